@@ -1,0 +1,1 @@
+"""How a motorised prop behaves: the language, its one meaning, the checks, and what people see."""

@@ -1,0 +1,276 @@
+"""What each command does: read, ask the rooms below, print, and give the exit code.
+
+Each command imports only the rooms that it needs.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
+
+from behaviour.disk import DiskError, read_source, read_text, reason_of, write_whole
+
+if TYPE_CHECKING:
+    from behaviour.draw.render import PictureFormat
+    from behaviour.findings import Outcome
+    from behaviour.pipeline import Checked, Readable, Unreadable
+    from behaviour.report.paint import Paint
+
+OK, BROKEN, UNREADABLE, NOT_DECIDED = 0, 1, 2, 3
+WORST_FIRST = (UNREADABLE, BROKEN, NOT_DECIDED, OK)
+
+
+class CommandError(Exception):
+    """A command cannot do what it was asked for; the message is one line that says why."""
+
+
+# --- check --------------------------------------------------------------------------------------
+
+
+def check_as_text(names: Sequence[str], seconds: float, *, notes: bool) -> int:
+    """Check files one after the other, printing each as soon as it is done."""
+    from behaviour.pipeline import Checked, Unreadable
+    from behaviour.report.text import closing_text, mistakes_text, outcome_text
+
+    codes, models, paint = [], [], _paint()
+    for result in _check_each(names, seconds):
+        match result:
+            case DiskError():
+                _complain(str(result))
+                codes.append(UNREADABLE)
+            case Unreadable(source=source, mistakes=mistakes):
+                _print(mistakes_text(source, mistakes, paint) + "\n")
+                codes.append(UNREADABLE)
+            case Checked(source=source, model=model, outcome=outcome):
+                _print(outcome_text(source, model, outcome, notes=notes, paint=paint) + "\n")
+                codes.append(_code_of(outcome))
+                models.append(model)
+    if models:
+        _print(closing_text(models))
+    return _worst(codes)
+
+
+def check_as_json(names: Sequence[str], seconds: float) -> int:
+    """Check files and print one object for one file, an array for several."""
+    from behaviour.pipeline import Checked, Unreadable
+    from behaviour.report.json import JsonObject, mistakes_object, outcome_object
+
+    codes: list[int] = []
+    told: list[JsonObject] = []
+    for result in _check_each(names, seconds):
+        match result:
+            case DiskError():
+                _complain(str(result))
+                codes.append(UNREADABLE)
+            case Unreadable(source=source, mistakes=mistakes):
+                told.append(mistakes_object(source, mistakes))
+                codes.append(UNREADABLE)
+            case Checked(source=source, model=model, outcome=outcome):
+                told.append(outcome_object(source, model, outcome))
+                codes.append(_code_of(outcome))
+    if len(names) > 1:
+        _print(json.dumps(told, indent=1) + "\n")
+    elif told:
+        _print(json.dumps(told[0], indent=1) + "\n")
+    return _worst(codes)
+
+
+def _check_each(names: Sequence[str], seconds: float) -> Iterator[DiskError | Unreadable | Checked]:
+    from behaviour.pipeline import check_source
+
+    for name in names:
+        try:
+            source = read_source(name)
+        except DiskError as problem:
+            yield problem
+        else:
+            yield check_source(source, seconds)
+
+
+def _code_of(outcome: Outcome) -> int:
+    from behaviour.report.verdict import FileVerdict, verdict_of
+
+    codes = {FileVerdict.BROKEN: BROKEN, FileVerdict.NOT_DECIDED: NOT_DECIDED}
+    return codes.get(verdict_of(outcome), OK)
+
+
+def _worst(codes: Sequence[int]) -> int:
+    return min(codes, key=WORST_FIRST.index)
+
+
+# --- draw ---------------------------------------------------------------------------------------
+
+
+def picture_format(out: str | None) -> PictureFormat:
+    """Tell from the name of a file which kind of picture is meant; SVG where it does not say."""
+    match PurePath(out or "").suffix.lower():
+        case ".png":
+            return "png"
+        case ".dot" | ".gv":
+            return "dot"
+        case ".svg" | "":
+            return "svg"
+        case other:
+            raise CommandError(f"`{other}` is no kind of picture here: use .svg, .png or .dot")
+
+
+def draw(name: str, form: PictureFormat, out: str | None, seconds: float | None) -> int:
+    """Draw the states of a file, with its findings laid on them unless `seconds` is None."""
+    from behaviour.draw.render import CannotDrawError, render
+    from behaviour.draw.state_diagram import dot_text
+    from behaviour.findings import Finding, Severity
+
+    if form == "png" and out is None and sys.stdout.isatty():
+        raise CommandError("a PNG is not for a terminal: say where it goes with `--out FILE.png`")
+    readable = _readable(name)
+    if readable is None:
+        return UNREADABLE
+    findings: tuple[Finding, ...] = ()
+    if seconds is not None:
+        from behaviour.pipeline import check
+
+        told = check(readable, seconds).outcome.findings
+        findings = tuple(finding for finding in told if finding.severity is not Severity.NOTE)
+    try:
+        picture = render(dot_text(readable.model, findings), form)
+    except CannotDrawError as problem:
+        raise CommandError(str(problem)) from problem
+    for complaint in picture.complaints:
+        _complain(f"`dot` says: {complaint}")
+    if out is None:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(picture.data)
+    else:
+        write_whole(out, picture.data)
+        _print(f"drawn: {out}\n")
+    return OK
+
+
+# --- emit ---------------------------------------------------------------------------------------
+
+
+def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
+    """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
+    from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
+    from codegen.controllers import UnknownControllerError
+    from codegen.emit import emit as emitted
+    from codegen.keep import write_files
+    from codegen.refusals import CannotEmitError
+
+    readable = _readable(name)
+    if readable is None:
+        return UNREADABLE
+    verdicts: tuple[str, ...] = ()
+    if seconds is not None:
+        from behaviour.pipeline import check
+
+        outcome = check(readable, seconds).outcome
+        verdicts = verdict_lines(outcome)
+        if verdict_of(outcome) is not FileVerdict.OK:
+            _complain(
+                f"`{name}` is {verdict_of(outcome).value}: `tablework check {name}` tells how"
+            )
+    try:
+        files = emitted(readable.model, readable.source.name, controller, verdicts)
+        report = write_files(Path(into), files)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
+    except CannotEmitError as problem:
+        raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
+    except OSError as problem:
+        raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
+    for kept in report.files:
+        _print(f"{kept.done.value:<9}  {kept.path}\n")
+    for message in report.messages:
+        _complain(message)
+    return BROKEN if report.is_mixed else OK
+
+
+# --- rehearse -----------------------------------------------------------------------------------
+
+
+def rehearse(name: str, story_name: str) -> int:
+    """Play every story of a check's JSON again and say whether each ends as it claims."""
+    from behaviour.rehearse.replaying import rehearse as play
+    from behaviour.rehearse.told import StoryFormError, read_stories
+
+    readable = _readable(name)
+    if readable is None:
+        return UNREADABLE
+    codes = []
+    try:
+        for story in read_stories(read_text(story_name)):
+            played = play(readable.model, story)
+            codes.append(BROKEN if played.differs else OK)
+            words = (
+                f"differs  {story.name}: {played.differs}"
+                if played.differs
+                else (f"as told  {story.name}")
+            )
+            _print(f"{words}\n")
+    except StoryFormError as problem:
+        raise CommandError(f"`{story_name}` cannot be played: {problem}") from problem
+    return _worst(codes)
+
+
+# --- explain ------------------------------------------------------------------------------------
+
+
+def explain(name: str | None) -> int:
+    """Print what a finding means; without a name, list the names with a line each."""
+    from behaviour.findings import KIND, KINDS, NOT_CHECKED_YET
+
+    if name is None:
+        width = max(len(kind.name) for kind in KINDS)
+        lines = [
+            f"{kind.name:<{width}}  {kind.severity.value:<8}  {kind.summary}" for kind in KINDS
+        ]
+        _print("\n".join(lines) + "\n")
+        return OK
+    if name in NOT_CHECKED_YET:
+        raise CommandError(f"`{name}` is not checked yet, so there is nothing to explain")
+    if name not in KIND:
+        from behaviour.suggest import nearest
+
+        near = nearest(name, KIND, most=1)
+        hint = f"there is `{near[0]}`" if near else "`tablework explain` lists them all"
+        raise CommandError(f"there is no finding `{name}`: {hint}")
+    from importlib.resources import files
+
+    _print(files("behaviour.explanations").joinpath(f"{name}.md").read_text(encoding="utf-8"))
+    return OK
+
+
+# --- Small --------------------------------------------------------------------------------------
+
+
+def _readable(name: str) -> Readable | None:
+    """Read a file, or tell its mistakes beside what the command prints."""
+    from behaviour.pipeline import Readable, read
+    from behaviour.report.text import mistakes_text
+
+    result = read(read_source(name))
+    if isinstance(result, Readable):
+        return result
+    sys.stderr.write(mistakes_text(result.source, result.mistakes))
+    return None
+
+
+def _paint() -> Paint:
+    from behaviour.report.paint import Paint
+
+    is_wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return Paint(on=is_wanted and sys.stdout.isatty())
+
+
+def _print(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
+def _complain(words: str) -> None:
+    sys.stderr.write(f"tablework: {words}\n")

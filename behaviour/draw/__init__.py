@@ -1,0 +1,1 @@
+"""Pictures of a behaviour: the state diagram, as DOT and rendered."""

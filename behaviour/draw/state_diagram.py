@@ -1,0 +1,184 @@
+"""The state diagram of a model as DOT text. Pure: the same model gives the same bytes.
+
+Strategy: a frame for each region, a box for each state that holds others, one mark with cut
+corners for each interlock instead of an arrow from every state. Line weight, line style and words
+carry the meaning, never colour alone, so that a black and white print says as much. Labels are
+plain text, because not every renderer draws others.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from graphviz import Digraph
+
+from behaviour.draw import look
+from behaviour.draw.flags import Flags, lay
+from behaviour.draw.labels import (
+    about_lines,
+    around_lines,
+    arrow_lines,
+    hazards_driven,
+    interlock_lines,
+    legend_lines,
+    mechanism_lines,
+    mechanism_state_lines,
+    movement_lines,
+    region_lines,
+    state_lines,
+    written_out,
+)
+from behaviour.draw.order import home_of, order_of
+from behaviour.draw.pen import (
+    Arrow,
+    draw_arrow,
+    draw_begin,
+    draw_flag,
+    draw_note,
+    draw_row,
+    flag_lines,
+)
+from behaviour.findings import Finding
+from behaviour.model import Mechanism, Model, Part, Region, State, Transition
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What is drawn: a model, and the findings laid on it."""
+
+    model: Model
+    flags: Flags
+
+
+def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
+    """Write the state diagram, with a flag on each state and arrow that a finding is about."""
+    subject = Subject(model, lay(model, tuple(findings)))
+    page = Digraph("behaviour", graph_attr=look.SHEET)
+    page.attr(label=look.centred([model.prop]))
+    with page.subgraph(name="cluster_about") as about:
+        about.attr(label=look.centred(about_lines(model.about)), **look.ABOUT)
+        with about.subgraph(name="cluster_legend") as sheet:
+            legend = (*flag_lines(subject.flags.elsewhere), *legend_lines(model))
+            sheet.attr(label=look.left(legend), **look.LEGEND)
+            for region in model.regions:
+                _region(sheet, subject, region)
+            for mechanism in model.mechanism:
+                _mechanism(sheet, subject, mechanism)
+    return str(page.source)
+
+
+# --- Regions ------------------------------------------------------------------------------------
+
+
+def _region(sheet: Digraph, subject: Subject, region: Region) -> None:
+    with sheet.subgraph(name=f"cluster {region.name}") as frame:
+        frame.attr(label=look.left([region.name]), **look.FRAME)
+        bar = f"bar {region.name}"
+        draw_begin(frame, bar, _entry(region, region.begins))
+        if about := region_lines(region):
+            draw_note(frame, f"note {region.name}", about, above=bar)
+        draw_row(frame, [_entry(region, state) for state in order_of(region).tops()])
+        _fill(frame, subject, region, None)
+
+
+def _fill(frame: Digraph, subject: Subject, region: Region, around: int | None) -> None:
+    """Fill the frame of a region, or the box of the state `around`, with all that is in it."""
+    holder = region if around is None else region.states[around]
+    for way in holder.interlocks:
+        label = look.left(interlock_lines(subject.model, way, holder.name))
+        frame.node(_interlock(region, way), label, **look.INTERLOCK)
+    for state in region.states:
+        if state.parent == around:
+            _state(frame, subject, region, state)
+    hidden = written_out(region)
+    for way in region.transitions():
+        if way.number not in hidden and home_of(region, way) == around:
+            _arrow(frame, subject, region, way)
+
+
+def _state(frame: Digraph, subject: Subject, region: Region, state: State) -> None:
+    here = _id(region, state.number)
+    found = subject.flags.on_state.get((region.name, state.name), ())
+    if state.begins is not None:
+        with frame.subgraph(name=f"cluster {region.name} {state.name}") as box:
+            box.attr(label=look.left([state.name]), **look.BOX)
+            bar = _entry(region, state.number)
+            draw_begin(box, bar, _entry(region, state.begins))
+            around = around_lines(subject.model, region, state)
+            if around:
+                draw_note(box, here, around, above=bar)
+            _fill(box, subject, region, state.number)
+            draw_flag(box, here if around else bar, found)
+        return
+    is_hazardous = hazards_driven(subject.model, region, state)
+    style = {**look.STATE, **look.HAZARD} if is_hazardous else look.STATE
+    frame.node(here, look.titled(state.name, state_lines(subject.model, region, state)), **style)
+    draw_flag(frame, here, found)
+
+
+def _arrow(frame: Digraph, subject: Subject, region: Region, way: Transition) -> None:
+    told = flag_lines(subject.flags.on_arrow.get((region.name, way.number), ()))
+    if isinstance(way.target, int):
+        head = _entry(region, way.target)
+    else:
+        head = f"unknown {region.name} {way.number}"
+        frame.node(head, "unknown", **look.QUESTION)
+    if way.source is None or is_marked_interlock(region, way):
+        frame.edge(_interlock(region, way), head, look.beside(told), **look.INTERLOCK_ARROW)
+        return
+    arrow = Arrow(
+        name=f"words {region.name} {way.number}",
+        tail=_id(region, way.source),
+        head=head,
+        words=(*arrow_lines(subject.model, region, way), *told),
+        goes_up=isinstance(way.target, int) and order_of(region).goes_up(way.source, way.target),
+    )
+    draw_arrow(frame, arrow, look.INTERLOCK_ARROW if way.part is Part.INTERLOCK else look.ARROW)
+
+
+def is_marked_interlock(region: Region, way: Transition) -> bool:
+    """Tell whether a mark stands for arrows from several states; a lone state has a plain arrow."""
+    is_lone = way.source is not None and not region.states[way.source].children
+    return way.part is Part.INTERLOCK and not is_lone
+
+
+# --- Mechanism ----------------------------------------------------------------------------------
+
+
+def _mechanism(sheet: Digraph, subject: Subject, mechanism: Mechanism) -> None:
+    with sheet.subgraph(name=f"cluster {mechanism.name}") as frame:
+        frame.attr(label=look.left(mechanism_lines(mechanism)), **look.MECHANISM_FRAME)
+        names = [f"state {mechanism.name} {state.name}" for state in mechanism.states]
+        if mechanism.begins is not None:
+            draw_begin(frame, f"bar {mechanism.name}", names[mechanism.begins])
+        for state, name in zip(mechanism.states, names, strict=True):
+            label = look.titled(state.name, mechanism_state_lines(state))
+            frame.node(name, label, **look.MECHANISM_STATE)
+            draw_flag(frame, name, subject.flags.on_state.get((mechanism.name, state.name), ()))
+        for movement in mechanism.movements():
+            found = subject.flags.on_arrow.get((mechanism.name, movement.number), ())
+            arrow = Arrow(
+                name=f"words {mechanism.name} {movement.number}",
+                tail=names[movement.source],
+                head=names[movement.target],
+                words=(*movement_lines(subject.model, movement), *flag_lines(found)),
+                goes_up=movement.target < movement.source,
+            )
+            draw_arrow(frame, arrow, look.MOVEMENT)
+
+
+# --- Names of what is drawn ---------------------------------------------------------------------
+
+
+def _id(region: Region, state: int) -> str:
+    return f"state {region.name} {region.states[state].name}"
+
+
+def _entry(region: Region, state: int) -> str:
+    """Give where an arrow to `state` ends: at the bar of one that holds others."""
+    if region.states[state].children:
+        return f"bar {region.name} {region.states[state].name}"
+    return _id(region, state)
+
+
+def _interlock(region: Region, way: Transition) -> str:
+    return f"interlock {region.name} {way.number}"

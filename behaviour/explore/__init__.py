@@ -1,0 +1,1 @@
+"""Searching all that a prop can do under every timing. Knows no rule."""

@@ -1,0 +1,131 @@
+"""Making states that behave alike equal: clocks stop at the largest number they are compared with.
+
+It knows what the model compares with what; it does not know who walks, nor any rule.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from behaviour.model import (
+    And,
+    Condition,
+    HeldFor,
+    Mechanism,
+    Model,
+    Not,
+    Or,
+    Part,
+    Region,
+    State,
+    Time,
+    Unknown,
+)
+from behaviour.semantics import InputState, NotKnownError, PropState, RegionState
+from behaviour.world.mechanism import Phase, Progress, Stand, window
+
+Ceilings = Mapping[tuple[str, str], int]
+"""The longest `is VALUE for` of each (input, value), in loops."""
+
+
+def ceilings(model: Model, conditions: Iterable[Condition]) -> Ceilings:
+    """Find how long the steady values that the conditions name must be told apart."""
+    found: dict[tuple[str, str], int] = {}
+    for condition in conditions:
+        for held in _held(condition):
+            loops = _loops(model, held.time)
+            found[held.name, held.value] = max(found.get((held.name, held.value), 0), loops)
+    return found
+
+
+def own_conditions(model: Model) -> Iterator[Condition]:
+    """List every condition that the prop and the mechanism look at themselves."""
+    for region in model.regions:
+        for way in region.transitions():
+            if way.when is not None:
+                yield way.when
+    for mechanism in model.mechanism:
+        for movement in mechanism.movements():
+            if movement.during is not None:
+                yield movement.during
+
+
+def canonical_inputs(
+    model: Model, inputs: Iterable[InputState], longest: Ceilings
+) -> tuple[InputState, ...]:
+    """Forget when raw last changed where it reads what is steady, and that anything became."""
+    found = []
+    for item, now in zip(model.inputs, inputs, strict=True):
+        run = 0 if now.raw == now.steady else now.run
+        since = min(now.since, longest.get((item.name, now.steady), 0))
+        found.append(InputState(now.steady, now.raw, run, since, became=False))
+    return tuple(found)
+
+
+def canonical_prop(model: Model, state: PropState, longest: Ceilings) -> PropState:
+    """Give the state that behaves like `state` in every later loop, with the smallest clocks."""
+    return replace(
+        state,
+        inputs=canonical_inputs(model, state.inputs, longest),
+        regions=tuple(
+            _canonical_region(model, region, now)
+            for region, now in zip(model.regions, state.regions, strict=True)
+        ),
+        beyond=(),
+    )
+
+
+def canonical_stand(model: Model, mechanism: Mechanism, stand: Stand, stalled: int | None) -> Stand:
+    """Stop the clocks of a settled stand at the end of their windows; a stalled one has none."""
+    progress = []
+    for movement, now in zip(mechanism.states[stand.state].movements, stand.progress, strict=True):
+        if movement.number == stalled:
+            progress.append(Progress(Phase.FRESH))
+        elif now.phase.is_running:
+            _, last = window(model, movement, now.phase)
+            progress.append(Progress(now.phase, min(now.clock, last)))
+        else:
+            progress.append(now)
+    return replace(stand, progress=tuple(progress))
+
+
+def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionState:
+    drawn = dict(now.draws)
+    timers = []
+    for timer, number in zip(now.timers, region.path(now.leaf), strict=True):
+        state = region.states[number]
+        compared = list(_fixed_times(model, state, now.cue))
+        for way in state.leave:
+            if way.number in drawn and way.after is not None:
+                if timer >= drawn[way.number]:
+                    drawn[way.number] = _loops(model, way.after.low)
+                compared.append(drawn[way.number])
+        timers.append(min(timer, max(compared, default=0)))
+    draws = tuple((number, drawn[number]) for number, _ in now.draws)
+    return now._replace(timers=tuple(timers), draws=draws, fired=None)
+
+
+def _fixed_times(model: Model, state: State, cue: int) -> Iterator[int]:
+    for way in state.leave:
+        if way.after is not None and way.part is Part.LEAVE and way.after.low == way.after.high:
+            yield _loops(model, way.after.low)
+    for later in state.cues[cue:]:
+        yield _loops(model, later.at)
+
+
+def _held(condition: Condition) -> Iterator[HeldFor]:
+    match condition:
+        case HeldFor():
+            yield condition
+        case And(parts=parts) | Or(parts=parts):
+            for part in parts:
+                yield from _held(part)
+        case Not(part=part):
+            yield from _held(part)
+        case _:
+            return
+
+
+def _loops(model: Model, time: Time) -> int:
+    if isinstance(time, Unknown):
+        raise NotKnownError(time)
+    return model.loops_up(time)

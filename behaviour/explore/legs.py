@@ -1,0 +1,353 @@
+"""Paths of moves and when each move can happen: the times of a run, or the clocks that forbid it.
+
+Strategy: the loops of the moves are unknown whole numbers. Guards, bounds on waiting and order are
+differences between two of them, so the earliest run is a longest path (Bellman and Ford), and a
+round of positive length names the clocks that cannot be met together. An input that the search
+did not follow is given the fewest changes that the path asks for; they are differences too.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from behaviour.explore.guards import Clock, Lows, Seen
+from behaviour.explore.search import Hit, Node
+from behaviour.explore.space import Moment, Move, Situation, Space, Stay
+from behaviour.explore.surroundings import filter_clock, since_clock, truly_clock
+from behaviour.explore.zones import FREE, Zone
+from behaviour.semantics import filter_loops
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One move of a path, after waiting in `stay`, or one loop of a stay itself (`move` None).
+
+    `lows` are bounds that a mark adds; `piece` is a zone over the clocks of the situation before
+    that they are to be in when a stay (without a move) ends.
+    """
+
+    space: Space
+    before: Situation | None
+    stay: Stay | None
+    move: Move | None
+    lows: Lows = ()
+    piece: Zone | None = None
+
+    @property
+    def moment(self) -> Moment:
+        """Give the loop that the leg ends in."""
+        if self.move is not None:
+            return self.move.moment
+        if self.stay is None:
+            raise AssertionError("a leg without a move waits")
+        return self.stay.moment
+
+
+class When(NamedTuple):
+    """A loop of a run: so many after the loop of a leg."""
+
+    leg: int
+    later: int = 0
+
+
+class Shift(NamedTuple):
+    """An input that the search did not follow changes to `value`."""
+
+    at: When
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """The earliest loop of each leg, what unfollowed inputs begin with, and how they change."""
+
+    loops: tuple[int, ...]
+    first: dict[int, str]
+    shifts: dict[int, list[Shift]]
+    started: tuple[dict[Clock, When], ...]
+
+    def age(self, leg: int, clock: Clock) -> int:
+        """Give what a clock reads in the loop of a leg, before the leg starts it again."""
+        start = self.started[leg].get(clock, When(0))
+        return self.loops[leg] - self.loops[start.leg] - start.later
+
+
+@dataclass(frozen=True, slots=True)
+class Blame:
+    """Why a path cannot be: clocks that must be tracked to see it."""
+
+    clocks: frozenset[Clock]
+
+
+class _Edge(NamedTuple):
+    """Leg `later` is at least `least` loops after leg `sooner`, because of `clock`."""
+
+    later: int
+    sooner: int
+    least: int
+    clocks: tuple[Clock, ...] = ()
+
+
+def legs_to(space: Space, node: Node) -> list[Leg]:
+    """Give the path from where a search began to a node."""
+    legs: list[Leg] = []
+    at: Node | None = node
+    while at is not None:
+        before = None if at.parent is None else at.parent.situation
+        legs.append(Leg(space, before, at.stay, at.move))
+        at = at.parent
+    legs.reverse()
+    return legs
+
+
+def legs_of(space: Space, hit: Hit) -> list[Leg]:
+    """Give the path from where a search began to where a mark was met."""
+    if isinstance(hit.move, Stay):
+        if hit.node is None:
+            raise AssertionError("a search does not begin with a stay")
+        last = Leg(space, hit.node.situation, hit.move, None, hit.lows)
+        return [*legs_to(space, hit.node), last]
+    if hit.node is None:
+        return [Leg(space, None, None, hit.move)]
+    last = Leg(space, hit.node.situation, hit.stay, hit.move, hit.lows)
+    return [*legs_to(space, hit.node), last]
+
+
+def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
+    """Give the earliest times of a path, or what forbids it."""
+    first, shifts, wrong = _unfollowed(legs)
+    if wrong:
+        return Blame(frozenset(wrong))
+    started: list[dict[Clock, When]] = []
+    edges = [
+        *_between_shifts(legs, shifts),
+        *_bounds(legs, shifts, started),
+    ]
+    times = _longest(edges, len(legs))
+    if isinstance(times, Blame):
+        return times
+    return Schedule(tuple(times), first, shifts, tuple(started))
+
+
+# --- Clocks -------------------------------------------------------------------------------------
+
+
+def _bounds(
+    legs: Sequence[Leg], shifts: dict[int, list[Shift]], started: list[dict[Clock, When]]
+) -> Iterator[_Edge]:
+    """List the bounds of every leg, and note in `started` where each clock began before it."""
+    begun: dict[Clock, When] = {}
+    for at, leg in enumerate(legs):
+        if at:
+            yield _Edge(at, at - 1, 1)
+            if leg.stay is None:
+                yield _Edge(at - 1, at, -1)
+        if leg.stay is not None:
+            waiting = _with_shifts(leg, begun, shifts, When(at - 1, 1))
+            slack = 1 if leg.move is not None else 0
+            for clock, most in leg.stay.moment.highs:
+                yield _most(clock, waiting, When(at), most + slack)
+            for clock, least in leg.stay.moment.lows:
+                yield _least(clock, waiting, When(at - 1, 1), least)
+        now = _with_shifts(leg, begun, shifts, When(at))
+        started.append(dict(now))
+        for clock, least in leg.lows:
+            yield _least(clock, now, When(at), least)
+        if leg.piece is not None and leg.before is not None:
+            clocks = list(leg.space.clocks(leg.before))
+            yield from _in_piece(When(at), [now.get(c, When(0)) for c in clocks], leg.piece, clocks)
+        if leg.move is not None:
+            if at:
+                for clock, least in leg.moment.lows:
+                    yield _least(clock, now, When(at), least)
+                for clock, most in leg.moment.highs:
+                    yield _most(clock, now, When(at), most)
+            begun.update(dict.fromkeys(leg.move.restarts, When(at)))
+
+
+def _with_shifts(
+    leg: Leg, begun: dict[Clock, When], shifts: dict[int, list[Shift]], now: When
+) -> dict[Clock, When]:
+    found = dict(begun)
+    for number, changes in shifts.items():
+        for shift in changes:
+            if (shift.at.leg, shift.at.later) <= (now.leg, now.later):
+                found[since_clock(number)] = shift.at
+                found[truly_clock(leg.space.model, number)] = shift.at
+                found[filter_clock(number)] = shift.at
+    return found
+
+
+def _least(clock: Clock, begun: dict[Clock, When], now: When, least: int) -> _Edge:
+    start = begun.get(clock, When(0))
+    return _Edge(now.leg, start.leg, least + start.later - now.later, (clock,))
+
+
+def _most(clock: Clock, begun: dict[Clock, When], now: When, most: int) -> _Edge:
+    start = begun.get(clock, When(0))
+    return _Edge(start.leg, now.leg, now.later - start.later - most, (clock,))
+
+
+def _in_piece(
+    now: When, starts: Sequence[When], piece: Zone, clocks: Sequence[Clock]
+) -> Iterator[_Edge]:
+    """List the bounds of a zone: clock i reads `now` less its start."""
+    size = len(starts) + 1
+    ends = [now, *starts]
+    for i in range(size):
+        for j in range(size):
+            bound = piece[i * size + j]
+            if i != j and bound < FREE:
+                # x_i - x_j <= bound, where x_i = now - start_i and x_0 = now - now
+                late, soon = ends[i], ends[j]
+                involved = tuple(clocks[k - 1] for k in (i, j) if k)
+                yield _Edge(late.leg, soon.leg, soon.later - late.later - bound, involved)
+
+
+# --- Inputs that the search did not follow ------------------------------------------------------
+
+
+def _unfollowed(
+    legs: Sequence[Leg],
+) -> tuple[dict[int, str], dict[int, list[Shift]], set[Clock]]:
+    """Choose the changes of each input that was left open; or name the inputs that must be followed."""
+    space = legs[0].space
+    first: dict[int, str] = {}
+    shifts: dict[int, list[Shift]] = {}
+    wrong: set[Clock] = set()
+    for number in range(len(space.model.inputs)):
+        if number in space.followed:
+            continue
+        begin, changes, fits = _changes_of(legs, number)
+        first[number] = begin
+        shifts[number] = changes
+        if not fits:
+            wrong |= {
+                since_clock(number),
+                filter_clock(number),
+                truly_clock(space.model, number),
+            }
+    return first, shifts, wrong
+
+
+class _Need(NamedTuple):
+    """A loop in which an input must read `value`; `edge` says whether it has just come to.
+
+    With `edge` None nobody looks.
+    """
+
+    at: When
+    value: str
+    edge: bool | None
+
+
+def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
+    for at, leg in enumerate(legs):
+        if at == 0 or leg.before is None:
+            continue
+        if leg.stay is not None:
+            seen = _seen(leg.space, leg.stay.moment, leg.before, number)
+            if seen is not None:
+                yield _Need(When(at - 1, 1), *seen)
+        if leg.move is not None:
+            seen = _seen(leg.space, leg.move.moment, leg.before, number)
+            if seen is not None:
+                yield _Need(When(at), *seen)
+
+
+def _seen(
+    space: Space, moment: Moment, before: Situation, number: int
+) -> tuple[str, bool | None] | None:
+    seen: Seen | None = moment.told.inputs[number]
+    if seen is None:
+        return None
+    return seen.value, seen.became if space.sees_edge(before, number) else None
+
+
+def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
+    space = legs[0].space
+    item = space.model.inputs[number]
+    needs = list(_needs(legs, number))
+    told = legs[0].moment.told.inputs[number]
+    now = item.values[0] if told is None else told.value
+    if number not in space.asked_first and needs:
+        now = needs[0].value
+        if needs[0].edge:
+            now = next(value for value in item.values if value != needs[0].value)
+        if item.presumed is not None and now == item.safe:
+            now = item.presumed
+    begin, changes, fits = now, list[Shift](), True
+    last = When(0)
+    for need in needs:
+        if need.edge and need.value == now:
+            other = next(value for value in item.values if value != now)
+            between = When(need.at.leg - 1, 1)
+            has_room = need.at.later == 0 and need.at.leg > 0 and between > last
+            fits = fits and has_room and not _looks(legs, between.leg + 1, number)
+            changes.append(Shift(between, other))
+            now = other
+        if need.value != now:
+            fits = fits and need.edge is not False
+            changes.append(Shift(need.at, need.value))
+            now = need.value
+        last = need.at
+    return begin, changes, fits
+
+
+def _looks(legs: Sequence[Leg], at: int, number: int) -> bool:
+    """Tell whether waiting before leg `at` is done under the eyes of somebody."""
+    stay = legs[at].stay
+    return stay is None or stay.moment.told.inputs[number] is not None
+
+
+def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iterator[_Edge]:
+    model = legs[0].space.model
+    for number, changes in shifts.items():
+        clocks = (since_clock(number), filter_clock(number), truly_clock(model, number))
+        before = When(0)
+        for shift in changes:
+            apart = filter_loops(model, model.inputs[number], shift.value) + 1
+            least = apart + before.later - shift.at.later
+            yield _Edge(shift.at.leg, before.leg, least, clocks)
+            before = shift.at
+
+
+# --- Longest paths ------------------------------------------------------------------------------
+
+
+def _longest(edges: Sequence[_Edge], count: int) -> list[int] | Blame:
+    times = [0] * count
+    cause: list[_Edge | None] = [None] * count
+    moved = 0
+    for _ in range(count + 1):
+        moved = -1
+        for edge in edges:
+            if times[edge.sooner] + edge.least > times[edge.later]:
+                times[edge.later] = times[edge.sooner] + edge.least
+                cause[edge.later] = edge
+                moved = edge.later
+        if moved < 0:
+            return times
+    return Blame(_round(cause, moved))
+
+
+def _round(cause: Sequence[_Edge | None], at: int) -> frozenset[Clock]:
+    """Walk back along causes until a leg comes again, and name the clocks of that round."""
+    seen: set[int] = set()
+    while at not in seen:
+        seen.add(at)
+        edge = cause[at]
+        if edge is None:
+            return frozenset()
+        at = edge.sooner
+    clocks: set[Clock] = set()
+    stop = at
+    while True:
+        edge = cause[at]
+        if edge is None:
+            break
+        clocks.update(edge.clocks)
+        at = edge.sooner
+        if at == stop:
+            break
+    return frozenset(clocks)

@@ -1,0 +1,229 @@
+"""Where a region can be, and what it chooses there: its transitions by priority, with guards.
+
+Strategy: a place is a leaf, the cues it has fired, and which random times of states around it are
+known to be over. For given inputs a region's ways are walked by priority. What is left over below
+them is kept as upper bounds on clocks ("not yet"), so that every choice is a box of lower and
+upper bounds, and priority needs no other negation.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from behaviour.explore.guards import Clock, Guard, Lows, Sight, atoms, count, strongest
+from behaviour.model import (
+    Action,
+    Becomes,
+    Compare,
+    Condition,
+    HeldFor,
+    InState,
+    Is,
+    Model,
+    Part,
+    Region,
+    Transition,
+    Unknown,
+)
+from behaviour.semantics import (
+    NextCue,
+    NotKnownError,
+    candidates,
+    is_open,
+    settings,
+    states_left,
+)
+
+
+class Place(NamedTuple):
+    """Where one region is; `over` numbers the random transitions whose time is known to be over."""
+
+    leaf: int
+    cue: int = 0
+    over: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One thing that a region may do from a place: a transition, or (None) its next cue.
+
+    From `early` loops on `clock` it may be done, from `surely` on nothing later in priority is.
+    `restarts` are the depths whose timers start again.
+    """
+
+    transition: Transition | None
+    when: Condition | None
+    clock: Clock | None
+    early: int
+    surely: int
+    to: Place
+    restarts: tuple[int, ...]
+    does: tuple[Action, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way with the bounds on clocks under which it is chosen; without a way, nothing is."""
+
+    way: Way | None
+    lows: Lows
+    highs: Lows
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """What is known of a place before any input is: its ways, timers and outputs."""
+
+    place: Place
+    ways: tuple[Way, ...]
+    sets: tuple[tuple[str, str], ...]
+    limits: tuple[tuple[Clock, int], ...]
+    asks: "Asked"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a set of conditions asks for, by number; `edges` are the inputs asked for a change."""
+
+    inputs: frozenset[int]
+    edges: frozenset[int]
+    counters: frozenset[int]
+    regions: frozenset[int]
+
+
+def asked(model: Model, conditions: Iterable[Condition | None]) -> Asked:
+    """Collect what conditions ask for; outputs and mechanisms are left out."""
+    inputs, edges, counters, regions = set(), set(), set(), set()
+    for condition in conditions:
+        for atom in atoms(condition):
+            match atom:
+                case Is(name=name) | HeldFor(name=name) if name in model.input_index:
+                    inputs.add(model.input_index[name])
+                case Becomes(name=name) if name in model.input_index:
+                    inputs.add(model.input_index[name])
+                    edges.add(model.input_index[name])
+                case Compare(name=name):
+                    counters.add(model.counter_index[name])
+                case InState(region=name) if name in model.region_index:
+                    regions.add(model.region_index[name])
+                case _:
+                    pass
+    return Asked(frozenset(inputs), frozenset(edges), frozenset(counters), frozenset(regions))
+
+
+def spot(model: Model, at: int, place: Place) -> Spot:
+    """Look at a place of region number `at`."""
+    region = model.regions[at]
+    path = region.path(place.leaf)
+    ways = tuple(_ways(model, region, at, place))
+    limits: dict[Clock, int] = {}
+    for way in ways:
+        if way.clock is not None:
+            limits[way.clock] = max(limits.get(way.clock, 0), way.early, way.surely)
+    for cue in region.states[place.leaf].cues[place.cue :]:
+        deepest = ("region", at, len(path) - 1)
+        limits[deepest] = max(limits.get(deepest, 0), count(model, cue.at))
+    kept = tuple((clock, most) for clock, most in sorted(limits.items()) if most > 1)
+    sets = tuple(settings(region, place.leaf, place.cue).items())
+    return Spot(place, ways, sets, kept, asked(model, (way.when for way in ways)))
+
+
+def begin(region: Region, state: int) -> Place:
+    """Give the place in which entering `state` ends."""
+    return Place(region.leaf(state))
+
+
+def choose(ways: tuple[Way, ...], sight: Sight) -> Iterator[Option]:
+    """List what a region may choose, with the bounds under which it does."""
+    below: list[Lows] = [()]
+    for way in ways:
+        guard = sight.judge(way.when) if below else ()
+        if not guard:
+            continue
+        for alternative in guard:
+            lows = _with(alternative, way.clock, way.early)
+            for highs in below:
+                if _is_possible(lows, highs):
+                    yield Option(way, lows, highs)
+        for alternative in guard:
+            lows = _with(alternative, way.clock, way.surely)
+            below = [
+                lowered
+                for highs in below
+                for clock, least in lows
+                if (lowered := lower(highs, clock, least - 1)) is not None
+            ]
+        below = list(dict.fromkeys(below))
+    for highs in below:
+        yield Option(None, (), highs)
+
+
+def _with(lows: Lows, clock: Clock | None, least: int) -> Lows:
+    return strongest((*lows, (clock, least))) if clock is not None and least > 1 else lows
+
+
+def lower(highs: Lows, clock: Clock, most: int) -> Lows | None:
+    """Add an upper bound to others; None where it leaves nothing."""
+    if most < 0:
+        return None
+    best = dict(highs)
+    best[clock] = min(best.get(clock, most), most)
+    return tuple(sorted(best.items()))
+
+
+def _is_possible(lows: Lows, highs: Lows) -> bool:
+    if not lows or not highs:
+        return True
+    most = dict(highs)
+    return all(least <= most.get(clock, least) for clock, least in lows)
+
+
+def _ways(model: Model, region: Region, at: int, place: Place) -> Iterator[Way]:
+    path = region.path(place.leaf)
+    deepest = ("region", at, len(path) - 1)
+    for candidate in candidates(region, place.leaf, place.cue):
+        if isinstance(candidate, NextCue):
+            due = count(model, candidate.at)
+            onward = place._replace(cue=place.cue + 1)
+            yield Way(None, None, deepest, due, due, onward, (), ())
+        elif is_open(region, place.leaf, candidate):
+            yield _way(model, region, at, place, candidate)
+
+
+def _way(model: Model, region: Region, at: int, place: Place, transition: Transition) -> Way:
+    path = region.path(place.leaf)
+    clock: Clock | None = None
+    early = surely = 0
+    is_random = False
+    if transition.part is Part.END:
+        clock = ("region", at, len(path) - 1)
+        early = surely = count(model, region.states[place.leaf].cues[-1].at)
+    elif transition.after is not None and transition.source is not None:
+        clock = ("region", at, path.index(transition.source))
+        early = count(model, transition.after.low)
+        surely = count(model, transition.after.high)
+        is_random = transition.after.low != transition.after.high
+    if is_random and transition.number in place.over:
+        clock, early, surely = None, 0, 0
+    to, restarts, kept = _arrive(region, place, transition)
+    if is_random and transition.source in kept:
+        to = to._replace(over=tuple(sorted({*to.over, transition.number})))
+    return Way(transition, transition.when, clock, early, surely, to, restarts, transition.does)
+
+
+def _arrive(
+    region: Region, place: Place, transition: Transition
+) -> tuple[Place, tuple[int, ...], tuple[int, ...]]:
+    """Give the place that a transition leads to, the depths it enters, and the states it keeps."""
+    path = region.path(place.leaf)
+    if isinstance(transition.target, Unknown):
+        raise NotKnownError(transition.target)
+    if transition.target is None:
+        done = 1 if transition.part is Part.END else 0
+        return place._replace(cue=place.cue + done), (), path
+    left = states_left(region, place.leaf, transition.target)
+    leaf = region.leaf(transition.target)
+    kept = path[: len(path) - len(left)]
+    ways = {way.number: way for way in region.transitions()}
+    over = tuple(n for n in place.over if ways[n].source in kept)
+    return Place(leaf, 0, over), tuple(range(len(kept), len(region.path(leaf)))), kept

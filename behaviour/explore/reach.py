@@ -1,0 +1,158 @@
+"""Whether something can come about, exactly: found with a run that replays, or shown to be never.
+
+Strategy: begin with no clock at all, which can do more than the prop. What even that cannot do is
+never. What it can do is a path whose times are then worked out: either they exist, and the path is
+laid out as a run and replayed, or the clocks that forbid it are tracked from then on and the search
+is made again. There are finitely many clocks, so it ends.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from behaviour.explore.guards import Clock
+from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
+from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.search import Budget, Goal, Reached, explore
+from behaviour.explore.space import Question, Space
+from behaviour.findings import Run
+from behaviour.model import Model
+
+Spaces = dict[frozenset[Clock] | None, Space]
+
+
+@dataclass(slots=True)
+class Lookout:
+    """One model under one question, searched again and again with more clocks tracked."""
+
+    model: Model
+    question: Question
+    budget: Budget
+    spaces: Spaces = field(default_factory=dict)
+
+    def space(self, tracked: frozenset[Clock] | None) -> Space:
+        if tracked not in self.spaces:
+            self.spaces[tracked] = Space(self.model, self.question, tracked)
+        return self.spaces[tracked]
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """A run that was found and replayed, with the path and times that it was laid out from."""
+
+    run: Run
+    legs: tuple[Leg, ...]
+    plan: Schedule
+
+
+def reach(lookout: Lookout, goal: Goal) -> Witness | None:
+    """Find a run into a situation of `goal`, or show that there is none (None).
+
+    Raises LimitError.
+    """
+
+    def look(space: Space) -> list[Leg] | None:
+        reached = explore(space, lookout.budget, goal=goal)
+        return None if reached.goal is None else legs_to(space, reached.goal)
+
+    return _refine(lookout, frozenset(), look)
+
+
+def meet(lookout: Lookout, name: object, tracked: frozenset[Clock] = frozenset()) -> Witness | None:
+    """Find a run in which the mark `name` comes true, or show that there is none (None)."""
+
+    def look(space: Space) -> list[Leg] | None:
+        reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name)
+        hit = reached.hits.get(name)
+        return None if hit is None else legs_of(space, hit)
+
+    return _refine(lookout, tracked, look)
+
+
+def _refine(
+    lookout: Lookout,
+    tracked: frozenset[Clock] | None,
+    look: Callable[[Space], list[Leg] | None],
+) -> Witness | None:
+    while True:
+        legs = look(lookout.space(tracked))
+        if legs is None:
+            return None
+        plan = schedule(legs)
+        if isinstance(plan, Schedule):
+            try:
+                return Witness(concrete(legs, plan), tuple(legs), plan)
+            except ReplayError:
+                if tracked is None:
+                    raise
+                tracked = None
+                continue
+        tracked = _more(tracked, plan)
+
+
+def _more(tracked: frozenset[Clock] | None, blame: Blame) -> frozenset[Clock] | None:
+    if tracked is None:
+        raise ReplayError("a path was found whose times cannot be")
+    if blame.clocks <= tracked:
+        return None
+    return tracked | blame.clocks
+
+
+def cover(
+    lookout: Lookout, wanted: Callable[[object], bool] = lambda _: True
+) -> dict[object, Witness]:
+    """Find a run for every mark that can come true at all; a mark without one never does.
+
+    Raises LimitError.
+    """
+    found: dict[object, Witness] = {}
+    space = lookout.space(frozenset())
+    reached = explore(space, lookout.budget)
+    open_marks = {name for name in reached.hits if wanted(name)}
+    later: list[tuple[object, frozenset[Clock]]] = []
+    for name in reached.hits:
+        if name in open_marks and name not in found:
+            blame = _try(space, reached, name, found)
+            if blame is not None:
+                later.append((name, blame.clocks))
+    for name, clocks in later:
+        if name in found or name not in open_marks:
+            continue
+        witness = meet(lookout, name, clocks)
+        if witness is not None:
+            found.setdefault(name, witness)
+            _also(witness, found)
+    return {name: witness for name, witness in found.items() if wanted(name)}
+
+
+def _try(
+    space: Space, reached: Reached, name: object, found: dict[object, Witness]
+) -> Blame | None:
+    legs = legs_of(space, reached.hits[name])
+    plan = schedule(legs)
+    if isinstance(plan, Blame):
+        return plan
+    try:
+        witness = Witness(concrete(legs, plan), tuple(legs), plan)
+    except ReplayError:
+        return Blame(frozenset())
+    found.setdefault(name, witness)
+    _also(witness, found)
+    return None
+
+
+def _also(witness: Witness, found: dict[object, Witness]) -> None:
+    """Note every other mark that comes true on the way of a run."""
+    legs: Sequence[Leg] = witness.legs
+    for at, leg in enumerate(legs):
+        marks = leg.move.marks if leg.move is not None else leg.stay.marks if leg.stay else ()
+        for mark in marks:
+            if mark.name in found:
+                continue
+            if all(witness.plan.age(at, clock) >= least for clock, least in mark.lows):
+                found[mark.name] = _shortened(witness, at)
+
+
+def _shortened(witness: Witness, at: int) -> Witness:
+    end = witness.plan.loops[at]
+    run = Run(witness.run.stimuli[: end + 1], breach=end)
+    return Witness(run, witness.legs[: at + 1], witness.plan)

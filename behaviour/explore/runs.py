@@ -1,0 +1,159 @@
+"""From a path of moves to a concrete run: what each loop is given, and the replay that proves it.
+
+Raw readings are laid so that each filter lets its input change in the loop where the path says,
+and each random time is drawn so that its transition fires where the path says.
+"""
+
+from collections.abc import Sequence
+
+from behaviour.explore.legs import Leg, Schedule
+from behaviour.explore.space import Moment, Situation
+from behaviour.findings import Run, Stimulus
+from behaviour.model import Model
+from behaviour.semantics import PropState, filter_loops, power_up, step
+
+
+class ReplayError(AssertionError):
+    """A run that the search found does not replay: a fault of ours."""
+
+
+def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
+    """Lay a path out loop by loop and replay it.
+
+    Raises ReplayError where `step` does not go where the path says.
+    """
+    model = legs[0].space.model
+    moments = _moments(legs, plan.loops)
+    raw = _raw(model, legs, plan, moments)
+    draws = _draws(model, legs, plan.loops)
+    stimuli = tuple(
+        Stimulus(tuple(raw[loop]), moment.left.mechanism, draws.get(loop, ()))
+        for loop, moment in enumerate(moments)
+    )
+    replay(model, stimuli, moments)
+    return Run(stimuli, breach=plan.loops[-1])
+
+
+def _moments(legs: Sequence[Leg], loops: Sequence[int]) -> list[Moment]:
+    moments: list[Moment] = []
+    for leg, loop in zip(legs, loops, strict=True):
+        while leg.stay is not None and len(moments) < loop:
+            moments.append(leg.stay.moment)
+        if leg.move is not None:
+            moments.append(leg.move.moment)
+        elif leg.stay is not None:
+            moments.append(leg.stay.moment)
+    return moments
+
+
+def _raw(
+    model: Model, legs: Sequence[Leg], plan: Schedule, moments: Sequence[Moment]
+) -> list[list[str]]:
+    ends: dict[int, Situation] = {
+        loop: leg.move.to
+        for leg, loop in zip(legs, plan.loops, strict=True)
+        if leg.move is not None
+    }
+    last = [plan.first.get(number, item.values[0]) for number, item in enumerate(model.inputs)]
+    raw: list[list[str]] = []
+    for loop, moment in enumerate(moments):
+        end = ends.get(loop)
+        for number, value in enumerate(moment.raw):
+            if number in plan.first:
+                continue
+            if value is not None:
+                last[number] = value
+            elif end is not None and (reading := end.readings[number]) is not None:
+                last[number] = reading.steady
+        raw.append(list(last))
+    _lay_followed(model, legs, plan.loops, raw)
+    for number, shifts in plan.shifts.items():
+        for shift in shifts:
+            loop = plan.loops[shift.at.leg] + shift.at.later
+            for later in range(
+                loop - filter_loops(model, model.inputs[number], shift.value), len(raw)
+            ):
+                raw[later][number] = shift.value
+    return raw
+
+
+def _lay_followed(
+    model: Model, legs: Sequence[Leg], loops: Sequence[int], raw: list[list[str]]
+) -> None:
+    """Let raw read the new value early enough before each change of an input that was followed."""
+    for leg, loop in zip(legs, loops, strict=True):
+        if leg.before is None or leg.move is None:
+            continue
+        for number, was in enumerate(leg.before.readings):
+            value = leg.move.moment.raw[number]
+            if was is None or value is None or was.raw or was.steady != was.truly:
+                continue
+            if value != was.steady:
+                for earlier in range(loop - filter_loops(model, model.inputs[number], value), loop):
+                    raw[earlier][number] = value
+
+
+def _draws(
+    model: Model, legs: Sequence[Leg], loops: Sequence[int]
+) -> dict[int, tuple[tuple[tuple[str, int], int], ...]]:
+    """Draw each random time so that its transition fires where the path says, else at its latest."""
+    drawn: dict[int, dict[tuple[str, int], int]] = {}
+    for at, region in enumerate(model.regions):
+        entered: dict[int, int] = {}
+        for leg, loop in zip(legs, loops, strict=True):
+            if leg.move is None:
+                continue
+            way = leg.move.moment.ways[at]
+            if way is not None and way.transition is not None:
+                source, number = way.transition.source, way.transition.number
+                key = (region.name, number)
+                after = way.transition.after
+                if source is not None and after is not None and after.low != after.high:
+                    drawn[entered[source]].setdefault(key, 0)
+                    if drawn[entered[source]][key] <= 0:
+                        drawn[entered[source]][key] = loop - entered[source]
+            place = leg.move.to.places[at]
+            path = region.path(place.leaf)
+            restarts = (
+                range(len(path)) if leg.before is None else () if way is None else way.restarts
+            )
+            for depth in restarts:
+                entered[path[depth]] = loop
+                for transition in region.states[path[depth]].leave:
+                    if (
+                        transition.after is not None
+                        and transition.after.low != transition.after.high
+                    ):
+                        drawn.setdefault(loop, {})[region.name, transition.number] = 0
+    highs = {
+        (region.name, t.number): model.loops_up(t.after.high)
+        for region in model.regions
+        for t in region.transitions()
+        if t.after is not None and isinstance(t.after.high, int)
+    }
+    return {
+        loop: tuple(sorted((key, value or highs[key]) for key, value in times.items()))
+        for loop, times in drawn.items()
+    }
+
+
+def replay(model: Model, stimuli: Sequence[Stimulus], moments: Sequence[Moment]) -> PropState:
+    """Run `step` over what each loop is given, and hold it against what the search says of it."""
+    state = power_up(model, stimuli[0].raw, dict(stimuli[0].draws))
+    for loop, (stimulus, moment) in enumerate(zip(stimuli, moments, strict=True)):
+        if loop:
+            state = step(model, state, stimulus.raw, dict(stimulus.draws))
+        left = moment.left
+        leaves = tuple(region.leaf for region in state.regions)
+        same = (leaves, state.counters, state.outputs) == (left.leaves, left.counters, left.outputs)
+        told = all(
+            seen is None or seen.value == item.steady
+            for seen, item in zip(moment.told.inputs, state.inputs, strict=True)
+        )
+        if not same or not told:
+            raise ReplayError(
+                f"loop {loop}: the search has {left.leaves}, {left.counters}, {left.outputs}, "
+                f"{moment.told.inputs}; `step` has {leaves}, {state.counters}, {state.outputs}, "
+                f"{[item.steady for item in state.inputs]}"
+            )
+    return state

@@ -1,0 +1,242 @@
+"""Everything that can be reached, breadth first in time; it knows situations, moves and zones.
+
+Strategy: a node is a situation with the zone of its clocks as the loop that led there left them.
+From a node one may stay while some stay allows it, and then one move is made. Nodes are taken by
+the earliest loop in which they can be reached, nearly. A node whose zone lies in another's adds
+nothing to what can be reached and is dropped, unless rounds are looked for.
+"""
+
+import heapq
+import time
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+
+from behaviour.explore.guards import Lows
+from behaviour.explore.space import Marked, Move, Situation, Space, Stay
+from behaviour.explore.zones import (
+    FREE,
+    Zone,
+    at_least,
+    at_most,
+    carry,
+    extrapolate,
+    includes,
+    shift,
+    up,
+    zeroes,
+)
+
+
+class LimitError(Exception):
+    """A search was stopped by its limit before it had seen everything; `reached` says how far."""
+
+    def __init__(self, limit: str, reached: str) -> None:
+        super().__init__(f"{limit}: {reached}")
+        self.limit = limit
+        self.reached = reached
+
+
+@dataclass(slots=True)
+class Budget:
+    """What a search may use: states in all, and seconds from its making."""
+
+    states: int = 1_000_000
+    seconds: float = 3600.0
+    used: int = 0
+    began: float = field(default_factory=time.monotonic)
+
+    def spend(self) -> None:
+        """Count one state. Raises LimitError once the budget is used up."""
+        self.used += 1
+        if self.used > self.states:
+            raise LimitError(f"{self.states} states", self._reached())
+        if self.used % 64 == 0 and time.monotonic() - self.began > self.seconds:
+            raise LimitError(f"{self.seconds:g} s", self._reached())
+
+    def _reached(self) -> str:
+        return f"{self.used} states in {time.monotonic() - self.began:.1f} s"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Node:
+    """A situation with its zone; `move` led to it from `parent`, after waiting in `stay` if any."""
+
+    number: int
+    situation: Situation
+    zone: Zone
+    parent: "Node | None"
+    move: Move
+    stay: Stay | None
+    earliest: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """Where a mark was first met: in a move from `node` after `stay`, or in a stay itself.
+
+    `node` is None for a mark of power-up.
+    """
+
+    node: Node | None
+    move: Move | Stay
+    stay: Stay | None
+    lows: Lows
+
+
+@dataclass(slots=True)
+class Reached:
+    """What a search found."""
+
+    nodes: list[Node] = field(default_factory=list)
+    by_situation: dict[Situation, list[Node]] = field(default_factory=dict)
+    hits: dict[object, Hit] = field(default_factory=dict)
+    onward: dict[int, list[tuple[Node, Move, Stay | None]]] = field(default_factory=dict)
+    goal: Node | None = None
+
+
+Goal = Callable[[Situation], bool]
+StopAt = Callable[[object], bool]
+
+
+def explore(
+    space: Space,
+    budget: Budget,
+    *,
+    goal: Goal | None = None,
+    stop_at: StopAt | None = None,
+    starts: Iterable[tuple[Move, Zone]] | None = None,
+    rounds: bool = False,
+    within: Goal | None = None,
+) -> Reached:
+    """Search from power-up, or from `starts`, until `goal` or a mark of `stop_at` is met.
+
+    With `rounds` only equal zones are taken together and every step onward is kept, so that a
+    round in what was reached is a round of the prop. `within` keeps the search inside.
+    Raises LimitError.
+    """
+    walk = _Walk(space, budget, rounds, goal, stop_at)
+    if starts is None:
+        starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
+    for move, zone in starts:
+        if within is None or within(move.to):
+            walk.arrive(None, move, None, zone, 0)
+            for mark in move.marks:
+                walk.meet(mark.name, Hit(None, move, None, mark.lows))
+    while walk.queue and not walk.is_done:
+        _, _, node = heapq.heappop(walk.queue)
+        if node in walk.dropped:
+            continue
+        for move, stay, zone, delay in walk.steps(node):
+            if within is None or within(move.to):
+                walk.arrive(node, move, stay, zone, node.earliest + delay)
+    return walk.reached
+
+
+@dataclass(slots=True, eq=False)
+class _Walk:
+    space: Space
+    budget: Budget
+    rounds: bool
+    goal: Goal | None
+    stop_at: StopAt | None
+    reached: Reached = field(default_factory=Reached)
+    queue: list[tuple[int, int, Node]] = field(default_factory=list)
+    dropped: set[Node] = field(default_factory=set)
+    is_done: bool = False
+
+    def meet(self, name: object, hit: Hit) -> None:
+        if name not in self.reached.hits:
+            self.reached.hits[name] = hit
+            if self.stop_at is not None and self.stop_at(name):
+                self.is_done = True
+
+    def arrive(
+        self, parent: Node | None, move: Move, stay: Stay | None, zone: Zone, earliest: int
+    ) -> None:
+        clocks = self.space.clocks(move.to)
+        wide = extrapolate(zone, len(clocks) + 1, tuple(clocks.values()))
+        here = self.reached.by_situation.setdefault(move.to, [])
+        if self.rounds:
+            node = next((other for other in here if other.zone == wide), None)
+            if node is not None:
+                self._onward(parent, node, move, stay)
+                return
+        elif any(includes(other.zone, wide) for other in here):
+            return
+        self.budget.spend()
+        number = len(self.reached.nodes)
+        node = Node(number, move.to, wide, parent, move, stay, earliest)
+        if not self.rounds:
+            covered = [other for other in here if includes(wide, other.zone)]
+            self.dropped.update(covered)
+            here[:] = [other for other in here if other not in self.dropped]
+        here.append(node)
+        self.reached.nodes.append(node)
+        self._onward(parent, node, move, stay)
+        heapq.heappush(self.queue, (earliest, number, node))
+        if self.goal is not None and self.reached.goal is None and self.goal(move.to):
+            self.reached.goal = node
+            self.is_done = True
+
+    def _onward(self, parent: Node | None, node: Node, move: Move, stay: Stay | None) -> None:
+        if self.rounds and parent is not None:
+            self.reached.onward.setdefault(parent.number, []).append((node, move, stay))
+
+    def steps(self, node: Node) -> Iterator[tuple[Move, Stay | None, Zone, int]]:
+        size = len(self.space.clocks(node.situation)) + 1
+        all_moves = self.space.moves(node.situation)
+        arrivals = list(waited(node.zone, size, all_moves.stays))
+        for stay in all_moves.marked:
+            self._meet_in_stay(node, stay, size)
+        for move in all_moves.moves:
+            for stay_before, arrival in arrivals:
+                zone = at_most(at_least(arrival, size, move.lows), size, move.highs)
+                if zone is None:
+                    continue
+                for mark in move.marks:
+                    if self._is_new(mark, zone, size):
+                        self.meet(mark.name, Hit(node, move, stay_before, mark.lows))
+                yield (
+                    move,
+                    stay_before,
+                    carry(zone, size, move.sources),
+                    _delay(node.zone, zone, size),
+                )
+
+    def _meet_in_stay(self, node: Node, stay: Stay, size: int) -> None:
+        zone = at_most(up(shift(node.zone, size), size), size, stay.highs)
+        for mark in stay.marks:
+            if self._is_new(mark, zone, size):
+                self.meet(mark.name, Hit(node, stay, None, mark.lows))
+
+    def _is_new(self, mark: Marked, zone: Zone | None, size: int) -> bool:
+        if mark.name in self.reached.hits:
+            return False
+        return at_least(zone, size, mark.bounds) is not None
+
+
+def waited(zone: Zone, size: int, stays: Iterable[Stay]) -> Iterator[tuple[Stay | None, Zone]]:
+    """Give the clocks in the loop of the next move: without waiting, and after each way to wait.
+
+    While waiting each clock has at most the stay's bound, so the move comes at most one later.
+    """
+    at_once = shift(zone, size)
+    later = up(at_once, size)
+    covered = False
+    for stay in stays:
+        ended = at_most(later, size, [(clock, most + 1) for clock, most in stay.highs])
+        if ended is not None:
+            covered = covered or includes(ended, at_once)
+            yield stay, ended
+    if not covered:
+        yield None, at_once
+
+
+def _delay(before: Zone, at: Zone, size: int) -> int:
+    """Give the fewest loops between two zones that waiting alone can explain, at least one."""
+    fewest = 1
+    for clock in range(1, size):
+        most = before[clock * size]
+        if most < FREE:
+            fewest = max(fewest, -at[clock] - most)
+    return fewest

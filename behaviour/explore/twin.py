@@ -1,0 +1,346 @@
+"""The brute-force twin: every state that a small prop and its world can be in, loop by loop.
+
+It walks with `step` itself and exists to keep the search that is fast honest. It knows no rule;
+who asks on behalf of one says which conditions it will look at.
+
+Strategy: one breadth-first walk of the healthy world, then one for each movement that may stall,
+begun in every healthy state. Results of `step` are kept by what they depend on, for many states
+of the world share the state of the prop.
+"""
+
+from collections.abc import Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+from typing import Generic, NamedTuple, TypeVar
+
+from behaviour.explore.canonical import (
+    Ceilings,
+    canonical_inputs,
+    canonical_prop,
+    canonical_stand,
+    ceilings,
+    own_conditions,
+)
+from behaviour.findings import Stimulus
+from behaviour.model import Condition, Model, Movement, Unknown
+from behaviour.semantics import (
+    InputState,
+    Look,
+    NotKnownError,
+    PropState,
+    first_reading,
+    next_reading,
+    power_up,
+    step,
+)
+from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+
+Item = TypeVar("Item", bound=Hashable)
+
+MOST_STATES = 50_000
+
+
+class TooManyStatesError(Exception):
+    """The walk met more than `limit` states; nothing can be said of the prop."""
+
+    def __init__(self, limit: int) -> None:
+        super().__init__(f"more than {limit} states")
+        self.limit = limit
+
+
+class WorldState(NamedTuple):
+    """The prop and its world as a loop leaves them, with clocks as small as they can be.
+
+    `seen` is what the inputs are for a rule: read by the same filter, but in loop 0 a guard counts
+    as what it reads. `stands` are settled. `stalled` is the number of the movement that no longer
+    ends; movements are numbered through the whole model.
+    """
+
+    prop: PropState
+    seen: tuple[InputState, ...]
+    stands: tuple[Stand, ...]
+    stalled: int | None
+
+
+class Loop(NamedTuple):
+    """One loop: from the state numbered `source` (None in loop 0) to the one numbered `target`.
+
+    `left` and `seen` are what the loop leaves as `step` gave it: with what fired, what became,
+    and which counters would have gone beyond. `ended` has the movements of each mechanism that
+    ended in this loop, more than one where a state was passed between two looks.
+    """
+
+    source: int | None
+    target: int
+    stimulus: Stimulus
+    left: PropState
+    seen: tuple[InputState, ...]
+    ended: tuple[tuple[Movement, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Graph:
+    """All that can happen. The healthy states come first.
+
+    `starts` are the loops 0; `loops[n]` are those that follow state n. `stalls` has (healthy state,
+    the same state with a movement stalled) for each movement that may stall there.
+    """
+
+    states: tuple[WorldState, ...]
+    starts: tuple[Loop, ...]
+    loops: tuple[tuple[Loop, ...], ...]
+    stalls: tuple[tuple[int, int], ...]
+
+    @property
+    def healthy(self) -> int:
+        """Count the states of the healthy world: those numbered below this."""
+        return sum(state.stalled is None for state in self.states)
+
+
+def walk(model: Model, watched: Iterable[Condition] = (), limit: int = MOST_STATES) -> Graph:
+    """Visit every reachable state, in the healthy world and with each movement stalled.
+
+    `watched` are conditions that will be judged on what the loops leave: how long their `is ..
+    for` lasted is kept apart. Raises TooManyStatesError beyond `limit` states and NotKnownError
+    where the file leaves open what is needed.
+    """
+    return _Walk(model, ceilings(model, watched), limit).whole()
+
+
+class _Asking(Mapping[tuple[str, int], int]):
+    """Draws that hold nothing and remember what they were asked for."""
+
+    def __init__(self) -> None:
+        self.asked: list[tuple[str, int]] = []
+
+    def __getitem__(self, key: tuple[str, int]) -> int:
+        self.asked.append(key)
+        raise KeyError(key)
+
+    def __iter__(self) -> Iterator[tuple[str, int]]:
+        return iter(())
+
+    def __len__(self) -> int:
+        return 0
+
+
+class _Numbered(Generic[Item]):
+    """Gives equal things equal numbers, counted from 0."""
+
+    def __init__(self) -> None:
+        self.items: list[Item] = []
+        self._number: dict[Item, int] = {}
+
+    def number(self, item: Item) -> int:
+        found = self._number.get(item)
+        if found is None:
+            found = self._number[item] = len(self.items)
+            self.items.append(item)
+        return found
+
+
+class _Outcome(NamedTuple):
+    """What a loop of the prop alone may come to; `prop` is the number of its small form."""
+
+    draws: tuple[tuple[tuple[str, int], int], ...]
+    left: PropState
+    prop: int
+
+
+class _Move(NamedTuple):
+    """What the whole mechanism may do in a loop, before it is settled on the loop's outputs."""
+
+    stands: tuple[Stand, ...]
+    at: tuple[int, ...]
+    ended: tuple[tuple[Movement, ...], ...]
+
+
+class _Parts(NamedTuple):
+    """A state of the world by the numbers of its parts."""
+
+    prop: int
+    seen: int
+    stands: int
+    stalled: int | None
+
+
+class _Walk:
+    """Numbers what it meets; each `cache` keeps a result by all that it depends on."""
+
+    def __init__(self, model: Model, watched: Ceilings, limit: int) -> None:
+        self.model = model
+        self.watched = watched
+        self.own = ceilings(model, own_conditions(model))
+        self.limit = limit
+        self.props: _Numbered[PropState] = _Numbered()
+        self.seen: _Numbered[tuple[InputState, ...]] = _Numbered()
+        self.stands: _Numbered[tuple[Stand, ...]] = _Numbered()
+        self.states: _Numbered[_Parts] = _Numbered()
+        self.moves = cache(self._moves)
+        self.raws = cache(self._raws)
+        self.outcomes = cache(self._outcomes)
+        self.readings = cache(self._readings)
+        self.settled = cache(self._settled)
+        self.stimulus = cache(Stimulus)
+
+    def whole(self) -> Graph:
+        starts = tuple(self._starts())
+        loops: list[tuple[Loop, ...]] = []
+        self._spread(loops)
+        healthy = len(loops)
+        movements = [
+            movement.number
+            for mechanism in self.model.mechanism
+            for movement in mechanism.movements()
+        ]
+        stalls = [(at, self._stall(at, number)) for at in range(healthy) for number in movements]
+        self._spread(loops)
+        states = tuple(
+            WorldState(
+                self.props.items[parts.prop],
+                self.seen.items[parts.seen],
+                self.stands.items[parts.stands],
+                parts.stalled,
+            )
+            for parts in self.states.items
+        )
+        return Graph(states, starts, tuple(loops), tuple(stalls))
+
+    def _spread(self, loops: list[tuple[Loop, ...]]) -> None:
+        while len(loops) < len(self.states.items):
+            loops.append(tuple(self._onward(len(loops))))
+
+    def _starts(self) -> Iterator[Loop]:
+        for stands in product(*(at_power_up(mechanism) for mechanism in self.model.mechanism)):
+            at = tuple(stand.state for stand in stands)
+            none_ended: tuple[tuple[Movement, ...], ...] = ((),) * len(stands)
+            for raw in self.raws(at):
+                seen = tuple(
+                    first_reading(self.model, item, value, presume=False)
+                    for item, value in zip(self.model.inputs, raw, strict=True)
+                )
+                for outcome in self.outcomes(None, raw):
+                    parts = _Parts(
+                        outcome.prop,
+                        self.seen.number(canonical_inputs(self.model, seen, self.watched)),
+                        self.settled(stands, outcome.prop, None),
+                        None,
+                    )
+                    stimulus = self.stimulus(raw, at, outcome.draws)
+                    target = self._state(parts)
+                    yield Loop(None, target, stimulus, outcome.left, seen, none_ended)
+
+    def _onward(self, source: int) -> Iterator[Loop]:
+        parts = self.states.items[source]
+        for move in self.moves(parts.stands, parts.prop, parts.stalled):
+            for raw in self.raws(move.at):
+                seen, seen_number = self.readings(parts.seen, raw)
+                for outcome in self.outcomes(parts.prop, raw):
+                    stands = self.settled(move.stands, outcome.prop, parts.stalled)
+                    stimulus = self.stimulus(raw, move.at, outcome.draws, parts.stalled)
+                    target = self._state(_Parts(outcome.prop, seen_number, stands, parts.stalled))
+                    yield Loop(source, target, stimulus, outcome.left, seen, move.ended)
+
+    def _state(self, parts: _Parts) -> int:
+        number = self.states.number(parts)
+        if number >= self.limit:
+            raise TooManyStatesError(self.limit)
+        return number
+
+    def _stall(self, state: int, movement: int) -> int:
+        parts = self.states.items[state]
+        stands = self._canonical(self.stands.items[parts.stands], movement)
+        return self._state(parts._replace(stands=stands, stalled=movement))
+
+    def _moves(self, stands: int, prop: int, stalled: int | None) -> tuple[_Move, ...]:
+        standing = self.stands.items[stands]
+        look = self._look(prop, tuple(stand.state for stand in standing))
+        still = frozenset(() if stalled is None else (stalled,))
+        choices = (
+            tuple(choose(self.model, mechanism, stand, look.holds, stalled=still))
+            for mechanism, stand in zip(self.model.mechanism, standing, strict=True)
+        )
+        return tuple(
+            _Move(
+                tuple(choice.stand for choice in together),
+                tuple(choice.stand.state for choice in together),
+                tuple(choice.movements for choice in together),
+            )
+            for together in product(*choices)
+        )
+
+    def _raws(self, at: tuple[int, ...]) -> tuple[tuple[str, ...], ...]:
+        forced: dict[str, str] = {}
+        for mechanism, state in zip(self.model.mechanism, at, strict=True):
+            forced.update(mechanism.states[state].reads)
+        possible = (
+            (forced[item.name],) if item.name in forced else item.values
+            for item in self.model.inputs
+        )
+        return tuple(product(*possible))
+
+    def _outcomes(self, prop: int | None, raw: tuple[str, ...]) -> tuple[_Outcome, ...]:
+        asking = _Asking()
+        first = self._left(prop, raw, asking)
+        if not asking.asked:
+            return (_Outcome((), first, self._small(first)),)
+        windows = [self._window(key) for key in asking.asked]
+        found = []
+        for times in product(*windows):
+            draws = tuple(zip(asking.asked, times, strict=True))
+            left = self._left(prop, raw, dict(draws))
+            found.append(_Outcome(draws, left, self._small(left)))
+        return tuple(found)
+
+    def _left(
+        self, prop: int | None, raw: tuple[str, ...], draws: Mapping[tuple[str, int], int]
+    ) -> PropState:
+        if prop is None:
+            return power_up(self.model, raw, draws)
+        return step(self.model, self.props.items[prop], raw, draws)
+
+    def _small(self, left: PropState) -> int:
+        return self.props.number(canonical_prop(self.model, left, self.own))
+
+    def _window(self, key: tuple[str, int]) -> range:
+        region, number = key
+        ways = self.model.region[region].transitions()
+        after = next(way.after for way in ways if way.number == number)
+        if after is None:
+            raise ValueError(f"transition {number} of `{region}` draws no time")
+        if isinstance(after.low, Unknown):
+            raise NotKnownError(after.low)
+        if isinstance(after.high, Unknown):
+            raise NotKnownError(after.high)
+        return range(self.model.loops_up(after.low), self.model.loops_up(after.high) + 1)
+
+    def _readings(self, seen: int, raw: tuple[str, ...]) -> tuple[tuple[InputState, ...], int]:
+        now = tuple(
+            next_reading(self.model, item, last, value, 1)
+            for item, last, value in zip(self.model.inputs, self.seen.items[seen], raw, strict=True)
+        )
+        return now, self.seen.number(canonical_inputs(self.model, now, self.watched))
+
+    def _settled(self, stands: tuple[Stand, ...], prop: int, stalled: int | None) -> int:
+        look = self._look(prop, tuple(stand.state for stand in stands))
+        settled = tuple(
+            settle(mechanism, stand, look.holds)
+            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+        )
+        return self._canonical(settled, stalled)
+
+    def _canonical(self, stands: tuple[Stand, ...], stalled: int | None) -> int:
+        return self.stands.number(
+            tuple(
+                canonical_stand(self.model, mechanism, stand, stalled)
+                for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+            )
+        )
+
+    def _look(self, prop: int, at: tuple[int, ...]) -> Look:
+        state = self.props.items[prop]
+        leaves = tuple(region.leaf for region in state.regions)
+        return Look(
+            self.model, state.inputs, state.counters, leaves, state.outputs, state.outputs, at
+        )

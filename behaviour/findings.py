@@ -1,0 +1,167 @@
+"""What a check found, as facts: its name, its severity, the places, and the run that shows it."""
+
+from dataclasses import dataclass, field
+from enum import Enum
+
+from behaviour.source import Span
+
+
+class Severity(Enum):
+    BROKEN = "broken"
+    DOUBTFUL = "doubtful"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of finding. The name is public, never renamed, never used again for another."""
+
+    name: str
+    severity: Severity
+    summary: str
+
+
+KINDS = (
+    Kind("rule-broken", Severity.BROKEN, "a rule of the file is broken"),
+    Kind("dead-end", Severity.BROKEN, "a state that no run ever leaves"),
+    Kind("no-way-back", Severity.BROKEN, "the state that a region begins in is out of reach"),
+    Kind("runaway", Severity.BROKEN, "a hazard stays away from rest while everybody stands still"),
+    Kind("self-running", Severity.DOUBTFUL, "states go round with everybody standing still"),
+    Kind("moves-at-power-up", Severity.BROKEN, "a hazard leaves rest before anyone did anything"),
+    Kind("reverses-at-once", Severity.BROKEN, "a motor reverses without its pause"),
+    Kind("never-reached", Severity.DOUBTFUL, "a state that no run enters"),
+    Kind("never-taken", Severity.DOUBTFUL, "a transition that no run takes"),
+    Kind("order-matters", Severity.NOTE, "only the written order decides between two transitions"),
+    Kind("deaf", Severity.DOUBTFUL, "a state waits for a change that has already happened"),
+    Kind("out-of-range", Severity.BROKEN, "a counter can be taken past its bound"),
+    Kind("false-jam", Severity.BROKEN, "a timeout can cut off a healthy movement"),
+    Kind("sensing-too-slow", Severity.BROKEN, "a rule's time is shorter than sensing takes"),
+    Kind("unused", Severity.NOTE, "something that nothing uses"),
+)
+
+KIND = {kind.name: kind for kind in KINDS}
+
+NOT_CHECKED_YET = (
+    "restarts-by-itself",
+    "unanswered",
+    "too-quick",
+    "unfiltered-edge",
+    "blink-missed",
+    "broken-wire-reads-safe",
+    "wiring-contradicts",
+    "unguarded",
+    "looks-alike",
+    "timer-overflow",
+    "pin-clash",
+    "pin-unfit",
+    "guard-open-moves",
+    "guard-closing-starts",
+    "starts-unasked",
+    "held-start-counts",
+    "stop-is-beaten",
+    "reset-restarts",
+    "reset-on-press",
+    "mode-starts",
+    "runs-unheld",
+    "slow-stop-filter",
+    "empty-rule",
+    "faults",
+)
+"""Checks of the design that this release does not make. Every run says so."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    span: Span
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stimulus:
+    """What one loop is given: raw readings, where each mechanism stands, the times drawn.
+
+    `raw` is in the order of the model's inputs and `mechanism` (state numbers) of its mechanism;
+    `draws` maps (region, transition number) to loops, for states entered in this loop.
+    """
+
+    raw: tuple[str, ...]
+    mechanism: tuple[int, ...] = ()
+    draws: tuple[tuple[tuple[str, int], int], ...] = ()
+    stalled: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A concrete run, loop by loop from power-up, ending in `breach` or going round for ever.
+
+    `stimuli[n]` is what loop n was given. With `repeats_from`, after the last loop the run goes
+    on with loop `repeats_from`, and so for ever.
+    """
+
+    stimuli: tuple[Stimulus, ...]
+    breach: int | None = None
+    repeats_from: int | None = None
+    says: tuple[tuple[int, str], ...] = ()
+    """Lines of the story that no single loop tells, such as the sensing, by loop."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    kind: Kind
+    severity: Severity
+    message: str
+    at: Label
+    rule: str | None = None
+    related: tuple[Label, ...] = ()
+    also: tuple[str, ...] = ()
+    hint: str = ""
+    run: Run | None = None
+    excused: str | None = None
+    place: tuple[str, str] | None = field(default=None)
+    """The region and state that it is about, by which an excuse can be scoped."""
+
+
+class Answer(Enum):
+    HOLDS = "holds"
+    BROKEN = "broken"
+    NOT_DECIDED = "not decided"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The answer on one rule or check; `why` says what a `not decided` lacks or how far it got."""
+
+    name: str
+    answer: Answer
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mistake:
+    """Something wrong in how a file is written; the file cannot be checked until it is mended."""
+
+    message: str
+    at: Label
+    related: tuple[Label, ...] = ()
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Explored:
+    """How much was searched; `limit` and `reached` say what stopped it, if anything did."""
+
+    symbolic_states: int
+    complete: bool
+    seconds: float
+    limit: str = ""
+    reached: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """All that checking one file gave: a verdict for each rule and each check, and the findings."""
+
+    rules: tuple[Verdict, ...]
+    checks: tuple[Verdict, ...]
+    findings: tuple[Finding, ...]
+    explored: Explored

@@ -1,0 +1,1 @@
+"""A behaviour played again: the stories that a check told."""

@@ -1,0 +1,1 @@
+"""What was found, put before people and before other programs."""

@@ -1,0 +1,195 @@
+"""Findings, mistakes and the summary of a check as text for people. Only here is colour used.
+
+It judges nothing: it lays out the facts of findings in the form of the design.
+"""
+
+from collections.abc import Iterable
+from textwrap import wrap
+
+from behaviour.cautions import CAUTIONS
+from behaviour.findings import (
+    NOT_CHECKED_YET,
+    Answer,
+    Finding,
+    Label,
+    Mistake,
+    Outcome,
+    Severity,
+    Verdict,
+)
+from behaviour.fingerprint import fingerprint
+from behaviour.model import Model
+from behaviour.report.marked import marked_lines, place_of
+from behaviour.report.paint import PLAIN, Paint
+from behaviour.report.verdict import FileVerdict, verdict_of
+from behaviour.source import Source
+from behaviour.telling import tell
+
+TEXT_WIDTH = 100
+NAME_WIDTH = 44
+INDENT = "   "
+SNIPPET_INDENT = "    "
+
+
+def mistakes_text(source: Source, mistakes: tuple[Mistake, ...], paint: Paint = PLAIN) -> str:
+    """Tell every mistake of a file that cannot be read, and how many there are."""
+    blocks = [_mistake(source, mistake, paint) for mistake in mistakes]
+    count = _counted(len(mistakes), "mistake", "mistakes")
+    blocks.append(
+        [f"{paint.bad('unreadable')}  {source.name}: {count} to mend before it is checked"]
+    )
+    return _joined(blocks)
+
+
+def outcome_text(
+    source: Source, model: Model, outcome: Outcome, *, notes: bool, paint: Paint = PLAIN
+) -> str:
+    """Tell the findings of a file, the verdict on each rule, and the file's summary.
+
+    Notes are told only with `notes`; without, the summary counts them.
+    """
+    told = [f for f in outcome.findings if notes or f.severity is not Severity.NOTE]
+    blocks = [_finding(source, model, finding, paint) for finding in told]
+    blocks.append(_summary(source, model, outcome, notes=notes, paint=paint))
+    return _joined(blocks)
+
+
+def closing_text(models: Iterable[Model]) -> str:
+    """Give the cautions if any of the props can hurt somebody, and say what was not checked."""
+    blocks = []
+    if any(output.hazard for model in models for output in model.outputs):
+        cautions = ["This prop can hurt somebody, and no check makes it safe:"]
+        for caution in CAUTIONS:
+            cautions += wrap(caution, TEXT_WIDTH, initial_indent=" - ", subsequent_indent=INDENT)
+        blocks.append(cautions)
+    words = f"not checked yet: {', '.join(NOT_CHECKED_YET)}"
+    blocks.append(wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False))
+    return _joined(blocks)
+
+
+# --- Findings and mistakes ----------------------------------------------------------------------
+
+
+def _finding(source: Source, model: Model, finding: Finding, paint: Paint) -> list[str]:
+    name = finding.rule or finding.kind.name
+    severity = _painted_severity(finding.severity, paint)
+    gap = " " * (len("doubtful") - len(finding.severity.value))
+    lines = [f"{severity}{gap}  {_padded(name, paint)}  {place_of(source, finding.at)}"]
+    if finding.message != name:
+        lines += _prose(finding.message)
+    lines += _snippets(source, (finding.at, *finding.related), paint)
+    if finding.run is not None:
+        lines += [f"{INDENT}{line}" for line in tell(model, finding.run)]
+    if finding.excused is not None:
+        lines += _prose(f"Excused: {finding.excused}")
+    if finding.hint:
+        lines += _prose(f"To change: {finding.hint}")
+    if finding.also:
+        lines += _prose(f"The same story is also: {', '.join(finding.also)}")
+    return lines
+
+
+def _mistake(source: Source, mistake: Mistake, paint: Paint) -> list[str]:
+    lines = [f"{paint.bad('mistake')}  {place_of(source, mistake.at)}", *_prose(mistake.message)]
+    lines += _snippets(source, (mistake.at, *mistake.related), paint)
+    if mistake.hint:
+        lines += _prose(f"To change: {mistake.hint}")
+    return lines
+
+
+def _snippets(source: Source, labels: tuple[Label, ...], paint: Paint) -> list[str]:
+    lines = [f"{SNIPPET_INDENT}{line}" for line in marked_lines(source, labels)]
+    return [paint.strong(line) if at % 2 else line for at, line in enumerate(lines)]
+
+
+def _painted_severity(severity: Severity, paint: Paint) -> str:
+    match severity:
+        case Severity.BROKEN:
+            return paint.bad(severity.value)
+        case Severity.DOUBTFUL:
+            return paint.doubtful(severity.value)
+        case Severity.NOTE:
+            return paint.faint(severity.value)
+
+
+# --- The summary of a file ----------------------------------------------------------------------
+
+
+def _summary(
+    source: Source, model: Model, outcome: Outcome, *, notes: bool, paint: Paint
+) -> list[str]:
+    lines = [_answer(rule, paint) for rule in outcome.rules]
+    undecided = [check for check in outcome.checks if check.answer is Answer.NOT_DECIDED]
+    lines += [_answer(check, paint) for check in undecided]
+    explored = outcome.explored
+    if not explored.complete:
+        lines += _prose(f"stopped at {explored.limit}: {explored.reached}")
+    verdict = verdict_of(outcome)
+    head = _painted_verdict(verdict, paint)
+    lines.append(f"{head}  {source.name}: {_counts(outcome, notes=notes)}")
+    searched = _counted(explored.symbolic_states, "situation", "situations")
+    lines.append(
+        f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, {searched} looked at"
+        f" in {explored.seconds:.2f} s"
+    )
+    return lines
+
+
+def _answer(verdict: Verdict, paint: Paint) -> str:
+    words = verdict.answer.value
+    painted = {
+        Answer.HOLDS: paint.good,
+        Answer.BROKEN: paint.bad,
+        Answer.NOT_DECIDED: paint.doubtful,
+    }[verdict.answer](words)
+    gap = " " * (len("not decided") - len(words))
+    why = f": {verdict.why}" if verdict.why else ""
+    return f"{painted}{gap}  {verdict.name}{why}"
+
+
+def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
+    match verdict:
+        case FileVerdict.OK:
+            return paint.good(verdict.value)
+        case FileVerdict.NOT_DECIDED:
+            return paint.doubtful(verdict.value)
+        case FileVerdict.BROKEN | FileVerdict.UNREADABLE:
+            return paint.bad(verdict.value)
+
+
+def _counts(outcome: Outcome, *, notes: bool) -> str:
+    severities = [finding.severity for finding in outcome.findings]
+    notes_count = severities.count(Severity.NOTE)
+    parts = [
+        f"{severities.count(Severity.BROKEN)} broken",
+        f"{severities.count(Severity.DOUBTFUL)} doubtful",
+        _counted(notes_count, "note", "notes"),
+    ]
+    hidden = " (`--notes` shows them)" if notes_count and not notes else ""
+    return ", ".join(parts) + hidden
+
+
+# --- Small --------------------------------------------------------------------------------------
+
+
+def _prose(words: str) -> list[str]:
+    return wrap(
+        words,
+        TEXT_WIDTH,
+        initial_indent=INDENT,
+        subsequent_indent=INDENT,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _padded(name: str, paint: Paint) -> str:
+    return paint.strong(name) + " " * max(0, NAME_WIDTH - len(name))
+
+
+def _counted(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
+def _joined(blocks: list[list[str]]) -> str:
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"

@@ -1,0 +1,448 @@
+"""One loop of a prop, once and for all. It knows not who is asking.
+
+Strategy: `power_up` is loop 0 and `step` every later one, in the order of the design: read, look,
+choose, move, drive. Everything is counted in whole loops. Each clock is 0 in the loop of the
+change or entry and grows by `loops` at the beginning of each later loop.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple, assert_never
+
+from behaviour.model import (
+    AddTo,
+    And,
+    Becomes,
+    Compare,
+    Condition,
+    HeldFor,
+    Input,
+    InState,
+    Is,
+    Model,
+    Not,
+    Or,
+    Part,
+    Region,
+    SetTo,
+    State,
+    Time,
+    Transition,
+    Unknown,
+)
+
+Draws = Mapping[tuple[str, int], int]
+"""The time drawn, in loops, by (region, number) of each transition with a random time."""
+
+
+class NotKnownError(ValueError):
+    """The file leaves a value open that this loop needs; `what` names it."""
+
+    def __init__(self, unknown: Unknown) -> None:
+        super().__init__(f"`{unknown.what}` is not known yet")
+        self.what = unknown.what
+
+
+class InputState(NamedTuple):
+    """One input: what is read now, and what counts.
+
+    `run` is the loops since raw changed to what it reads; `since` the loops since `steady` did.
+    """
+
+    steady: str
+    raw: str
+    run: int
+    since: int
+    became: bool
+
+
+class Fired(NamedTuple):
+    """What a region did in a loop: the transition taken, or None for a cue."""
+
+    transition: Transition | None
+
+
+class RegionState(NamedTuple):
+    """Where one region is. `timers` runs along the path to `leaf`, outermost first.
+
+    `cue` counts the cues that the leaf has fired; `draws` holds (transition, loops) of the active
+    states; `fired` is what happened in this loop, if anything.
+    """
+
+    leaf: int
+    cue: int
+    timers: tuple[int, ...]
+    draws: tuple[tuple[int, int], ...]
+    fired: Fired | None
+
+
+@dataclass(frozen=True, slots=True)
+class PropState:
+    """The prop as a loop leaves it, in the order of the model's parts.
+
+    `beyond` names the counters that this loop would have taken past a bound and held there.
+    """
+
+    inputs: tuple[InputState, ...]
+    counters: tuple[int, ...]
+    regions: tuple[RegionState, ...]
+    outputs: tuple[str, ...]
+    beyond: tuple[str, ...] = ()
+
+
+def power_up(model: Model, raw: Sequence[str], draws: Draws) -> PropState:
+    """Give loop 0. `raw` has one reading for each input, in the model's order.
+
+    Raises NotKnownError where the file leaves open what is needed.
+    """
+    inputs = tuple(
+        first_reading(model, item, value) for item, value in zip(model.inputs, raw, strict=True)
+    )
+    counters = tuple(counter.begins for counter in model.counters)
+    begin = tuple(_enter(region, region.leaf(region.begins)) for region in model.regions)
+    look = Look(model, inputs, counters, tuple(state.leaf for state in begin))
+    regions = []
+    for region, state in zip(model.regions, begin, strict=True):
+        fired = next(
+            (
+                way
+                for way in _interlocks(region, state.leaf)
+                if is_open(region, state.leaf, way) and look.holds(way.when)
+            ),
+            None,
+        )
+        at = state.leaf if fired is None else region.leaf(_target(fired))
+        happened = None if fired is None else Fired(fired)
+        regions.append(_draw(model, region, _enter(region, at), 0, draws)._replace(fired=happened))
+    rest = tuple(output.rest for output in model.outputs)
+    return PropState(inputs, counters, tuple(regions), _drive(model, regions, rest))
+
+
+def step(
+    model: Model, state: PropState, raw: Sequence[str], draws: Draws, loops: int = 1
+) -> PropState:
+    """Give the next loop, which begins `loops` loop times after the last one did.
+
+    Raises NotKnownError where the file leaves open what is needed.
+    """
+    inputs = tuple(
+        next_reading(model, item, last, value, loops)
+        for item, last, value in zip(model.inputs, state.inputs, raw, strict=True)
+    )
+    look = Look(model, inputs, state.counters, tuple(region.leaf for region in state.regions))
+    counters, beyond, regions = list(state.counters), [], []
+    for region, last in zip(model.regions, state.regions, strict=True):
+        now = last._replace(timers=tuple(t + loops for t in last.timers), fired=None)
+        fired = _choose(model, region, now, look)
+        if fired is not None and fired.transition is not None:
+            beyond += _act(model, fired.transition, counters)
+        regions.append(_move(model, region, now, fired, draws))
+    outputs = _drive(model, regions, state.outputs)
+    return PropState(inputs, tuple(counters), tuple(regions), outputs, tuple(beyond))
+
+
+# --- Read ---------------------------------------------------------------------------------------
+
+
+def first_reading(model: Model, item: Input, raw: str, *, presume: bool = True) -> InputState:
+    """Read an input in loop 0; with `presume` a guard or stop is not safe before it was steady."""
+    steady = raw
+    if (
+        presume
+        and item.presumed is not None
+        and raw == item.safe
+        and filter_loops(model, item, raw)
+    ):
+        steady = item.presumed
+    return InputState(steady, raw, 0, 0, became=False)
+
+
+def next_reading(model: Model, item: Input, last: InputState, raw: str, loops: int) -> InputState:
+    """Read an input in a later loop. Skipped loops count only if both samples agree."""
+    run = last.run + loops if raw == last.raw else 0
+    if raw != last.steady and run >= filter_loops(model, item, raw):
+        return InputState(raw, raw, run, 0, became=True)
+    return InputState(last.steady, raw, run, last.since + loops, became=False)
+
+
+def filter_loops(model: Model, item: Input, value: str) -> int:
+    """Count the loops before this one in which raw must have read `value` for it to count."""
+    return _loops(model, item.steady[item.values.index(value)])
+
+
+# --- Look ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a condition is judged on. Rules and the world also see what is below `leaves`.
+
+    `outputs_before` are the outputs of the loop before, for `becomes` of an output; `mechanism`
+    holds the state number of each mechanism region.
+    """
+
+    model: Model
+    inputs: tuple[InputState, ...]
+    counters: tuple[int, ...]
+    leaves: tuple[int, ...]
+    outputs: tuple[str, ...] = ()
+    outputs_before: tuple[str, ...] = ()
+    mechanism: tuple[int, ...] = ()
+
+    def holds(self, condition: Condition | None) -> bool:
+        """Judge a condition; none at all holds."""
+        match condition:
+            case None:
+                return True
+            case And(parts=parts):
+                return all(self.holds(part) for part in parts)
+            case Or(parts=parts):
+                return any(self.holds(part) for part in parts)
+            case Not(part=part):
+                return not self.holds(part)
+            case Is(name=name, values=values, negated=negated):
+                return (self._value(name) in values) != negated
+            case Becomes(name=name, value=value):
+                return self._becomes(name, value)
+            case HeldFor(name=name, value=value, time=time):
+                now = self._input(name)
+                return now.steady == value and now.since >= _loops(self.model, time)
+            case Compare():
+                return compare(self._counter(condition.name), condition.sign, condition.number)
+            case InState(region=region, state=state, negated=negated):
+                return self._is_in(region, state) != negated
+            case _:
+                assert_never(condition)
+
+    def _input(self, name: str) -> InputState:
+        return self.inputs[self.model.input_index[name]]
+
+    def _value(self, name: str) -> str:
+        if name in self.model.input_index:
+            return self._input(name).steady
+        return self.outputs[self.model.output_index[name]]
+
+    def _becomes(self, name: str, value: str) -> bool:
+        if name in self.model.input_index:
+            now = self._input(name)
+            return now.became and now.steady == value
+        at = self.model.output_index[name]
+        return self.outputs[at] == value != self.outputs_before[at]
+
+    def _counter(self, name: str) -> int:
+        return self.counters[self.model.counter_index[name]]
+
+    def _is_in(self, name: str, state: int) -> bool:
+        if name in self.model.region_index:
+            at = self.model.region_index[name]
+            return self.model.regions[at].contains(state, self.leaves[at])
+        return self.mechanism[self.model.mechanism_index[name]] == state
+
+
+def compare(left: int, sign: str, right: int) -> bool:
+    """Compare two whole numbers by a sign of the language."""
+    match sign:
+        case "=":
+            return left == right
+        case "!=":
+            return left != right
+        case "<":
+            return left < right
+        case "<=":
+            return left <= right
+        case ">":
+            return left > right
+        case _:
+            return left >= right
+
+
+# --- Choose -------------------------------------------------------------------------------------
+
+
+def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired | None:
+    for way in candidates(region, now.leaf, now.cue):
+        match way:
+            case Transition():
+                may_go = is_open(region, now.leaf, way) and _is_due(model, region, now, way)
+                if may_go and look.holds(way.when):
+                    return Fired(way)
+            case NextCue(at=at):
+                if now.timers[-1] >= _loops(model, at):
+                    return Fired(None)
+    return None
+
+
+class NextCue(NamedTuple):
+    """The moment at which a leaf's next cue is due, counted from entering it."""
+
+    at: Time
+
+
+def candidates(region: Region, leaf: int, cue: int) -> tuple[Transition | NextCue, ...]:
+    """List what a region may do from a leaf that has fired `cue` cues, in order of priority.
+
+    The last cue, where the state has an end, stands as that end's transition.
+    """
+    found: list[Transition | NextCue] = list(_interlocks(region, leaf))
+    for number in reversed(region.path(leaf)):
+        state = region.states[number]
+        found += state.leave
+        if cue < len(state.cues):
+            is_end = cue == len(state.cues) - 1 and state.end is not None
+            found.append(state.end if is_end and state.end else NextCue(state.cues[cue].at))
+    return tuple(found)
+
+
+def _interlocks(region: Region, leaf: int) -> tuple[Transition, ...]:
+    found = list(region.interlocks)
+    for number in region.path(leaf):
+        found += region.states[number].interlocks
+    return tuple(found)
+
+
+def is_open(region: Region, leaf: int, way: Transition) -> bool:
+    """Tell whether a transition may be looked at from `leaf` at all.
+
+    An interlock whose target is active is passed over, and nothing leaves a lockout.
+    """
+    if way.target is None:
+        return True
+    target = _target(way)
+    path = region.path(leaf)
+    if way.part is Part.INTERLOCK and target in path:
+        return False
+    return not any(region.states[left].lockout for left in states_left(region, leaf, target))
+
+
+def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:
+    """List the active states that going to `target` leaves: it, and all that do not contain it."""
+    around = region.path(target)
+    return tuple(n for n in region.path(leaf) if n == target or n not in around)
+
+
+def _is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
+    if way.part is Part.END:
+        return now.timers[-1] >= _loops(model, region.states[now.leaf].cues[-1].at)
+    if way.after is None:
+        return True
+    timer = now.timers[region.path(now.leaf).index(way.source)] if way.source is not None else 0
+    if way.after.low == way.after.high:
+        return timer >= _loops(model, way.after.low)
+    return timer >= dict(now.draws)[way.number]
+
+
+# --- Move ---------------------------------------------------------------------------------------
+
+
+def _act(model: Model, way: Transition, counters: list[int]) -> list[str]:
+    """Run `do` on `counters`, hold each at its bounds, and name those that were held."""
+    beyond = []
+    for action in way.does:
+        at = model.counter_index[action.counter]
+        wanted = acted(action, counters[at])
+        counter = model.counters[at]
+        counters[at] = min(max(wanted, counter.low), counter.high)
+        if counters[at] != wanted:
+            beyond.append(counter.name)
+    return beyond
+
+
+def acted(action: AddTo | SetTo, value: int) -> int:
+    """Give a counter's value after an action, before it is held at its bounds."""
+    match action:
+        case AddTo(amount=amount):
+            return value + amount
+        case SetTo(value=new):
+            return new
+        case _:
+            assert_never(action)
+
+
+def _move(
+    model: Model, region: Region, now: RegionState, fired: Fired | None, draws: Draws
+) -> RegionState:
+    if fired is None:
+        return now
+    if fired.transition is None:
+        return now._replace(cue=now.cue + 1, fired=fired)
+    if fired.transition.target is None:
+        done = 1 if fired.transition.part is Part.END else 0
+        return now._replace(cue=now.cue + done, fired=fired)
+    target = _target(fired.transition)
+    left = states_left(region, now.leaf, target)
+    path = region.path(now.leaf)
+    kept = len(path) - len(left)
+    entered = _enter(region, region.leaf(target))
+    timers = now.timers[:kept] + entered.timers[kept:]
+    moved = entered._replace(timers=timers, draws=now.draws, fired=fired)
+    return _draw(model, region, moved, kept, draws)
+
+
+def _enter(region: Region, leaf: int) -> RegionState:
+    return RegionState(leaf, 0, (0,) * len(region.path(leaf)), (), None)
+
+
+def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Draws) -> RegionState:
+    """Draw the random times of the states entered, keep those of the `kept` outermost states."""
+    path = region.path(state.leaf)
+    held = dict(state.draws)
+    drawn = []
+    for depth, number in enumerate(path):
+        for way in region.states[number].leave:
+            if way.after is not None and way.after.low != way.after.high:
+                low, high = _loops(model, way.after.low), _loops(model, way.after.high)
+                loops = (
+                    held[way.number] if depth < kept else draws.get((region.name, way.number), low)
+                )
+                if not low <= loops <= high:
+                    raise ValueError(f"{loops} loops were drawn where {low} to {high} may be")
+                drawn.append((way.number, loops))
+    return state._replace(draws=tuple(drawn))
+
+
+# --- Drive --------------------------------------------------------------------------------------
+
+
+def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) -> tuple[str, ...]:
+    sets: dict[str, str] = {}
+    for region, state in zip(model.regions, regions, strict=True):
+        sets.update(settings(region, state.leaf, state.cue))
+    return tuple(
+        sets.get(output.name, before if output.keeps else output.rest)
+        for output, before in zip(model.outputs, last, strict=True)
+    )
+
+
+def settings(region: Region, leaf: int, cue: int) -> dict[str, str]:
+    """Map each output that the active states set to its value; what is inner wins."""
+    sets: dict[str, str] = {}
+    for number in region.path(leaf):
+        state: State = region.states[number]
+        sets.update({setting.output: setting.value for setting in state.sets})
+    for done in region.states[leaf].cues[:cue]:
+        sets.update({setting.output: setting.value for setting in done.sets})
+    return sets
+
+
+# --- Small --------------------------------------------------------------------------------------
+
+
+def _loops(model: Model, time: Time) -> int:
+    if isinstance(time, Unknown):
+        raise NotKnownError(time)
+    return model.loops_up(time)
+
+
+def _target(way: Transition) -> int:
+    if isinstance(way.target, Unknown):
+        raise NotKnownError(way.target)
+    if way.target is None:
+        raise ValueError("`stay` has no target")
+    return way.target
+
+
+def without_fired(state: PropState) -> PropState:
+    """Forget what happened in the loop: what is left is all that the next loop depends on."""
+    regions = tuple(region._replace(fired=None) for region in state.regions)
+    inputs = tuple(item._replace(became=False) for item in state.inputs)
+    return replace(state, regions=regions, inputs=inputs, beyond=())

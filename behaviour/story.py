@@ -1,0 +1,153 @@
+"""A run replayed by the one `step`, and what changed in which of its loops.
+
+It knows no rule and no check: it shows what happened, and not whether that was right. `telling`
+puts it in words.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from behaviour.findings import Run, Stimulus
+from behaviour.model import (
+    Counter,
+    Input,
+    Mechanism,
+    Micros,
+    Model,
+    Movement,
+    Output,
+)
+from behaviour.semantics import PropState, power_up, step
+from behaviour.wording import cue_name
+
+StoryObject = dict[str, object]
+"""A story as plain values, in the form of the JSON report."""
+
+Value = TypeVar("Value")
+
+MILLISECOND: Micros = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class LoopView:
+    """One loop of a run: what it was given, and what it left."""
+
+    loop: int
+    stimulus: Stimulus
+    state: PropState
+
+
+def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
+    """Run the definition on every loop that `run` gives. An endless run is played once through.
+
+    Raises NotKnownError where the file leaves open what a loop needs.
+    """
+    views: list[LoopView] = []
+    for loop, stimulus in enumerate(run.stimuli):
+        draws = dict(stimulus.draws)
+        if loop == 0:
+            state = power_up(model, stimulus.raw, draws)
+        else:
+            state = step(model, views[-1].state, stimulus.raw, draws)
+        views.append(LoopView(loop, stimulus, state))
+    return tuple(views)
+
+
+def steps(run: Run, views: tuple[LoopView, ...]) -> tuple[LoopView, ...]:
+    """Keep the loops in which something changed, and those in which the story says something."""
+    spoken = {loop for loop, _ in run.says} | {run.breach}
+    return tuple(
+        view
+        for view in views
+        if view.loop == 0 or view.loop in spoken or has_changed(views[view.loop - 1], view)
+    )
+
+
+def has_changed(before: LoopView, after: LoopView) -> bool:
+    """Tell whether a loop reads, moves, counts or drives anything otherwise than the one before."""
+    return (
+        before.stimulus.raw != after.stimulus.raw
+        or before.stimulus.mechanism != after.stimulus.mechanism
+        or before.stimulus.stalled != after.stimulus.stalled
+        or before.state.counters != after.state.counters
+        or before.state.outputs != after.state.outputs
+        or any(item.became for item in after.state.inputs)
+        or any(region.fired is not None for region in after.state.regions)
+    )
+
+
+def at_ms(model: Model, loop: int) -> int:
+    """Give the time at which a loop begins, in whole milliseconds since power-up."""
+    return loop * model.loop // MILLISECOND
+
+
+def as_json(model: Model, run: Run, says: Mapping[int, str]) -> StoryObject:
+    """Give a story as the JSON report has it. `says` holds the words of each loop that has any."""
+    told: StoryObject = {
+        "loop_ms": model.loop // MILLISECOND,
+        "steps": [
+            step_object(model, view, says.get(view.loop, ""))
+            for view in steps(run, replay(model, run))
+        ],
+    }
+    if run.repeats_from is not None:
+        told |= {"repeats_from": run.repeats_from, "last_loop": len(run.stimuli) - 1}
+    if run.breach is not None:
+        told["breach_loop"] = run.breach
+    return told
+
+
+def step_object(model: Model, view: LoopView, says: str) -> StoryObject:
+    """Give one loop whole, as a step of a JSON story."""
+    state = view.state
+    told: StoryObject = {
+        "loop": view.loop,
+        "at_ms": at_ms(model, view.loop),
+        "raw": _named(model.inputs, view.stimulus.raw),
+        "inputs": _named(model.inputs, [item.steady for item in state.inputs]),
+        "mechanism": mechanism_words(model, view),
+        "counters": _named(model.counters, state.counters),
+        "regions": region_words(model, view),
+        "outputs": _named(model.outputs, state.outputs),
+        "says": says,
+    }
+    if view.stimulus.draws:
+        told["draws"] = [
+            {"region": region, "transition": number, "loops": loops}
+            for (region, number), loops in view.stimulus.draws
+        ]
+    return told
+
+
+def mechanism_words(model: Model, view: LoopView) -> dict[str, str]:
+    """Name where each mechanism region stands in a loop."""
+    return {
+        mechanism.name: mechanism.states[state].name
+        for mechanism, state in zip(model.mechanism, view.stimulus.mechanism, strict=True)
+    }
+
+
+def region_words(model: Model, view: LoopView) -> dict[str, str]:
+    """Name the state in which a loop leaves each region, with its last cue: `shot@100ms`."""
+    return {
+        region.name: cue_name(region.states[now.leaf], now.cue)
+        for region, now in zip(model.regions, view.state.regions, strict=True)
+    }
+
+
+def stalled_movement(model: Model, stimulus: Stimulus) -> tuple[Mechanism, Movement] | None:
+    """Find the movement that is stuck in a loop, by its number in the model."""
+    return next(
+        (
+            (mechanism, movement)
+            for mechanism in model.mechanism
+            for movement in mechanism.movements()
+            if movement.number == stimulus.stalled
+        ),
+        None,
+    )
+
+
+def _named(items: Iterable[Input | Output | Counter], values: Iterable[Value]) -> dict[str, Value]:
+    return {item.name: value for item, value in zip(items, values, strict=True)}

@@ -1,0 +1,1 @@
+"""From a model to the C that a coder keeps."""

@@ -1,0 +1,178 @@
+"""Writes NAME_board.h, what a board must provide, and NAME_board.c for a computer."""
+
+from codegen.banner import banner, banner_of_yours, fingerprint_check, sealed
+from codegen.cwriter import CWriter
+from codegen.module import Enumeration, Input, Module, Output
+
+
+def board_header(module: Module) -> str:
+    """Give the text of the board's header."""
+    out = CWriter()
+    prefix = module.prefix
+    banner(out, module, "what the board must provide")
+    with out.header(f"{module.upper}_BOARD_H"):
+        out.line(f'#include "{prefix}.h"')
+        out.line()
+        fingerprint_check(out, module)
+        out.line()
+        with out.linkage():
+            _calls(out, module)
+    return sealed(out.text())
+
+
+def _calls(out: CWriter, module: Module) -> None:
+    prefix = module.prefix
+    out.comment(
+        "Make the board ready. Called once, first of all: write the resting level of each output, "
+        "and only then make its pin an output."
+    )
+    out.line(f"void {prefix}_board_begin(void);")
+    out.line()
+    if module.inputs:
+        out.comment("Read an input as it is now, unfiltered. Called once in each loop.")
+        for item in module.inputs:
+            out.statement(f"{item.type.type} {item.board_read}(void);")
+        out.line()
+    if module.outputs:
+        out.comment("Give an output its value. Called in each loop, also where nothing changed.")
+        for output in module.outputs:
+            out.statement(f"void {output.board_drive}({output.type.type} value);")
+        out.line()
+    if module.draws_random:
+        out.comment("Draw a whole number from `low` to `high`, both included.")
+        out.statement(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high);")
+        out.line()
+    out.comment("Write a piece of the trace. Lines end with a newline.")
+    out.line(f"void {prefix}_board_write(const char *text);")
+    out.line()
+    out.comment("Milliseconds since some moment, counting on across the rollover.")
+    out.line(f"uint32_t {prefix}_board_now_ms(void);")
+    out.line()
+    out.comment("Tell whether to go on: always on a controller.")
+    out.line(f"bool {prefix}_board_goes_on(void);")
+
+
+def host_board(module: Module) -> str:
+    """Give the text of a board that is a computer's standard input and output."""
+    out = CWriter()
+    banner_of_yours(
+        out,
+        module,
+        "the board, which here is a computer",
+        "Each line of standard input does one thing: `NAME VALUE` lets an input read a value, "
+        "`wait MS` lets time go by. What outputs are given goes to standard output, the trace to "
+        "standard error.",
+    )
+    for file in ("stdio.h", "stdlib.h", "string.h"):
+        out.line(f"#include <{file}>")
+    out.line()
+    out.line(f'#include "{module.prefix}_board.h"')
+    out.line(f'#include "{module.prefix}_settings.h"')
+    out.line()
+    out.line("#define LONGEST_LINE 200")
+    out.line("#define LONGEST_WORD 40 /* as in the sscanf below */")
+    out.line()
+    out.line("static uint32_t now_ms;")
+    out.line("static uint32_t until_ms;")
+    for item in module.inputs:
+        out.statement(f"static {item.type.type} raw_{item.word} = {item.first};")
+    if module.draws_random:
+        out.line("static uint32_t dice = 1u;")
+    out.line()
+    _obey(out, module)
+    _goes_on(out, module)
+    _small_calls(out, module)
+    for item in module.inputs:
+        _read(out, item)
+    for output in module.outputs:
+        _drive(out, output)
+    return out.text()
+
+
+def _obey(out: CWriter, module: Module) -> None:
+    out.comment("Do what a line says; tell whether it was understood.")
+    with out.function("static bool obey(const char *name, const char *value)"):
+        out.line("bool understood = true;")
+        out.line()
+        lead = ""
+        for item in module.inputs:
+            for enumerator in item.type.enumerators:
+                test = f'{lead}if ((strcmp(name, "{item.word}") == 0)'
+                out.line(test)
+                out.line(f'        && (strcmp(value, "{enumerator.word}") == 0)) {{')
+                with out.indented():
+                    out.line(f"raw_{item.word} = {enumerator.name};")
+                lead = "} else "
+        out.line(f'{lead}if (strcmp(name, "wait") == 0) {{')
+        with out.indented():
+            out.line("until_ms = now_ms + (uint32_t)strtoul(value, NULL, 10);")
+        out.line("} else {")
+        with out.indented():
+            out.line("understood = false;")
+        out.line("}")
+        out.line("return understood;")
+
+
+def _goes_on(out: CWriter, module: Module) -> None:
+    prefix, loop = module.prefix, f"{module.upper}_LOOP_MS"
+    out.comment("Read lines until one lets time go by, then let one loop of it.")
+    with out.function(f"bool {prefix}_board_goes_on(void)"):
+        out.line("char line[LONGEST_LINE];")
+        out.line("char name[LONGEST_WORD + 1];")
+        out.line("char value[LONGEST_WORD + 1];")
+        out.line("bool goes_on = true;")
+        out.line()
+        with out.block(f"while (goes_on && ((until_ms - now_ms) < {loop}))"):
+            with out.block("if (fgets(line, LONGEST_LINE, stdin) == NULL)", "} else {"):
+                out.line("goes_on = false;")
+            with out.indented():
+                out.line('const int words = sscanf(line, "%40s %40s", name, value);')
+                out.line()
+                with out.block("if ((words > 0) && ((words < 2) || !obey(name, value)))"):
+                    out.line('(void)fprintf(stderr, "not understood: %s", line);')
+            out.line("}")
+        with out.block("if (goes_on)"):
+            out.line(f"now_ms += {loop};")
+        out.line("return goes_on;")
+
+
+def _small_calls(out: CWriter, module: Module) -> None:
+    prefix = module.prefix
+    with out.function(f"uint32_t {prefix}_board_now_ms(void)"):
+        out.line("return now_ms;")
+    with out.function(f"void {prefix}_board_begin(void)"):
+        out.line("now_ms = 0u;")
+        out.line("until_ms = 0u;")
+    if module.draws_random:
+        out.comment("Knuth's multiplier for 32 bits; the upper half of the number is the better.")
+        with out.function(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high)"):
+            out.line("dice = (dice * 1664525u) + 1013904223u;")
+            out.line("return low + ((dice >> 16) % ((high - low) + 1u));")
+    with out.function(f"void {prefix}_board_write(const char *text)"):
+        out.line("(void)fputs(text, stderr);")
+
+
+def _read(out: CWriter, item: Input) -> None:
+    with out.function(f"{item.type.type} {item.board_read}(void)"):
+        out.line(f"return raw_{item.word};")
+
+
+def _drive(out: CWriter, output: Output) -> None:
+    with out.function(f"void {output.board_drive}({output.type.type} value)"):
+        out.statement(f"static {output.type.type} last = {output.rest};")
+        out.line()
+        with out.block("if (value != last)"):
+            out.line("last = value;")
+            _print_word(out, output.word, output.type)
+
+
+def _print_word(out: CWriter, word: str, kind: Enumeration) -> None:
+    with out.block("switch (value)"):
+        for enumerator in kind.enumerators:
+            out.line(f"case {enumerator.name}:")
+            with out.indented():
+                out.line(f'(void)puts("{word} {enumerator.word}");')
+                out.line("break;")
+        out.line("default:")
+        with out.indented():
+            out.line("break;")

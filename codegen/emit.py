@@ -1,0 +1,68 @@
+"""The files of a firmware project as text; what is done with them is not known here."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import PurePath
+
+from behaviour.model import Model
+from codegen.board import board_header, host_board
+from codegen.controllers import controller as look_up
+from codegen.header import header
+from codegen.lower import lower
+from codegen.main import host_main
+from codegen.names import identifier_from
+from codegen.settings import settings
+from codegen.sheet import sheet
+from codegen.source import source
+from codegen.trace import trace
+
+
+class Whose(Enum):
+    """Who writes a file after the first time."""
+
+    GENERATED = "generated"
+    YOURS = "yours"
+
+
+@dataclass(frozen=True, slots=True)
+class EmittedFile:
+    """A file of the project. `path` is in the folder that all go into, with `/` between."""
+
+    path: str
+    text: str
+    whose: Whose
+
+
+def emit(
+    model: Model, source_name: str, controller: str, verdicts: Sequence[str] = ()
+) -> tuple[EmittedFile, ...]:
+    """Give the files of the firmware; the same model, name and verdicts give the same bytes.
+
+    `source_name` is the behaviour file; only its last part is used. `verdicts` are lines on what
+    was checked. Raises CannotEmitError where the model cannot become C, UnknownControllerError
+    where there is no such controller.
+    """
+    board = look_up(controller)
+    file_name = PurePath(source_name).name
+    prefix = firmware_name(model, file_name)
+    module = lower(model, file_name, prefix)
+    generated = {
+        f"{prefix}.h": header(module),
+        f"{prefix}.c": source(module),
+        f"{prefix}_settings.h": settings(module),
+        f"{prefix}_board.h": board_header(module),
+        f"{prefix}_trace.c": trace(module),
+        f"{prefix}.md": sheet(model, file_name, verdicts),
+    }
+    yours = {f"{prefix}_board.c": host_board(module), board.loop_file: host_main(module)}
+    return tuple(
+        EmittedFile(f"{prefix}/{name}", text, whose)
+        for files, whose in ((generated, Whose.GENERATED), (yours, Whose.YOURS))
+        for name, text in files.items()
+    )
+
+
+def firmware_name(model: Model, source_name: str) -> str:
+    """Give what the files and names begin with: the file says, or it is made of its own name."""
+    return model.firmware_name or identifier_from(PurePath(source_name).stem)

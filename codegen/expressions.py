@@ -1,0 +1,190 @@
+"""Conditions in C: built, made simpler where a compiler would warn, and laid out on lines.
+
+Strategy: a comparison knows for which numbers of its variable it holds, so that a conjunction that
+can never be true, or a disjunction that always is, is found here and not by a compiler.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import assert_never
+
+Ranges = tuple[tuple[int, int], ...]
+"""Whole numbers as stretches from low to high, both included, rising, apart from each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What is compared: C that names it, and the numbers it can have."""
+
+    text: str
+    low: int
+    high: int
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """A comparison or a call. With a `subject`, it is true for the numbers of `holds`.
+
+    A `bare` one, such as a call, needs no brackets beside `&&`.
+    """
+
+    text: str
+    bare: bool = False
+    subject: Subject | None = None
+    holds: Ranges = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Negated:
+    part: "Expression"
+
+
+@dataclass(frozen=True, slots=True)
+class All:
+    parts: tuple["Expression", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Either:
+    parts: tuple["Expression", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    is_true: bool
+
+
+Expression = Test | Negated | All | Either | Constant
+
+ALWAYS = Constant(is_true=True)
+NEVER = Constant(is_true=False)
+
+
+def negated(part: Expression) -> Expression:
+    """Turn a condition round."""
+    match part:
+        case Constant(is_true=is_true):
+            return Constant(not is_true)
+        case Negated(part=inner):
+            return inner
+        case _:
+            return Negated(part)
+
+
+def all_of(parts: Iterable[Expression]) -> Expression:
+    """Join conditions that must all hold; NEVER if they cannot, ALWAYS if there is none."""
+    flat = _flat(parts, All)
+    if NEVER in flat or _meets(flat) is False:
+        return NEVER
+    kept = tuple(part for part in flat if part != ALWAYS)
+    if len(kept) < 2:  # noqa: PLR2004
+        return kept[0] if kept else ALWAYS
+    return All(kept)
+
+
+def any_of(parts: Iterable[Expression]) -> Expression:
+    """Join conditions of which one must hold; ALWAYS if one surely does, NEVER if there is none."""
+    flat = _flat(parts, Either)
+    if ALWAYS in flat or _covers(flat):
+        return ALWAYS
+    kept = tuple(part for part in flat if part != NEVER)
+    if len(kept) < 2:  # noqa: PLR2004
+        return kept[0] if kept else NEVER
+    return Either(kept)
+
+
+def laid_out(expression: Expression, first_room: int, room: int) -> list[str]:
+    """Lay a condition out on lines: one if it fits `first_room`, else one for each operand."""
+    whole = written(expression)
+    if len(whole) <= first_room or not isinstance(expression, All | Either):
+        return [whole]
+    sign = "&&" if isinstance(expression, All) else "||"
+    lines: list[str] = []
+    for part in expression.parts:
+        lead = f"{sign} " if lines else ""
+        lines += _operand(part, lead, room)
+    return lines
+
+
+def written(expression: Expression) -> str:
+    """Write a condition on one line."""
+    match expression:
+        case Test(text=text):
+            return text
+        case Negated(part=part):
+            return f"!{_inner(part)}"
+        case All(parts=parts):
+            return " && ".join(_inner(part) for part in parts)
+        case Either(parts=parts):
+            return " || ".join(_inner(part) for part in parts)
+        case Constant(is_true=is_true):
+            return "true" if is_true else "false"
+        case _:
+            assert_never(expression)
+
+
+def within(ranges: Ranges, others: Ranges) -> Ranges:
+    """Give the numbers that are in both."""
+    found = [
+        (max(low, other_low), min(high, other_high))
+        for low, high in ranges
+        for other_low, other_high in others
+        if max(low, other_low) <= min(high, other_high)
+    ]
+    return tuple(sorted(found))
+
+
+def outside(ranges: Ranges, low: int, high: int) -> Ranges:
+    """Give the numbers from `low` to `high` that are not in `ranges`."""
+    found, at = [], low
+    for begin, end in sorted(ranges):
+        if begin > at:
+            found.append((at, begin - 1))
+        at = max(at, end + 1)
+    if at <= high:
+        found.append((at, high))
+    return tuple(found)
+
+
+def _flat(parts: Iterable[Expression], kind: type[All] | type[Either]) -> list[Expression]:
+    flat: list[Expression] = []
+    for part in parts:
+        for inner in part.parts if isinstance(part, kind) else (part,):
+            if inner not in flat:
+                flat.append(inner)
+    return flat
+
+
+def _meets(parts: Iterable[Expression]) -> bool:
+    """Tell whether each subject has a number for which all its tests hold."""
+    left: dict[Subject, Ranges] = {}
+    for part in parts:
+        if isinstance(part, Test) and part.subject is not None:
+            whole = ((part.subject.low, part.subject.high),)
+            left[part.subject] = within(left.get(part.subject, whole), part.holds)
+    return all(left.values())
+
+
+def _covers(parts: Iterable[Expression]) -> bool:
+    """Tell whether the tests of some one subject leave none of its numbers out."""
+    met: dict[Subject, Ranges] = {}
+    for part in parts:
+        if isinstance(part, Test) and part.subject is not None:
+            met[part.subject] = met.get(part.subject, ()) + part.holds
+    return any(not outside(ranges, of.low, of.high) for of, ranges in met.items())
+
+
+def _inner(part: Expression) -> str:
+    text = written(part)
+    is_bare = isinstance(part, Negated | Constant) or (isinstance(part, Test) and part.bare)
+    return text if is_bare else f"({text})"
+
+
+def _operand(part: Expression, lead: str, room: int) -> list[str]:
+    whole = lead + _inner(part)
+    if len(whole) <= room or not isinstance(part, All | Either):
+        return [whole]
+    first, *rest = laid_out(part, 0, room - 4)
+    lines = [f"{lead}({first}", *(f"    {line}" for line in rest)]
+    lines[-1] += ")"
+    return lines

@@ -1,0 +1,342 @@
+"""What everything in a model is called in C. It chooses names and looks at nothing else."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from behaviour.model import (
+    And,
+    Condition,
+    HeldFor,
+    Model,
+    Not,
+    Or,
+    Region,
+    State,
+    Time,
+    Transition,
+    Unknown,
+)
+from behaviour.wording import full_name
+from codegen.names import Names, joined, shouted
+
+FIXED = frozenset(
+    """
+    begin_counters check_states count_time drive_outputs first_reading lasted longer look loops
+    main now_ms prop raw read_inputs rest see seen state taken tell_board upset value
+    """.split()  # noqa: SIM905 (words read better so)
+)
+"""Names of NAME.c that are the same in each, also of its parameters."""
+
+FIXED_CAPITALS = ("LOOPS", "FOREVER")
+CALLS = (
+    "power_up",
+    "step",
+    "trace",
+    "seen",
+    "board_begin",
+    "board_random",
+    "board_write",
+    "board_goes_on",
+    "board_now_ms",
+)
+MACROS = (
+    "H",
+    "BOARD_H",
+    "SETTINGS_H",
+    "FINGERPRINT",
+    "LOOP_MS",
+    "PULL_UP",
+    "PULL_DOWN",
+    "PULL_NONE",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class TimeName:
+    """A macro for a time of the file."""
+
+    name: str
+    time: Time
+    line: int
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
+class InputNames:
+    tag: str
+    values: dict[str, str]
+    member: str
+    raw: str
+    raw_for: str
+    since: str
+    changed: str
+    steady_function: str
+    read_function: str
+    board_read: str
+    steady: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class OutputNames:
+    tag: str
+    values: dict[str, str]
+    member: str
+    board_drive: str
+    accessor: str
+
+
+@dataclass(frozen=True, slots=True)
+class StateNames:
+    """`phases` are the enumerators of a leaf: the state itself, then as each cue leaves it."""
+
+    phases: tuple[str, ...]
+    is_in: str
+    enter: str
+    leave: str
+    timer: str
+    cues: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RegionNames:
+    tag: str
+    member: str
+    timer: str
+    enter: str
+    interlocks: str
+    look: str
+    drive: str
+    accessor: str
+    states: tuple[StateNames, ...]
+    after: dict[int, tuple[str, str]]
+    drawn: dict[int, str]
+
+
+HeldKey = tuple[str, int | None, str, str, Time]
+"""Where an `is V for D` stands (region, state), and what it says (input, value, time)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Every name. `times` lists the macros of times in the order of the file's parts."""
+
+    prefix: str
+    upper: str
+    inputs: dict[str, InputNames]
+    outputs: dict[str, OutputNames]
+    counters: dict[str, str]
+    regions: dict[str, RegionNames]
+    held: dict[HeldKey, str]
+    times: tuple[TimeName, ...]
+    names: Names
+
+
+def vocabulary(model: Model, prefix: str) -> Vocabulary:
+    """Choose all names; the same model and prefix give the same ones."""
+    chooser = _Chooser(model, prefix)
+    inputs = {item.name: chooser.input(item.name) for item in model.inputs}
+    outputs = {item.name: chooser.output(item.name) for item in model.outputs}
+    counters = {item.name: chooser.members.take(item.name) for item in model.counters}
+    held: dict[HeldKey, str] = {}
+    regions = {region.name: chooser.region(region, held) for region in model.regions}
+    return Vocabulary(
+        prefix=prefix,
+        upper=prefix.upper(),
+        inputs=inputs,
+        outputs=outputs,
+        counters=counters,
+        regions=regions,
+        held=held,
+        times=tuple(chooser.times),
+        names=chooser.names,
+    )
+
+
+def phases(state: State) -> int:
+    """Count how far the cues of a leaf can get: itself, and after each cue that does not end it."""
+    is_left = state.end is not None and state.end.target is not None
+    return len(state.cues) + (0 if is_left else 1)
+
+
+def held_conditions(condition: Condition | None) -> Iterator[HeldFor]:
+    """List each `is V for D` of a condition, in order."""
+    match condition:
+        case HeldFor():
+            yield condition
+        case And(parts=parts) | Or(parts=parts):
+            for part in parts:
+                yield from held_conditions(part)
+        case Not(part=part):
+            yield from held_conditions(part)
+        case _:
+            return
+
+
+class _Chooser:
+    def __init__(self, model: Model, prefix: str) -> None:
+        self._model = model
+        self._prefix = prefix
+        upper = prefix.upper()
+        fixed = {prefix, *FIXED, *FIXED_CAPITALS}
+        fixed |= {f"{prefix}_{call}" for call in CALLS} | {f"{upper}_{name}" for name in MACROS}
+        self.names = Names(fixed)
+        self.members = Names(
+            {"last_ms", "upsets", *FIXED_CAPITALS} | {f"{upper}_{name}" for name in MACROS}
+        )
+        self.times: list[TimeName] = []
+
+    def input(self, name: str) -> InputNames:
+        item = self._model.input[name]
+        values = {v: self.names.take(shouted(self._prefix, name, v)) for v in item.values}
+        steady: dict[str, str] = {}
+        is_one_for_all = len(set(item.steady)) == 1
+        for value, time in zip(item.values, item.steady, strict=True):
+            if time == 0:
+                continue
+            if is_one_for_all and steady:
+                steady[value] = next(iter(steady.values()))
+                continue
+            which = "" if is_one_for_all else value
+            what = f"{name} {value} counts" if which else f"{name} counts when it has held so long"
+            steady[value] = self._time((name, "steady", which), time, item.span.line, what)
+        return InputNames(
+            tag=self.names.take(joined(self._prefix, name)),
+            values=values,
+            member=self.members.take(name),
+            raw=self.members.take(f"{name}_raw"),
+            raw_for=self.members.take(f"{name}_raw_for"),
+            since=self.members.take(f"{name}_for"),
+            changed=self.members.take(f"{name}_changed"),
+            steady_function=self.names.take(f"steady_{name}"),
+            read_function=self.names.take(f"read_{name}"),
+            board_read=self.names.take(f"{self._prefix}_board_read_{name}"),
+            steady=steady,
+        )
+
+    def output(self, name: str) -> OutputNames:
+        item = self._model.output[name]
+        return OutputNames(
+            tag=self.names.take(joined(self._prefix, name)),
+            values={v: self.names.take(shouted(self._prefix, name, v)) for v in item.values},
+            member=self.members.take(name),
+            board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
+            accessor=self.names.take(f"{self._prefix}_output_{name}"),
+        )
+
+    def region(self, region: Region, held: dict[HeldKey, str]) -> RegionNames:
+        said = _unless_said(self._prefix, region.name)
+        after: dict[int, tuple[str, str]] = {}
+        drawn: dict[int, str] = {}
+        member = self.members.take(region.name)
+        timer = self.members.take(f"{region.name}_for")
+        states: list[StateNames] = []
+        self._held(region, None, region.interlocks, held)
+        for state in region.states:
+            self._held(region, state, state.interlocks, held)
+            for way in state.leave:
+                self._held(region, state, (way,), held)
+                if way.after is None:
+                    continue
+                after[way.number] = self._after(region, said, state, way)
+                if way.after.low != way.after.high:
+                    drawn[way.number] = self.members.take(f"{state.name}_drawn")
+            states.append(self._state(region, said, state))
+        return RegionNames(
+            tag=self.names.take(joined(self._prefix, said, "state")),
+            member=member,
+            timer=timer,
+            enter=self.names.take(f"enter_{region.name}"),
+            interlocks=self.names.take(f"interlocks_of_{region.name}"),
+            look=self.names.take(f"look_at_{region.name}"),
+            drive=self.names.take(f"drive_{region.name}"),
+            accessor=self.names.take(joined(self._prefix, "state", said)),
+            states=tuple(states),
+            after=after,
+            drawn=drawn,
+        )
+
+    def _state(self, region: Region, said: str, state: State) -> StateNames:
+        within = (region.name, state.name)
+        enumerators = tuple(
+            self.names.take(shouted(self._prefix, said or "state", state.name, _moment(state, at)))
+            for at in range(phases(state) if state.begins is None else 0)
+        )
+        return StateNames(
+            phases=enumerators,
+            is_in=self.names.take(joined("in", *within)),
+            enter=self.names.take(joined("enter", *within)),
+            leave=self.names.take(joined("leave", *within)),
+            timer=self.members.take(f"{state.name}_for"),
+            cues=tuple(
+                self._time(
+                    (said, state.name, f"cue_{number}"),
+                    cue.at,
+                    cue.span.line,
+                    f"{full_name(region, state.number)}, moment {number}",
+                )
+                for number, cue in enumerate(state.cues, 1)
+            ),
+        )
+
+    def _after(self, region: Region, said: str, state: State, way: Transition) -> tuple[str, str]:
+        assert way.after is not None  # noqa: S101
+        line = way.after.span.line or way.span.line
+        place, low, high = (said, state.name, "after"), way.after.low, way.after.high
+        target = "stays" if way.target is None else ""
+        if isinstance(way.target, int):
+            target = f"goes to {full_name(region, way.target)}"
+        what = f"{full_name(region, state.number)} {target} after"
+        if low == high:
+            one = self._time(place, low, line, what)
+            return one, one
+        least = self._time((*place, "at_least"), low, line, f"{what} a random time from")
+        most = self._time((*place, "at_most"), high, line, f"{what} a random time up to")
+        return least, most
+
+    def _held(
+        self,
+        region: Region,
+        state: State | None,
+        ways: tuple[Transition, ...],
+        held: dict[HeldKey, str],
+    ) -> None:
+        place = None if state is None else state.number
+        where = region.name if state is None else full_name(region, state.number)
+        for way in ways:
+            for part in held_conditions(way.when):
+                key = (region.name, place, part.name, part.value, part.time)
+                if key in held:
+                    continue
+                name = (
+                    _unless_said(self._prefix, region.name),
+                    "" if state is None else state.name,
+                    part.name,
+                    part.value,
+                    "for",
+                )
+                what = f"{where}: {part.name} is {part.value} for"
+                line = part.span.line or way.span.line
+                held[key] = self._time(name, part.time, line, what)
+
+    def _time(self, parts: tuple[str, ...], time: Time, line: int, comment: str) -> str:
+        name = self.names.take(shouted(self._prefix, *parts), "_MS")
+        self.times.append(TimeName(name, time, line, comment))
+        return name
+
+
+def _unless_said(prefix: str, region: str) -> str:
+    """Leave a region's name out where the prefix ends with it already."""
+    is_said = f"_{prefix}".lower().endswith(f"_{region}".lower())
+    return "" if is_said else region
+
+
+def _moment(state: State, fired: int) -> str:
+    """Name what a leaf's cues have made of it: `at_100_ms`; nothing before the first."""
+    if not fired:
+        return ""
+    time = state.cues[fired - 1].at
+    if isinstance(time, Unknown):
+        return f"cue_{fired}"
+    if time % 1000:
+        return f"at_{time}_us"
+    return f"at_{time // 1000}_ms"
