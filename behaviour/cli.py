@@ -129,6 +129,16 @@ def _emit(arguments: Arguments) -> int:
     return commands.emit(asked.spec, asked.into, asked.controller, seconds)
 
 
+def _match_c(arguments: Arguments) -> int:
+    parser = Parser("tablework match-c", description="Hold the C against the definition.")
+    parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
+    parser.add_argument("--compiler", metavar="NAME", default="gcc", help="gcc if left out")
+    asked = parser.parse_args(arguments)
+    from behaviour import commands
+
+    return commands.match_c(asked.spec, asked.compiler)
+
+
 def _explain(arguments: Arguments) -> int:
     parser = Parser("tablework explain", description="Explain a finding; without a name, list all.")
     parser.add_argument("name", metavar="FINDING", nargs="?", help="such as `dead-end`")
@@ -173,6 +183,7 @@ COMMANDS: dict[str, Callable[[Arguments], int]] = {
     "draw": _draw,
     "rehearse": _rehearse,
     "emit": _emit,
+    "match-c": _match_c,
     "explain": _explain,
 }
 

@@ -190,6 +190,41 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     return BROKEN if report.is_mixed else OK
 
 
+# --- match-c ------------------------------------------------------------------------------------
+
+
+def match_c(name: str, compiler: str) -> int:
+    """Build the C of a file and run it beside the definition; say how much was gone through."""
+    from codegen.conform.build import CannotBuildError, ProgramError
+    from codegen.conform.match import match
+    from codegen.emit import firmware_name
+    from codegen.refusals import CannotEmitError, refuse_if_needed
+
+    readable = _readable(name)
+    if readable is None:
+        return UNREADABLE
+    model, source_name = readable.model, readable.source.name
+    try:
+        refuse_if_needed(model, firmware_name(model, source_name))
+        report = match(model, source_name, compiler=compiler)
+    except CannotEmitError as problem:
+        raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
+    except CannotBuildError as problem:
+        raise CommandError(str(problem)) from problem
+    except ProgramError as problem:
+        _print(f"differs  {name}: {problem}\n")
+        return BROKEN
+    done = f"{report.runs} runs of {report.calls} loops in all"
+    taken = f"{report.taken} of {report.total} transitions and cues"
+    if report.mismatch is not None:
+        _print(f"differs  {name}: {report.mismatch}\n")
+        return BROKEN
+    _print(f"alike  {name}: {done}, through {taken}\n")
+    for missed in report.missed:
+        _print(f"   not gone through: {missed}\n")
+    return OK
+
+
 # --- rehearse -----------------------------------------------------------------------------------
 
 

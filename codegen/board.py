@@ -97,9 +97,9 @@ def _obey(out: CWriter, module: Module) -> None:
         lead = ""
         for item in module.inputs:
             for enumerator in item.type.enumerators:
-                test = f'{lead}if ((strcmp(name, "{item.word}") == 0)'
-                out.line(test)
-                out.line(f'        && (strcmp(value, "{enumerator.word}") == 0)) {{')
+                words = (("name", item.word), ("value", enumerator.word))
+                tests = [f'(strcmp({what}, "{word}") == 0)' for what, word in words]
+                out.open_if(tests, lead)
                 with out.indented():
                     out.line(f"raw_{item.word} = {enumerator.name};")
                 lead = "} else "
@@ -144,10 +144,12 @@ def _small_calls(out: CWriter, module: Module) -> None:
         out.line("now_ms = 0u;")
         out.line("until_ms = 0u;")
     if module.draws_random:
-        out.comment("Knuth's multiplier for 32 bits; the upper half of the number is the better.")
+        out.comment("Marsaglia's xorshift for 32 bits (Xorshift RNGs, 2003).")
         with out.function(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high)"):
-            out.line("dice = (dice * 1664525u) + 1013904223u;")
-            out.line("return low + ((dice >> 16) % ((high - low) + 1u));")
+            out.line("dice ^= dice << 13;")
+            out.line("dice ^= dice >> 17;")
+            out.line("dice ^= dice << 5;")
+            out.line("return low + (dice % ((high - low) + 1u));")
     with out.function(f"void {prefix}_board_write(const char *text)"):
         out.line("(void)fputs(text, stderr);")
 
@@ -167,7 +169,7 @@ def _drive(out: CWriter, output: Output) -> None:
 
 
 def _print_word(out: CWriter, word: str, kind: Enumeration) -> None:
-    with out.block("switch (value)"):
+    with out.switch("value"):
         for enumerator in kind.enumerators:
             out.line(f"case {enumerator.name}:")
             with out.indented():

@@ -22,7 +22,7 @@ from codegen.expressions import (
     Expression,
     Ranges,
     Subject,
-    Test,
+    Term,
     all_of,
     any_of,
     negated,
@@ -69,11 +69,11 @@ def condition_in_c(
                 return all_of([_has_value(model, names, name, v, equal=False) for v in values])
             return any_of([_has_value(model, names, name, v, equal=True) for v in values])
         case Becomes(name=name, value=value):
-            changed = Test(f"prop->{names.inputs[name].changed}", bare=True)
+            changed = Term(f"prop->{names.inputs[name].changed}", bare=True)
             return all_of([changed, _has_value(model, names, name, value, equal=True)])
         case HeldFor(name=name, value=value, time=time):
             macro = names.held[place.region, place.state, name, value, time]
-            lasted = Test(f"lasted(prop->{names.inputs[name].since}, LOOPS({macro}))", bare=True)
+            lasted = Term(f"lasted(prop->{names.inputs[name].since}, LOOPS({macro}))", bare=True)
             return all_of([_has_value(model, names, name, value, equal=True), lasted])
         case Compare():
             return _compared(model, names, place, condition)
@@ -95,8 +95,8 @@ def in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Exp
     inner = tuple(order.index(name) for name in enumerators_in(names, region, state))
     holds: Ranges = tuple((number, number) for number in inner)
     if len(inner) == 1:
-        return Test(f"{text} == {order[inner[0]]}", subject=subject, holds=holds)
-    return Test(f"{words.states[state].is_in}({text})", bare=True, subject=subject, holds=holds)
+        return Term(f"{text} == {order[inner[0]]}", subject=subject, holds=holds)
+    return Term(f"{words.states[state].is_in}({text})", bare=True, subject=subject, holds=holds)
 
 
 def not_in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Expression:
@@ -123,13 +123,13 @@ def state_order(names: Vocabulary, region: Region) -> tuple[str, ...]:
 
 def _out_of(inside: Expression) -> Expression:
     """Write `x != A` rather than `!(x == A)`."""
-    if isinstance(inside, Test) and inside.subject is not None and not inside.bare:
+    if isinstance(inside, Term) and inside.subject is not None and not inside.bare:
         return _opposite(inside, inside.subject)
     return negated(inside)
 
 
-def _opposite(test: Test, subject: Subject) -> Test:
-    return Test(
+def _opposite(test: Term, subject: Subject) -> Term:
+    return Term(
         test.text.replace(" == ", " != ", 1),
         subject=subject,
         holds=outside(test.holds, subject.low, subject.high),
@@ -142,7 +142,7 @@ def _has_value(
     words, values = names.inputs[name], model.input[name].values
     number = values.index(value)
     subject = Subject(f"prop->{words.member}", 0, len(values) - 1)
-    test = Test(
+    test = Term(
         f"{subject.text} == {words.values[value]}", subject=subject, holds=((number, number),)
     )
     return test if equal else _opposite(test, subject)
@@ -154,7 +154,7 @@ def _compared(model: Model, names: Vocabulary, place: Place, asked: Compare) -> 
     own = owner in (None, place.region)
     text = f"{'prop' if own else 'seen'}->{names.counters[asked.name]}"
     subject = Subject(text, counter.low, counter.high)
-    return Test(
+    return Term(
         f"{text} {SIGNS[asked.sign]} {asked.number}",
         subject=subject,
         holds=_numbers(asked.sign, asked.number, counter.low, counter.high),

@@ -60,19 +60,37 @@ class CWriter:
         yield
         self._depth -= INDENT
 
+    def open_if(self, tests: Sequence[str], lead: str = "") -> None:
+        """Write an `if` up to its brace; `lead` stands before it. Tests are joined by `&&`."""
+        whole = f"{lead}if ({' && '.join(tests)}) {{"
+        if len(whole) <= WIDTH - self._depth:
+            self.line(whole)
+            return
+        first, *others = tests
+        self.continued([f"{lead}if ({first}", *(f"&& {test}" for test in others)], ") {")
+
+    def continued(self, lines: Sequence[str], end: str) -> None:
+        """Write one long line on several; `end` closes the last, and any too long is folded."""
+        for number, line in enumerate(lines):
+            room = WIDTH - self._depth - (CONTINUED if number else 0)
+            closed = line + (end if number == len(lines) - 1 else "")
+            for inner, part in enumerate(fold(closed, room)):
+                further = (CONTINUED if number else 0) + (INDENT if inner else 0)
+                self.line(" " * (further + (INDENT if inner and not number else 0)) + part)
+
     @contextmanager
     def block_if(self, tests: Sequence[str]) -> Iterator[None]:
         """Write an `if` on tests that must all hold, and what is inside."""
-        whole = f"if ({' && '.join(tests)}) {{"
-        if len(whole) <= WIDTH - self._depth:
-            self.line(whole)
-        else:
-            self.line(f"if ({tests[0]}")
-            for test in tests[1:]:
-                end = ") {" if test is tests[-1] else ""
-                self.line(f"{' ' * CONTINUED}&& {test}{end}")
+        self.open_if(tests)
         with self.indented():
             yield
+        self.line("}")
+
+    @contextmanager
+    def switch(self, what: str) -> Iterator[None]:
+        """Write a `switch`; its cases stand under it, not further in."""
+        self.line(f"switch ({what}) {{")
+        yield
         self.line("}")
 
     @contextmanager
@@ -118,14 +136,18 @@ class CWriter:
 
 
 def fold(text: str, room: int) -> list[str]:
-    """Break code after commas, `=` and, last of all, `(`, so that each line fits `room`.
+    """Break code before `?`, after commas and `=`, and last of all after `(`, to fit `room`.
 
     A single name longer than a line stays whole.
     """
     if len(text) <= room:
         return [text]
-    pieces = re.split(r"(?<=,) |(?<= =) ", text)
-    lines = _filled(pieces, room)
+    if " ? " in text:
+        head, _, choice = text.partition(" ? ")
+        choices = _filled(re.split(r" (?=: )", f"? {choice}"), room - CONTINUED)
+        if all(len(line) <= room - CONTINUED for line in choices):
+            return [*fold(head, room), *choices]
+    lines = _filled(re.split(r"(?<=,) |(?<= =) ", text), room)
     if any(len(line) > room for line in lines) and "(" in text:
         head, _, rest = text.partition("(")
         lines = [f"{head}(", *_filled(re.split(r"(?<=,) ", rest), room - CONTINUED)]

@@ -22,7 +22,7 @@ class Subject:
 
 
 @dataclass(frozen=True, slots=True)
-class Test:
+class Term:
     """A comparison or a call. With a `subject`, it is true for the numbers of `holds`.
 
     A `bare` one, such as a call, needs no brackets beside `&&`.
@@ -54,7 +54,7 @@ class Constant:
     is_true: bool
 
 
-Expression = Test | Negated | All | Either | Constant
+Expression = Term | Negated | All | Either | Constant
 
 ALWAYS = Constant(is_true=True)
 NEVER = Constant(is_true=False)
@@ -97,7 +97,7 @@ def laid_out(expression: Expression, first_room: int, room: int) -> list[str]:
     """Lay a condition out on lines: one if it fits `first_room`, else one for each operand."""
     whole = written(expression)
     if len(whole) <= first_room or not isinstance(expression, All | Either):
-        return [whole]
+        return [whole] if len(whole) <= first_room else _operand(expression, "", room)
     sign = "&&" if isinstance(expression, All) else "||"
     lines: list[str] = []
     for part in expression.parts:
@@ -109,7 +109,7 @@ def laid_out(expression: Expression, first_room: int, room: int) -> list[str]:
 def written(expression: Expression) -> str:
     """Write a condition on one line."""
     match expression:
-        case Test(text=text):
+        case Term(text=text):
             return text
         case Negated(part=part):
             return f"!{_inner(part)}"
@@ -159,7 +159,7 @@ def _meets(parts: Iterable[Expression]) -> bool:
     """Tell whether each subject has a number for which all its tests hold."""
     left: dict[Subject, Ranges] = {}
     for part in parts:
-        if isinstance(part, Test) and part.subject is not None:
+        if isinstance(part, Term) and part.subject is not None:
             whole = ((part.subject.low, part.subject.high),)
             left[part.subject] = within(left.get(part.subject, whole), part.holds)
     return all(left.values())
@@ -169,20 +169,24 @@ def _covers(parts: Iterable[Expression]) -> bool:
     """Tell whether the tests of some one subject leave none of its numbers out."""
     met: dict[Subject, Ranges] = {}
     for part in parts:
-        if isinstance(part, Test) and part.subject is not None:
+        if isinstance(part, Term) and part.subject is not None:
             met[part.subject] = met.get(part.subject, ()) + part.holds
     return any(not outside(ranges, of.low, of.high) for of, ranges in met.items())
 
 
 def _inner(part: Expression) -> str:
     text = written(part)
-    is_bare = isinstance(part, Negated | Constant) or (isinstance(part, Test) and part.bare)
+    is_bare = isinstance(part, Negated | Constant) or (isinstance(part, Term) and part.bare)
     return text if is_bare else f"({text})"
 
 
 def _operand(part: Expression, lead: str, room: int) -> list[str]:
     whole = lead + _inner(part)
-    if len(whole) <= room or not isinstance(part, All | Either):
+    if len(whole) <= room:
+        return [whole]
+    if isinstance(part, Negated):
+        return _operand(part.part, f"{lead}!", room)
+    if not isinstance(part, All | Either):
         return [whole]
     first, *rest = laid_out(part, 0, room - 4)
     lines = [f"{lead}({first}", *(f"    {line}" for line in rest)]

@@ -8,7 +8,9 @@ from codegen.module import Enumeration, Module
 def header(module: Module) -> str:
     """Give the text of the header."""
     out = CWriter()
-    banner(out, module, "what the behaviour is made of", *([module.about] if module.about else []))
+    banner(
+        out, module, "its types, its state, its calls", *([module.about] if module.about else [])
+    )
     with out.header(f"{module.upper}_H"):
         out.line("#include <stdbool.h>")
         out.line("#include <stdint.h>")
@@ -45,7 +47,7 @@ def _instance(out: CWriter, module: Module) -> None:
     )
     with out.block(f"struct {module.prefix}", "};"):
         out.line("uint32_t last_ms; /* when the last loop began */")
-        out.line("uint32_t upsets; /* states found that cannot be; all rests from the first on */")
+        out.line("uint32_t upsets;  /* how often a state was found that cannot be */")
         _inputs(out, module)
         if module.outputs:
             out.line()

@@ -9,7 +9,7 @@ from behaviour.model import Model, Region, Setting, State, Transition
 from behaviour.wording import cue_name, full_name
 from codegen import module as c
 from codegen.conditions import enumerators_in
-from codegen.expressions import ALWAYS, Test, all_of
+from codegen.expressions import ALWAYS, Term, all_of
 from codegen.lower_enter import (
     Here,
     begin,
@@ -128,7 +128,7 @@ def _cases(here: Here, state: State) -> list[c.Case]:
 
 
 def _in_phase(here: Here, label: str, cue: c.Branch) -> c.Branch:
-    is_here = Test(f"prop->{here.words.member} == {label}")
+    is_here = Term(f"prop->{here.words.member} == {label}")
     return c.Branch(all_of([is_here, cue.when]), cue.comment, cue.body)
 
 

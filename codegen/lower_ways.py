@@ -11,7 +11,7 @@ from behaviour.wording import (
 )
 from codegen import module as c
 from codegen.conditions import Place, condition_in_c, in_state, not_in_state
-from codegen.expressions import ALWAYS, NEVER, Expression, Test, all_of
+from codegen.expressions import ALWAYS, NEVER, Expression, Term, all_of
 from codegen.lower_enter import Here, enter_call, target_of, timer_of
 
 
@@ -45,7 +45,7 @@ def cue_branch(here: Here, state: State, fired: int) -> c.Branch | None:
     if fired >= len(state.cues):
         return None
     cue, words = state.cues[fired], here.words.states[state.number]
-    due = Test(f"lasted(prop->{here.words.timer}, LOOPS({words.cues[fired]}))", bare=True)
+    due = Term(f"lasted(prop->{here.words.timer}, LOOPS({words.cues[fired]}))", bare=True)
     on = (
         ()
         if fired + 1 >= len(words.phases)
@@ -103,7 +103,7 @@ def _due(here: Here, way: Transition) -> Expression:
     loops = f"LOOPS({here.words.after[way.number][0]})"
     if way.number in here.words.drawn:
         loops = f"prop->{here.words.drawn[way.number]}"
-    return Test(f"lasted(prop->{timer}, {loops})", bare=True)
+    return Term(f"lasted(prop->{timer}, {loops})", bare=True)
 
 
 def _act(here: Here, action: Action) -> tuple[str, ...]:

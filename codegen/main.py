@@ -15,12 +15,12 @@ def host_main(module: Module) -> str:
     with out.function("int main(void)"):
         out.line(f"static struct {prefix} prop;")
         out.line()
-        out.line(f"{prefix}_power_up(&prop, {prefix}_board_now_ms());")
-        out.line(f"{prefix}_trace(&prop, {prefix}_board_now_ms());")
+        out.statement(f"{prefix}_power_up(&prop, {prefix}_board_now_ms());")
+        out.statement(f"{prefix}_trace(&prop, {prefix}_board_now_ms());")
         with out.block(f"while ({prefix}_board_goes_on())"):
-            out.line(f"const uint32_t now_ms = {prefix}_board_now_ms();")
+            out.statement(f"const uint32_t now_ms = {prefix}_board_now_ms();")
             out.line()
-            out.line(f"{prefix}_step(&prop, now_ms);")
-            out.line(f"{prefix}_trace(&prop, now_ms);")
+            out.statement(f"{prefix}_step(&prop, now_ms);")
+            out.statement(f"{prefix}_trace(&prop, now_ms);")
         out.line("return 0;")
     return out.text()

@@ -22,13 +22,12 @@ KEYWORDS = frozenset(
 
 MACROS = frozenset(
     """
-    EOF FILE NULL stderr stdin stdout unix linux arm i386 errno assert offsetof
-    A0 A1 A2 A3 A4 A5 A6 A7 CHANGE DEC DEFAULT DISPLAY EULER EXTERNAL F FALLING HEX HIGH INPUT
-    INPUT_PULLUP INTERNAL LED_BUILTIN LOW LSBFIRST MSBFIRST OCT OUTPUT PI RISING SERIAL SP SREG SS
-    TRUE FALSE abs bit constrain degrees interrupts max min radians round sq word
+    EOF FILE NULL stderr stdin stdout unix linux i386 errno
+    CHANGE DEC DEFAULT DISPLAY EULER EXTERNAL FALLING HEX HIGH INPUT INPUT_PULLUP INTERNAL
+    LED_BUILTIN LOW LSBFIRST MSBFIRST OCT OUTPUT PI RISING SERIAL SP SREG TRUE FALSE
     """.split()  # noqa: SIM905 (words read better so)
 )
-"""Macros of the headers that a board may include (C library, Arduino core)."""
+"""Macros without arguments of headers that a board may include (C library, Arduino core)."""
 
 
 def is_identifier(name: str) -> bool:

@@ -7,7 +7,7 @@ from behaviour.model import Input, Model, Output, Region, Unknown
 from codegen.names import is_identifier, is_pin
 from codegen.vocabulary import held_conditions
 
-MOST_MS = 0xFFFFFFFF
+MOST_MS = 0xFFFFFFFE
 """The longest time that 32 bits of milliseconds hold: 49.7 days."""
 MOST_COUNT = 1_000_000_000
 MILLISECOND = 1000

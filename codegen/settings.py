@@ -1,7 +1,7 @@
 """Writes NAME_settings.h: every pin, pull, polarity, direction and time, one line each."""
 
 from codegen.banner import banner, fingerprint_check, sealed
-from codegen.cwriter import CWriter, safe_words
+from codegen.cwriter import CWriter
 from codegen.module import Define, Module
 
 
@@ -14,7 +14,8 @@ def settings(module: Module) -> str:
         module,
         "its settings",
         "Every pin, pull, polarity, direction and time stands here and nowhere else, one line "
-        "each. Times are milliseconds.",
+        "each. Times are milliseconds. Try other values on the bench; what proves right belongs "
+        "in the behaviour file.",
     )
     with out.header(f"{upper}_SETTINGS_H"):
         fingerprint_check(out, module)
@@ -22,11 +23,9 @@ def settings(module: Module) -> str:
         _defines(out, (Define(f"{upper}_LOOP_MS", f"{module.loop_ms}u", "how often it looks"),))
         if module.times:
             out.line()
-            out.comment("Times.")
             _defines(out, module.times)
         if module.wiring:
             out.line()
-            out.comment("Wiring.")
             _defines(out, _pulls(module) + module.wiring)
     return sealed(out.text())
 
@@ -41,9 +40,7 @@ def _pulls(module: Module) -> tuple[Define, ...]:
 
 
 def _defines(out: CWriter, defines: tuple[Define, ...]) -> None:
-    width = max(len(define.name) + len(define.value) for define in defines)
     for define in defines:
-        line = f"#define {define.name} {define.value}"
-        blanks = " " * (width - len(define.name) - len(define.value))
-        comment = f" {blanks}/* {safe_words(define.comment)} */" if define.comment else ""
-        out.line(line + comment)
+        if define.comment:
+            out.comment(define.comment)
+        out.line(f"#define {define.name} {define.value}")

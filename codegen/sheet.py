@@ -1,5 +1,6 @@
 """Writes NAME.md: the wiring, the states, what was checked, and the cautions."""
 
+import re
 from collections.abc import Iterable, Sequence
 
 from behaviour.cautions import CAUTIONS
@@ -93,6 +94,4 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
 def _plain(text: str) -> str:
     """Put text from a file so that Markdown and HTML leave it as it is, on one line."""
     kept = safe_words(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    for sign in "\\`*_[]|#!":
-        kept = kept.replace(sign, "\\" + sign)
-    return kept
+    return re.sub(r"[`*\[\]|#!]|(?<![A-Za-z0-9])_", r"\\\g<0>", kept)

@@ -1,7 +1,7 @@
 """Writes NAME.c: the behaviour, with one switch for each region."""
 
 from codegen.banner import banner, fingerprint_check, sealed
-from codegen.cwriter import CWriter
+from codegen.cwriter import WIDTH, CWriter
 from codegen.module import Module, Region, identifiers
 from codegen.source_inputs import filters, read_call
 from codegen.source_regions import (
@@ -53,7 +53,8 @@ def _helpers(out: CWriter, module: Module, used: frozenset[str]) -> None:
         loop = f"{module.upper}_LOOP_MS"
         out.comment("A time in loops, rounded up.")
         out.line("#define LOOPS(ms) \\")
-        out.line(f"    (((ms) / {loop}) + ((((ms) % {loop}) != 0u) ? 1u : 0u))")
+        out.line(f"    (((ms) / {loop}) \\")
+        out.line(f"    + ((((ms) % {loop}) != 0u) ? 1u : 0u))")
         out.line()
     out.line("#define FOREVER 0xFFFFFFFFu")
     out.line()
@@ -133,11 +134,18 @@ def _see(out: CWriter, module: Module) -> None:
 
 
 def _check(out: CWriter, module: Module) -> None:
+    out.comment("Find a state that cannot be, before anything is done because of it.")
     with out.function(f"static void check_states(struct {module.prefix} *prop)"):
         for region in module.regions:
             last = region.type.enumerators[-1].name
-            with out.block_if([f"(unsigned int)prop->{region.member} > (unsigned int){last}"]):
+            found, most = f"(unsigned int)prop->{region.member}", f"> (unsigned int){last}"
+            if out.depth + len(f"if ({found} {most}) {{") <= WIDTH:
+                out.line(f"if ({found} {most}) {{")
+            else:
+                out.continued([f"if ({found}", most], ") {")
+            with out.indented():
                 out.line("upset(prop);")
+            out.line("}")
 
 
 def _outputs(out: CWriter, module: Module) -> None:
@@ -173,11 +181,14 @@ def _counters(out: CWriter, module: Module) -> None:
 def _power_up(out: CWriter, module: Module) -> None:
     prefix = module.prefix
     with out.function(f"void {prefix}_power_up(struct {prefix} *prop, uint32_t now_ms)"):
-        if module.seen:
+        sees = any(region.interlocks and region.interlocks.sees for region in module.regions)
+        if sees:
             out.line(f"struct {prefix}_seen seen;")
             out.line()
         out.line("prop->last_ms = now_ms;")
         out.line("prop->upsets = 0u;")
+        out.line()
+        out.comment("All outputs rest before anything is read.")
         out.line("rest(prop);")
         out.line(f"{prefix}_board_begin();")
         out.line("tell_board(prop);")
@@ -191,7 +202,7 @@ def _power_up(out: CWriter, module: Module) -> None:
             for member in (*_timers(region), *region.drawn):
                 out.line(f"prop->{member} = 0u;")
         out.line()
-        if module.seen:
+        if sees:
             out.line("seen = see(prop);")
         for region in module.regions:
             begin_calls(out, region)

@@ -48,7 +48,7 @@ def _steady_loops(out: CWriter, item: Input) -> None:
     with out.function(f"static uint32_t {item.steady_function}({item.type.type} value)"):
         out.line("uint32_t loops;")
         out.line()
-        with out.block("switch (value)"):
+        with out.switch("value"):
             steady = dict(item.steady)
             for enumerator in item.type.enumerators:
                 if enumerator.name in steady:

@@ -25,6 +25,8 @@ def region_functions(out: CWriter, module: Module, region: Region) -> None:
     for leave in region.leaves:
         out.comment(leave.comment)
         with out.function(f"static void {leave.name}({_parameters(module, leave)})"):
+            if "prop" not in identifiers(leave.fragments()):
+                out.line("(void)prop;")
             _chain(out, leave.chain)
     _look(out, module, region)
 
@@ -69,7 +71,7 @@ def drive_function(out: CWriter, module: Module, region: Region) -> None:
             out.statement(f"prop->{member} = {rest};")
         if region.rests:
             out.line()
-        with out.block(f"switch (prop->{region.member})"):
+        with out.switch(f"prop->{region.member}"):
             for sets, alike in groupby(region.drives, key=lambda drive: drive.sets):
                 _drive_case(out, tuple(alike), sets)
             _default(out)
@@ -107,7 +109,7 @@ def _look(out: CWriter, module: Module, region: Region) -> None:
     seen = f", const struct {module.prefix}_seen *seen" if _look_sees(region) else ""
     out.comment(*region.comment)
     head = f"static void {region.look_function}(struct {module.prefix} *prop{seen})"
-    with out.function(head), out.block(f"switch (prop->{region.member})"):
+    with out.function(head), out.switch(f"prop->{region.member}"):
         for case in region.cases:
             out.comment(*case.comment)
             for label in case.labels:
@@ -165,14 +167,10 @@ def _chain(out: CWriter, chain: Chain) -> None:
 
 
 def _if(out: CWriter, lead: str, branch: Branch) -> None:
-    room = WIDTH - out.depth
-    first, *rest = laid_out(
-        branch.when, room - len(lead) - len(") {"), room - CONTINUED - len(") {")
-    )
-    lines = [lead + first, *(" " * CONTINUED + line for line in rest)]
-    lines[-1] += ") {"
-    for line in lines:
-        out.line(line)
+    end = ") {"
+    room = WIDTH - out.depth - len(end)
+    first, *rest = laid_out(branch.when, room - len(lead), room - CONTINUED)
+    out.continued([lead + first, *rest], end)
 
 
 def _body(out: CWriter, branch: Branch) -> None:

@@ -50,7 +50,7 @@ def _numbers(out: CWriter, module: Module) -> None:
         out.line("digits[at] = '\\0';")
         with out.block("do", "} while (left > 0u);"):
             out.line("at--;")
-            out.line("digits[at] = (char)('0' + (char)(left % 10u));")
+            out.line('digits[at] = "0123456789"[left % 10u];')
             out.line("left /= 10u;")
         out.line(f"{module.prefix}_board_write(&digits[at]);")
     if not module.counters:
@@ -83,7 +83,7 @@ def _word(out: CWriter, member: str, kind: Enumeration) -> None:
     with out.function(f"static const char *word_of_{member}({kind.type} value)"):
         out.line("const char *word;")
         out.line()
-        with out.block("switch (value)"):
+        with out.switch("value"):
             for enumerator in kind.enumerators:
                 out.line(f"case {enumerator.name}:")
                 with out.indented():

@@ -180,9 +180,9 @@ class _Chooser:
         fixed = {prefix, *FIXED, *FIXED_CAPITALS}
         fixed |= {f"{prefix}_{call}" for call in CALLS} | {f"{upper}_{name}" for name in MACROS}
         self.names = Names(fixed)
-        self.members = Names(
-            {"last_ms", "upsets", *FIXED_CAPITALS} | {f"{upper}_{name}" for name in MACROS}
-        )
+        macros = {*FIXED_CAPITALS, *(f"{upper}_{name}" for name in MACROS)}
+        self.tags = Names({prefix, f"{prefix}_seen"} | macros)
+        self.members = Names({"last_ms", "upsets"} | macros)
         self.times: list[TimeName] = []
 
     def input(self, name: str) -> InputNames:
@@ -200,7 +200,7 @@ class _Chooser:
             what = f"{name} {value} counts" if which else f"{name} counts when it has held so long"
             steady[value] = self._time((name, "steady", which), time, item.span.line, what)
         return InputNames(
-            tag=self.names.take(joined(self._prefix, name)),
+            tag=self.tags.take(joined(self._prefix, name)),
             values=values,
             member=self.members.take(name),
             raw=self.members.take(f"{name}_raw"),
@@ -216,7 +216,7 @@ class _Chooser:
     def output(self, name: str) -> OutputNames:
         item = self._model.output[name]
         return OutputNames(
-            tag=self.names.take(joined(self._prefix, name)),
+            tag=self.tags.take(joined(self._prefix, name)),
             values={v: self.names.take(shouted(self._prefix, name, v)) for v in item.values},
             member=self.members.take(name),
             board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
@@ -242,7 +242,7 @@ class _Chooser:
                     drawn[way.number] = self.members.take(f"{state.name}_drawn")
             states.append(self._state(region, said, state))
         return RegionNames(
-            tag=self.names.take(joined(self._prefix, said, "state")),
+            tag=self.tags.take(joined(self._prefix, said, "state")),
             member=member,
             timer=timer,
             enter=self.names.take(f"enter_{region.name}"),

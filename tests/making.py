@@ -265,7 +265,7 @@ def mechanism(
     *states: tuple[str, Mapping[str, str], tuple[Moves, ...]],
     begins: str | None = "",
 ) -> Mechanism:
-    """Number a mechanism region from 0 (`prop` goes on through the model); None for `any`."""
+    """Number the states and movements of a mechanism region; `begins=None` is `any`."""
     numbers = {written[0]: number for number, written in enumerate(states)}
     found, movement = [], 0
     for number, (called, reads, leave) in enumerate(states):
@@ -375,7 +375,7 @@ def prop(
     rules: Mapping[str, Requirement] | None = None,
     loop: float = 10,
 ) -> Model:
-    """Put a prop together: numbers for the names in `inside`, movements numbered throughout."""
+    """Put a prop together, with numbers for the names in `inside`."""
     numbers = {
         (each.name, inner.name): inner.number for each in regions for inner in each.states
     } | {(each.name, inner.name): inner.number for each in mechanism for inner in each.states}
@@ -387,7 +387,7 @@ def prop(
         inputs=tuple(inputs),
         outputs=tuple(outputs),
         counters=tuple(counters),
-        mechanism=_numbered_throughout(mechanism),
+        mechanism=tuple(mechanism),
         rules=tuple(
             Rule(name=name, requirement=resolve.requirement(each))
             for name, each in (rules or {}).items()
@@ -438,20 +438,6 @@ class _Resolving:
             each if each.when is None else replace(each, when=self.condition(each.when))
             for each in ways
         )
-
-
-def _numbered_throughout(mechanism: Sequence[Mechanism]) -> tuple[Mechanism, ...]:
-    found, number = [], 0
-    for each in mechanism:
-        states = []
-        for stand in each.states:
-            movements = tuple(
-                replace(movement, number=number + at) for at, movement in enumerate(stand.movements)
-            )
-            number += len(movements)
-            states.append(replace(stand, movements=movements))
-        found.append(replace(each, states=tuple(states)))
-    return tuple(found)
 
 
 def at_most(condition: Condition, time: float) -> AtMost:

@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import re
 import signal
 import subprocess
 import sys
@@ -398,6 +399,29 @@ def test_emit_refuses_what_cannot_become_firmware(capsys):
         "`calm.yaml` cannot be written to: not a directory"
     )
     assert not Path("out").exists()
+
+
+# --- match-c ------------------------------------------------------------------------------------
+
+
+def test_match_c_says_that_the_firmware_is_alike_and_how_far_it_went(capsys):
+    code, out, err = run(capsys, "match-c", "calm.yaml")
+
+    assert (code, err) == (0, "")
+    assert re.fullmatch(
+        r"alike  calm.yaml: \d+ runs of \d+ loops in all,"
+        r" through 2 of 2 transitions and cues\n",
+        out,
+    )
+
+
+def test_match_c_refuses_without_a_compiler_and_without_what_is_unknown(capsys):
+    assert refused(capsys, "match-c", "calm.yaml", "--compiler", "no-cc") == (
+        "there is no C compiler `no-cc` here: install one to compare"
+    )
+    assert refused(capsys, "match-c", "open.yaml").startswith(
+        "`open.yaml` cannot become firmware: `"
+    )
 
 
 # --- explain ------------------------------------------------------------------------------------

@@ -153,7 +153,8 @@ def legend_lines(model: Model) -> tuple[str, ...]:
         lines.append("cut corners: an interlock, looked at first, from every state of its frame")
     if any(_leads_elsewhere(region) for region in model.regions):
         lines.append("go NAME in a state: an arrow that would lead too far to be drawn")
-    lines.append("1. 2.: the first that holds is taken")
+    if any(len(ways_of(state)) > 1 for region in model.regions for state in region.states):
+        lines.append("1. 2.: the first that holds is taken")
     if model.mechanism:
         lines.append("dashed: what the mechanism does by itself")
     return tuple(lines)

@@ -124,7 +124,7 @@ FLAG: Look = {
     "style": "filled",
 }
 MILD_FLAG: Look = {**FLAG, "fillcolor": PAPER, "fontcolor": INK, "penwidth": "1.8"}
-UNSEEN: Look = {"style": "invis"}
+UNSEEN: Look = {"style": "invis", "weight": "6"}
 FLAG_LINE: Look = {
     "arrowhead": "none",
     "color": INK,

@@ -1,6 +1,9 @@
-"""Making states that behave alike equal: clocks stop at the largest number they are compared with.
+"""Making states that behave alike equal, by stopping clocks where they no longer matter.
 
 It knows what the model compares with what; it does not know who walks, nor any rule.
+
+Strategy: a loop adds one to a clock before it is compared, so a clock may stop one short of the
+largest number that it is compared with.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -32,7 +35,7 @@ def ceilings(model: Model, conditions: Iterable[Condition]) -> Ceilings:
     found: dict[tuple[str, str], int] = {}
     for condition in conditions:
         for held in _held(condition):
-            loops = _loops(model, held.time)
+            loops = loops_of(model, held.time)
             found[held.name, held.value] = max(found.get((held.name, held.value), 0), loops)
     return found
 
@@ -56,7 +59,7 @@ def canonical_inputs(
     found = []
     for item, now in zip(model.inputs, inputs, strict=True):
         run = 0 if now.raw == now.steady else now.run
-        since = min(now.since, longest.get((item.name, now.steady), 0))
+        since = min(now.since, max(longest.get((item.name, now.steady), 0) - 1, 0))
         found.append(InputState(now.steady, now.raw, run, since, became=False))
     return tuple(found)
 
@@ -75,7 +78,10 @@ def canonical_prop(model: Model, state: PropState, longest: Ceilings) -> PropSta
 
 
 def canonical_stand(model: Model, mechanism: Mechanism, stand: Stand, stalled: int | None) -> Stand:
-    """Stop the clocks of a settled stand at the end of their windows; a stalled one has none."""
+    """Stop the clocks of a settled stand at the end of their windows; a stalled one has none.
+
+    `stalled` is the number of the movement of this mechanism that never ends.
+    """
     progress = []
     for movement, now in zip(mechanism.states[stand.state].movements, stand.progress, strict=True):
         if movement.number == stalled:
@@ -96,10 +102,10 @@ def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionS
         compared = list(_fixed_times(model, state, now.cue))
         for way in state.leave:
             if way.number in drawn and way.after is not None:
-                if timer >= drawn[way.number]:
-                    drawn[way.number] = _loops(model, way.after.low)
+                if timer + 1 >= drawn[way.number]:
+                    drawn[way.number] = loops_of(model, way.after.low)
                 compared.append(drawn[way.number])
-        timers.append(min(timer, max(compared, default=0)))
+        timers.append(min(timer, max(max(compared, default=0) - 1, 0)))
     draws = tuple((number, drawn[number]) for number, _ in now.draws)
     return now._replace(timers=tuple(timers), draws=draws, fired=None)
 
@@ -107,9 +113,9 @@ def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionS
 def _fixed_times(model: Model, state: State, cue: int) -> Iterator[int]:
     for way in state.leave:
         if way.after is not None and way.part is Part.LEAVE and way.after.low == way.after.high:
-            yield _loops(model, way.after.low)
+            yield loops_of(model, way.after.low)
     for later in state.cues[cue:]:
-        yield _loops(model, later.at)
+        yield loops_of(model, later.at)
 
 
 def _held(condition: Condition) -> Iterator[HeldFor]:
@@ -125,7 +131,8 @@ def _held(condition: Condition) -> Iterator[HeldFor]:
             return
 
 
-def _loops(model: Model, time: Time) -> int:
+def loops_of(model: Model, time: Time) -> int:
+    """Count a time in loops, rounded up. Raises NotKnownError where the file leaves it open."""
     if isinstance(time, Unknown):
         raise NotKnownError(time)
     return model.loops_up(time)

@@ -66,7 +66,7 @@ class Sight:
     outputs_before: tuple[str, ...] = ()
     mechanism: tuple[int, ...] = ()
 
-    def judge(self, condition: Condition | None) -> Guard:  # noqa: C901
+    def judge(self, condition: Condition | None) -> Guard:
         """Give the guard under which a condition holds; none at all always does."""
         match condition:
             case None:

@@ -6,7 +6,7 @@ laid out as a run and replayed, or the clocks that forbid it are tracked from th
 is made again. There are finitely many clocks, so it ends.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
 from behaviour.explore.guards import Clock
@@ -27,11 +27,12 @@ class Lookout:
     model: Model
     question: Question
     budget: Budget
+    follow: frozenset[int] = frozenset()
     spaces: Spaces = field(default_factory=dict)
 
     def space(self, tracked: frozenset[Clock] | None) -> Space:
         if tracked not in self.spaces:
-            self.spaces[tracked] = Space(self.model, self.question, tracked)
+            self.spaces[tracked] = Space(self.model, self.question, tracked, self.follow)
         return self.spaces[tracked]
 
 
@@ -98,16 +99,18 @@ def _more(tracked: frozenset[Clock] | None, blame: Blame) -> frozenset[Clock] | 
 
 
 def cover(
-    lookout: Lookout, wanted: Callable[[object], bool] = lambda _: True
+    lookout: Lookout,
+    wanted: Callable[[object], bool] = lambda _: True,
+    known: Collection[object] = (),
 ) -> dict[object, Witness]:
     """Find a run for every mark that can come true at all; a mark without one never does.
 
-    Raises LimitError.
+    Marks that are `known` already are not looked for. Raises LimitError.
     """
     found: dict[object, Witness] = {}
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
-    open_marks = {name for name in reached.hits if wanted(name)}
+    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
     later: list[tuple[object, frozenset[Clock]]] = []
     for name in reached.hits:
         if name in open_marks and name not in found:

@@ -107,12 +107,13 @@ def explore(
     starts: Iterable[tuple[Move, Zone]] | None = None,
     rounds: bool = False,
     within: Goal | None = None,
+    before: Callable[["Node", Move | Stay], bool] | None = None,
 ) -> Reached:
     """Search from power-up, or from `starts`, until `goal` or a mark of `stop_at` is met.
 
     With `rounds` only equal zones are taken together and every step onward is kept, so that a
-    round in what was reached is a round of the prop. `within` keeps the search inside.
-    Raises LimitError.
+    round in what was reached is a round of the prop. `within` keeps the search inside; `before`
+    sees each step as it is taken and stops the search by answering yes. Raises LimitError.
     """
     walk = _Walk(space, budget, rounds, goal, stop_at)
     if starts is None:
@@ -126,7 +127,12 @@ def explore(
         _, _, node = heapq.heappop(walk.queue)
         if node in walk.dropped:
             continue
+        if before is not None and any(before(node, stay) for stay in walk.stays(node)):
+            break
         for move, stay, zone, delay in walk.steps(node):
+            if before is not None and before(node, move):
+                walk.is_done = True
+                break
             if within is None or within(move.to):
                 walk.arrive(node, move, stay, zone, node.earliest + delay)
     return walk.reached
@@ -202,6 +208,14 @@ class _Walk:
                     carry(zone, size, move.sources),
                     _delay(node.zone, zone, size),
                 )
+
+    def stays(self, node: Node) -> Iterator[Stay]:
+        """Give the stays in which one can really wait at a node."""
+        size = len(self.space.clocks(node.situation)) + 1
+        later = up(shift(node.zone, size), size)
+        for stay in self.space.moves(node.situation).stays:
+            if at_most(later, size, stay.highs) is not None:
+                yield stay
 
     def _meet_in_stay(self, node: Node, stay: Stay, size: int) -> None:
         zone = at_most(up(shift(node.zone, size), size), size, stay.highs)

@@ -26,6 +26,7 @@ from behaviour.explore.surroundings import (
     first_readings,
     free_changes,
     free_limit,
+    held_changes,
     is_presumed,
     loose_changes,
     motions,
@@ -217,17 +218,24 @@ class Question:
     observers: tuple[Observer, ...] = ()
     still: Still | None = None
     may_stall: bool = False
+    holds: bool = False
+    """With no clock tracked: people hold each input at what it is; a reading of None is open."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""
 
 
 @dataclass(eq=False)
 class Space:
-    """A model under a question: its situations and their moves, each built once."""
+    """A model under a question: its situations and their moves, each built once.
+
+    Clocks that are not `tracked` (None tracks all) are left open, and so is what an input reads
+    whose clocks are all open, unless `follow` or somebody's need keeps it.
+    """
 
     model: Model
     question: Question
     tracked: frozenset[Clock] | None = None
+    follow: frozenset[int] = frozenset()
     forced: frozenset[int] = field(init=False)
     _asks: Asked = field(init=False)
     _while_inputs: frozenset[int] = field(init=False)
@@ -461,9 +469,19 @@ class Space:
                         if joined is not None:
                             found.setdefault(joined.key(later), joined)
             partials = found.values()
+        rest = [n for n in kept if not (self.question.holds and at.readings[n] is None)]
         return [
-            opened for partial in partials for opened in self._opened(at, forces, partial, kept)
+            opened for partial in partials for opened in self._opened(at, forces, partial, rest)
         ]
+
+    def is_forced(self, at: Situation, number: int) -> bool:
+        """Tell whether a mechanism forces an input where it stands."""
+        return number in self._forces([standing.state for standing in at.standings])
+
+    def asks(self, at: Situation) -> frozenset[int]:
+        """Number the inputs that the next loop can depend on."""
+        spots = (self.spot(number, place) for number, place in enumerate(at.places))
+        return self._asks.inputs.union(*(here.asks.inputs for here in spots))
 
     def sees_edge(self, at: Situation, number: int) -> bool:
         """Tell whether anybody would notice in the next loop that an input has just changed."""
@@ -508,7 +526,9 @@ class Space:
         self, number: int, now: Reading | None, forces: dict[int, str]
     ) -> Iterator[Change]:
         still = self.question.still
-        if self._is_filtered(number) and now is not None:
+        if self.question.holds and now is not None and number not in forces:
+            yield from held_changes(self.model, number, now, is_filtered=number in self.forced)
+        elif self._is_filtered(number) and now is not None:
             for true in self._true_values(number, forces):
                 for change in filtered_changes(self.model, number, now, true):
                     if still is not None and still.settled and number not in self.forced:
@@ -659,7 +679,9 @@ class Space:
 
     def _is_kept(self, number: int) -> bool:
         """Tell whether an input's reading is part of a situation."""
-        if self._is_filtered(number) or number in self._while_inputs:
+        if self._is_filtered(number) or self.question.holds:
+            return True
+        if number in self.follow or number in self._while_inputs:
             return True
         if number in self._asks.inputs and is_presumed(self.model, number):
             return True

@@ -117,6 +117,15 @@ def loose_changes(model: Model, at: int, *, has_edges: bool) -> Iterator[Change]
             yield Change(Reading(value, value), edge, edge, value)
 
 
+def held_changes(model: Model, at: int, now: Reading, *, is_filtered: bool) -> Iterator[Change]:
+    """List what an input may do that people hold at what it reads, for nobody knows how long."""
+    if is_filtered:
+        yield from filtered_changes(model, at, now, now.raw)
+        return
+    seen = Seen(now.steady, since=since_clock(at), is_loose=True)
+    yield Change(now, seen, seen, now.steady)
+
+
 def filtered_changes(model: Model, at: int, now: Reading, true: str) -> Iterator[Change]:
     """List what an input may do next whose true value is `true`: one thing, by its filter's clock."""
     loops = _loops(model, model.inputs[at], true)

@@ -20,14 +20,14 @@ from behaviour.explore.canonical import (
     canonical_prop,
     canonical_stand,
     ceilings,
+    loops_of,
     own_conditions,
 )
 from behaviour.findings import Stimulus
-from behaviour.model import Condition, Model, Movement, Unknown
+from behaviour.model import Condition, Model, Movement
 from behaviour.semantics import (
     InputState,
     Look,
-    NotKnownError,
     PropState,
     first_reading,
     next_reading,
@@ -39,6 +39,9 @@ from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 Item = TypeVar("Item", bound=Hashable)
 
 MOST_STATES = 50_000
+
+Stalled = tuple[int, int]
+"""A movement by the number of its mechanism in the model, and its own number in that."""
 
 
 class TooManyStatesError(Exception):
@@ -53,14 +56,13 @@ class WorldState(NamedTuple):
     """The prop and its world as a loop leaves them, with clocks as small as they can be.
 
     `seen` is what the inputs are for a rule: read by the same filter, but in loop 0 a guard counts
-    as what it reads. `stands` are settled. `stalled` is the number of the movement that no longer
-    ends; movements are numbered through the whole model.
+    as what it reads. `stands` are settled. `stalled` is the movement that no longer ends.
     """
 
     prop: PropState
     seen: tuple[InputState, ...]
     stands: tuple[Stand, ...]
-    stalled: int | None
+    stalled: Stalled | None
 
 
 class Loop(NamedTuple):
@@ -162,7 +164,7 @@ class _Parts(NamedTuple):
     prop: int
     seen: int
     stands: int
-    stalled: int | None
+    stalled: Stalled | None
 
 
 class _Walk:
@@ -190,11 +192,11 @@ class _Walk:
         self._spread(loops)
         healthy = len(loops)
         movements = [
-            movement.number
-            for mechanism in self.model.mechanism
+            (number, movement.number)
+            for number, mechanism in enumerate(self.model.mechanism)
             for movement in mechanism.movements()
         ]
-        stalls = [(at, self._stall(at, number)) for at in range(healthy) for number in movements]
+        stalls = [(at, self._stall(at, each)) for at in range(healthy) for each in movements]
         self._spread(loops)
         states = tuple(
             WorldState(
@@ -233,12 +235,13 @@ class _Walk:
 
     def _onward(self, source: int) -> Iterator[Loop]:
         parts = self.states.items[source]
+        still = None if parts.stalled is None else parts.stalled[1]
         for move in self.moves(parts.stands, parts.prop, parts.stalled):
             for raw in self.raws(move.at):
                 seen, seen_number = self.readings(parts.seen, raw)
                 for outcome in self.outcomes(parts.prop, raw):
                     stands = self.settled(move.stands, outcome.prop, parts.stalled)
-                    stimulus = self.stimulus(raw, move.at, outcome.draws, parts.stalled)
+                    stimulus = self.stimulus(raw, move.at, outcome.draws, still)
                     target = self._state(_Parts(outcome.prop, seen_number, stands, parts.stalled))
                     yield Loop(source, target, stimulus, outcome.left, seen, move.ended)
 
@@ -248,18 +251,19 @@ class _Walk:
             raise TooManyStatesError(self.limit)
         return number
 
-    def _stall(self, state: int, movement: int) -> int:
+    def _stall(self, state: int, movement: Stalled) -> int:
         parts = self.states.items[state]
         stands = self._canonical(self.stands.items[parts.stands], movement)
         return self._state(parts._replace(stands=stands, stalled=movement))
 
-    def _moves(self, stands: int, prop: int, stalled: int | None) -> tuple[_Move, ...]:
+    def _moves(self, stands: int, prop: int, stalled: Stalled | None) -> tuple[_Move, ...]:
         standing = self.stands.items[stands]
         look = self._look(prop, tuple(stand.state for stand in standing))
-        still = frozenset(() if stalled is None else (stalled,))
         choices = (
-            tuple(choose(self.model, mechanism, stand, look.holds, stalled=still))
-            for mechanism, stand in zip(self.model.mechanism, standing, strict=True)
+            tuple(choose(self.model, mechanism, stand, look.holds, stalled=_of(number, stalled)))
+            for number, (mechanism, stand) in enumerate(
+                zip(self.model.mechanism, standing, strict=True)
+            )
         )
         return tuple(
             _Move(
@@ -306,14 +310,8 @@ class _Walk:
     def _window(self, key: tuple[str, int]) -> range:
         region, number = key
         ways = self.model.region[region].transitions()
-        after = next(way.after for way in ways if way.number == number)
-        if after is None:
-            raise ValueError(f"transition {number} of `{region}` draws no time")
-        if isinstance(after.low, Unknown):
-            raise NotKnownError(after.low)
-        if isinstance(after.high, Unknown):
-            raise NotKnownError(after.high)
-        return range(self.model.loops_up(after.low), self.model.loops_up(after.high) + 1)
+        after = next(way.after for way in ways if way.number == number and way.after is not None)
+        return range(loops_of(self.model, after.low), loops_of(self.model, after.high) + 1)
 
     def _readings(self, seen: int, raw: tuple[str, ...]) -> tuple[tuple[InputState, ...], int]:
         now = tuple(
@@ -322,7 +320,7 @@ class _Walk:
         )
         return now, self.seen.number(canonical_inputs(self.model, now, self.watched))
 
-    def _settled(self, stands: tuple[Stand, ...], prop: int, stalled: int | None) -> int:
+    def _settled(self, stands: tuple[Stand, ...], prop: int, stalled: Stalled | None) -> int:
         look = self._look(prop, tuple(stand.state for stand in stands))
         settled = tuple(
             settle(mechanism, stand, look.holds)
@@ -330,11 +328,15 @@ class _Walk:
         )
         return self._canonical(settled, stalled)
 
-    def _canonical(self, stands: tuple[Stand, ...], stalled: int | None) -> int:
+    def _canonical(self, stands: tuple[Stand, ...], stalled: Stalled | None) -> int:
         return self.stands.number(
             tuple(
-                canonical_stand(self.model, mechanism, stand, stalled)
-                for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+                canonical_stand(
+                    self.model, mechanism, stand, next(iter(_of(number, stalled)), None)
+                )
+                for number, (mechanism, stand) in enumerate(
+                    zip(self.model.mechanism, stands, strict=True)
+                )
             )
         )
 
@@ -344,3 +346,10 @@ class _Walk:
         return Look(
             self.model, state.inputs, state.counters, leaves, state.outputs, state.outputs, at
         )
+
+
+def _of(mechanism: int, stalled: Stalled | None) -> frozenset[int]:
+    """Give the stalled movement of one mechanism, if the stalled one is its."""
+    if stalled is None or stalled[0] != mechanism:
+        return frozenset()
+    return frozenset((stalled[1],))

@@ -47,8 +47,7 @@ def close(bounds: Sequence[int], size: int) -> Zone | None:
             row_i = i * size
             for j in range(size):
                 length = via + d[row_k + j]
-                if length < d[row_i + j]:
-                    d[row_i + j] = length
+                d[row_i + j] = min(d[row_i + j], length)
     if any(d[i * size + i] < 0 for i in range(size)):
         return None
     return tuple(d)

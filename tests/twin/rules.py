@@ -3,34 +3,36 @@
 Written from the pages on what rules speak of, on counting and on sensing; it knows no engine.
 
 Strategy: each rule is a small automaton that reads the loops of a run; it and the graph are walked
-together. A condition that sensing is counted into is taken apart, and for each part it is kept for
-how many loops it has lasted, as if each input that it waits for had changed so much earlier.
+together.
 """
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
+from typing import Generic, TypeVar
 
 from behaviour.explore.twin import Graph, Loop
 from behaviour.model import (
     Always,
-    And,
     AtMost,
-    Atom,
     Becomes,
     Condition,
-    HeldFor,
-    Is,
     Model,
     Never,
-    Not,
-    Or,
     Requirement,
-    Time,
-    Unknown,
     WayBack,
     Whenever,
 )
 from behaviour.semantics import Look
+from tests.twin.lasting import (
+    Lasting,
+    event_shift,
+    leaf_says,
+    leaves_of,
+    loops_of,
+    tree_of,
+    true_in,
+)
 
 
 @dataclass(frozen=True)
@@ -73,12 +75,6 @@ def answer(model: Model, graph: Graph, requirement: Requirement) -> Answer:
             raise TypeError(requirement)
 
 
-def loops_of(model: Model, time: Time) -> int:
-    if isinstance(time, Unknown):
-        raise TypeError(time)
-    return model.loops_up(time)
-
-
 # --- What a rule sees of a loop -----------------------------------------------------------------
 
 
@@ -107,8 +103,11 @@ class Views:
             loop.stimulus.mechanism,
         )
 
-    def as_found(self, loop: Loop) -> Look:
-        """The loop's inputs, all else as the loop found it; loop 0 finds what it leaves."""
+    def as_found(self, loop: Loop, outputs_before: tuple[str, ...] = ()) -> Look:
+        """The loop's inputs, all else as the loop found it; loop 0 finds what it leaves.
+
+        `outputs_before` are the outputs that the loop before found.
+        """
         if loop.source is None:
             return self.as_left(loop)
         found = self.graph.states[loop.source]
@@ -118,7 +117,7 @@ class Views:
             found.prop.counters,
             tuple(region.leaf for region in found.prop.regions),
             found.prop.outputs,
-            found.prop.outputs,
+            outputs_before or found.prop.outputs,
             tuple(stand.state for stand in found.stands),
         )
 
@@ -126,39 +125,50 @@ class Views:
         return lambda loop: self.as_left(loop).holds(condition)
 
 
-def _breach(
-    views: Views, begin: Hashable, label: Callable[[Loop], Hashable], read: "Reading"
-) -> Answer:
-    """Walk an automaton along every run; `read` gives its next state, or an Answer to stop."""
-    labels: dict[int, tuple[tuple[int, Hashable], ...]] = {}
+State = TypeVar("State", bound=Hashable)
+Label = TypeVar("Label", bound=Hashable)
 
-    def labelled(number: int) -> tuple[tuple[int, Hashable], ...]:
-        if number not in labels:
-            loops = views.graph.loops[number]
-            labels[number] = tuple({(loop.target, label(loop)): None for loop in loops})
-        return labels[number]
 
-    first = {(loop.target, label(loop)): None for loop in views.graph.starts}
-    broken, seen, todo = HOLDS, set[tuple[int, Hashable]](), []
-    ahead: Sequence[tuple[int, Hashable]] = tuple(first)
-    state = begin
-    while True:
-        for target, said in ahead:
-            onward = read(state, said)
+@dataclass(frozen=True)
+class Automaton(Generic[State, Label]):
+    """Reads the loops of a run one after the other; `read` gives its next state, or an Answer.
+
+    What a loop says to it may depend on the outputs that the loop before found, if it `remembers`.
+    """
+
+    begin: State
+    label: Callable[[Loop, tuple[str, ...]], Label]
+    read: Callable[[State, Label], State | Answer]
+    remembers: bool = False
+
+
+def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
+    """Let an automaton read every run of the healthy world; too slow comes before broken."""
+    graph = views.graph
+
+    @cache
+    def ahead(number: int | None, before: tuple[str, ...]) -> tuple[tuple[int, Label], ...]:
+        loops = graph.starts if number is None else graph.loops[number]
+        return tuple({(loop.target, automaton.label(loop, before)): None for loop in loops})
+
+    broken = HOLDS
+    met: set[tuple[int, tuple[str, ...], State]] = set()
+    todo: list[tuple[int | None, tuple[str, ...], State]] = [(None, (), automaton.begin)]
+    while todo:
+        number, before, state = todo.pop()
+        found: tuple[str, ...] = ()
+        if automaton.remembers and number is not None:
+            found = graph.states[number].prop.outputs
+        for target, said in ahead(number, before):
+            onward = automaton.read(state, said)
             if isinstance(onward, Answer):
                 if onward.too_slow:
                     return onward
                 broken = onward
-            elif (target, onward) not in seen:
-                seen.add((target, onward))
-                todo.append((target, onward))
-        if not todo:
-            return broken
-        number, state = todo.pop()
-        ahead = labelled(number)
-
-
-Reading = Callable[[Hashable, Hashable], "Hashable | Answer"]
+            elif (target, found, onward) not in met:
+                met.add((target, found, onward))
+                todo.append((target, found, onward))
+    return broken
 
 
 # --- Without sensing ----------------------------------------------------------------------------
@@ -172,7 +182,8 @@ def _at_most(views: Views, condition: Condition, limit: int) -> Answer:
             return 0
         return BROKEN if lasted + 1 > limit else lasted + 1
 
-    return _breach(views, 0, views.left(condition), read)
+    holds = views.left(condition)
+    return _walked(views, Automaton(0, lambda loop, _: holds(loop), read))
 
 
 def _way_back(views: Views, condition: Condition) -> Answer:
@@ -204,154 +215,13 @@ def _way_back(views: Views, condition: Condition) -> Answer:
 # --- Sensing ------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Leaf:
-    atom: Atom
-    negated: bool
-
-
-@dataclass(frozen=True)
-class Joined:
-    parts: tuple["Leaf | Joined", ...]
-    all_of: bool
-
-
-Tree = Leaf | Joined
-
-
-def tree_of(condition: Condition, negated: bool = False) -> Tree:
-    """Move every `not` down to the single conditions."""
-    match condition:
-        case Not(part=part):
-            return tree_of(part, not negated)
-        case And(parts=parts):
-            return Joined(tuple(tree_of(part, negated) for part in parts), all_of=not negated)
-        case Or(parts=parts):
-            return Joined(tuple(tree_of(part, negated) for part in parts), all_of=negated)
-        case _:
-            return Leaf(condition, negated)
-
-
-def leaves_of(tree: Tree) -> Iterator[Leaf]:
-    match tree:
-        case Leaf():
-            yield tree
-        case Joined(parts=parts):
-            for part in parts:
-                yield from leaves_of(part)
-
-
-def sensing(model: Model, name: str, value: str) -> int:
-    """How many loops pass from an input's real change to `value` until it counts, plus one."""
-    item = model.input[name]
-    return loops_of(model, item.steady[item.values.index(value)]) + 1
-
-
-FALSE = -1
-
-
-def leaf_says(model: Model, look: Look, leaf: Leaf) -> int:
-    """FALSE, or by how many loops what made this part true is as if moved earlier."""
-    if look.holds(leaf.atom) == leaf.negated:
-        return FALSE
-    match leaf.atom:
-        case Is(name=name) | HeldFor(name=name) if name in model.input_index:
-            return sensing(model, name, look.inputs[model.input_index[name]].steady)
-        case _:
-            return 0
-
-
-def event_shift(model: Model, tree: Tree, look: Look) -> int:
-    """All of the sensing of each `x becomes v` that makes the condition true in this loop."""
-    match tree:
-        case Leaf(atom=Becomes(name=name, value=value), negated=False):
-            return sensing(model, name, value) if name in model.input_index else 0
-        case Leaf():
-            return 0
-        case Joined(parts=parts):
-            return max(event_shift(model, part, look) for part in parts if true_in(part, look))
-
-
-def true_in(tree: Tree, look: Look) -> bool:
-    match tree:
-        case Leaf(atom=atom, negated=negated):
-            return look.holds(atom) != negated
-        case Joined(parts=parts, all_of=True):
-            return all(true_in(part, look) for part in parts)
-        case Joined(parts=parts):
-            return any(true_in(part, look) for part in parts)
-
-
-class Lasting:
-    """For how long a condition and each of its parts have lasted, sensing counted in.
-
-    A state is one number for each part, this one first and then its parts in order: above 0, the
-    loops that it has lasted as if its inputs had changed so much earlier; 0 and below, less the
-    loops since it last held (loop 0 comes one loop after it last held, so nothing begins before).
-    Numbers stop at `most`.
-    """
-
-    def __init__(self, tree: Tree, most: int) -> None:
-        self.tree = tree
-        self.most = most
-        self.begin: tuple[int, ...] = (0,) * self._size(tree)
-
-    def read(self, last: tuple[int, ...], says: Sequence[int]) -> tuple[int, ...]:
-        """Give the next state, by what each single condition says in this loop."""
-        return self._read(self.tree, iter(last), iter(says))
-
-    def before(self, last: tuple[int, ...], says: Sequence[int]) -> int:
-        """How long it had lasted before this loop, in the light of what changes in this loop.
-
-        0 where it really held then: what has been measured already is not measured again.
-        """
-        return 0 if last[0] > 0 else self._before(self.tree, iter(last), iter(says))
-
-    def _size(self, tree: Tree) -> int:
-        match tree:
-            case Leaf():
-                return 1
-            case Joined(parts=parts):
-                return 1 + sum(self._size(part) for part in parts)
-
-    def _read(self, tree: Tree, last: Iterator[int], says: Iterator[int]) -> tuple[int, ...]:
-        was = next(last)
-        match tree:
-            case Leaf():
-                said = next(says)
-                return (self._next(was, 0 if said == FALSE else said + 1),)
-            case Joined(parts=parts, all_of=all_of):
-                found = [self._read(part, last, says) for part in parts]
-                lasted = [max(part[0], 0) for part in found]
-                now = min(lasted) if all_of else max(lasted)
-                return (self._next(was, now), *(number for part in found for number in part))
-
-    def _next(self, was: int, lasted: int) -> int:
-        if not lasted:
-            return max((-1 if was > 0 else was - 1), -self.most)
-        if was > 0:
-            return min(was + 1, self.most)
-        return min(lasted, 1 - was, self.most)
-
-    def _before(self, tree: Tree, last: Iterator[int], says: Iterator[int]) -> int:
-        was = next(last)
-        match tree:
-            case Leaf():
-                said = next(says)
-                return was if was > 0 else max(min(said, -was), 0)
-            case Joined(parts=parts, all_of=all_of):
-                found = [self._before(part, last, says) for part in parts]
-                now = min(found) if all_of else max(found)
-                return was if was > 0 else min(now, -was)
-
-
 def _never_for(views: Views, condition: Condition, limit: int) -> Answer:
     """Broken where C lasts longer than the limit, or had done so before the inputs could count."""
     tree = tree_of(condition)
     leaves = tuple(leaves_of(tree))
     lasting = Lasting(tree, limit + 1)
 
-    def label(loop: Loop) -> tuple[int, ...]:
+    def label(loop: Loop, _: tuple[str, ...]) -> tuple[int, ...]:
         look = views.as_left(loop)
         return tuple(leaf_says(views.model, look, leaf) for leaf in leaves)
 
@@ -361,7 +231,7 @@ def _never_for(views: Views, condition: Condition, limit: int) -> Answer:
         now = lasting.read(last, says)
         return BROKEN if now[0] > limit else now
 
-    return _breach(views, lasting.begin, label, read)
+    return _walked(views, Automaton(lasting.begin, label, read))
 
 
 @dataclass(frozen=True)
@@ -371,54 +241,51 @@ class Asked:
     says: tuple[int, ...]
     shift: int | None
     answered: bool
-    changed: frozenset[int]
-    """The leaves on the left that are `becomes` of an output, true as this loop leaves it."""
 
 
 @dataclass(frozen=True)
 class Waiting:
-    """`pending`: loops since the earliest A not answered. `answer`: loops since B last held."""
+    """`pending`: loops since the earliest A that is not answered yet."""
 
     lasting: tuple[int, ...]
     pending: int | None
-    answer: int
 
 
 def _whenever(views: Views, rule: Whenever, limit: int) -> Answer:
-    """Broken where A holds, as if its inputs had changed so much earlier, and no B comes in time.
+    """Broken where A holds, and no B comes within the limit from that loop on.
 
-    An A that sensing moves is answered by a B from that moment on; one after `x becomes v` by a B
-    from the loop on in which it counts, and its time is shorter by all of the sensing.
+    Where sensing moves the beginning of A, its time runs from there, and a B counts from the loop
+    on in which A is known. After `x becomes v` the time is shorter by all of the sensing.
     """
     model = views.model
     tree = tree_of(rule.trigger)
     leaves = tuple(leaves_of(tree))
-    lasting = Lasting(tree, limit + 1)
+    lasting = Lasting(tree, limit + 2)
 
-    def label(loop: Loop) -> Asked:
-        look = views.as_found(loop)
+    def label(loop: Loop, outputs_before: tuple[str, ...]) -> Asked:
+        look = views.as_found(loop, outputs_before)
         shift = event_shift(model, tree, look) if true_in(tree, look) else None
         says = tuple(leaf_says(model, look, leaf) for leaf in leaves)
-        return Asked(says, shift, views.as_left(loop).holds(rule.response), frozenset())
+        return Asked(says, shift, views.as_left(loop).holds(rule.response))
 
     def read(last: Waiting, asked: Asked) -> Waiting | Answer:
-        before = min(lasting.before(last.lasting, asked.says), last.answer)
-        if before > limit:
-            return Answer(holds=False, too_slow=True)
         now = lasting.read(last.lasting, asked.says)
         pending = None if last.pending is None else last.pending + 1
         if asked.shift is not None:
-            begins = 0 if last.lasting[0] > 0 else min(now[0] - 1, last.answer)
-            pending = max(begins, asked.shift, pending or 0)
+            moved = 0 if last.lasting[0] > 0 else now[0] - 1
+            pending = max(moved, asked.shift, pending or 0)
         if pending is not None and pending > limit:
             return Answer(holds=False, too_slow=True)
         if asked.answered:
-            return Waiting(now, None, 0)
+            return Waiting(now, None)
         if pending == limit:
             return BROKEN
-        return Waiting(now, pending, min(last.answer + 1, limit + 1))
+        return Waiting(now, pending)
 
-    return _breach(views, Waiting(lasting.begin, None, 0), label, read)
+    remembers = any(
+        isinstance(leaf.atom, Becomes) and leaf.atom.name in model.output for leaf in leaves
+    )
+    return _walked(views, Automaton(Waiting(lasting.begin, None), label, read, remembers))
 
 
 def rule_conditions(model: Model) -> Iterator[Condition]:

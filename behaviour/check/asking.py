@@ -1,0 +1,103 @@
+"""What every check needs: the model, its budget, searches that are shared, and how facts are made.
+
+It knows no check.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from behaviour.explore.cone import cone
+from behaviour.explore.reach import Lookout
+from behaviour.explore.search import Budget, LimitError
+from behaviour.explore.space import Question
+from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
+from behaviour.model import Condition, Model
+from behaviour.semantics import NotKnownError
+from behaviour.source import Span
+
+Named = str
+
+
+@dataclass(slots=True)
+class Asking:
+    """One model being checked."""
+
+    model: Model
+    budget: Budget
+    left_out: set[str] = field(default_factory=set)
+
+    def lookout(
+        self,
+        question: Question,
+        *,
+        conditions: Iterable[Condition | None] = (),
+        regions: Iterable[str] = (),
+        outputs: Iterable[str] = (),
+        mechanisms: Iterable[str] = (),
+    ) -> Lookout:
+        """Give a search over what the question can depend on."""
+        part = cone(self.model, conditions, regions, outputs, mechanisms)
+        self.left_out.update(part.left_out)
+        return Lookout(part.model, question, self.budget)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What one family of checks gives."""
+
+    verdicts: tuple[Verdict, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class Verdicts:
+    """Collects the verdicts of one check over several questions: the worst counts."""
+
+    name: str
+    broken: bool = False
+    why: list[str] = field(default_factory=list)
+
+    def decide(self, ask: Callable[[], bool]) -> None:
+        """Ask a question that answers whether something was found."""
+        try:
+            self.broken = ask() or self.broken
+        except NotKnownError as missing:
+            self.why.append(f"needs {missing.what}")
+        except LimitError as limit:
+            self.why.append(f"stopped at {limit.limit} after {limit.reached}")
+
+    def verdict(self) -> Verdict:
+        if self.broken:
+            return Verdict(name=self.name, answer=Answer.BROKEN)
+        if self.why:
+            return Verdict(
+                name=self.name, answer=Answer.NOT_DECIDED, why="; ".join(dict.fromkeys(self.why))
+            )
+        return Verdict(name=self.name, answer=Answer.HOLDS)
+
+
+def finding(
+    name: str,
+    message: str,
+    span: Span,
+    label: str,
+    *,
+    run: Run | None = None,
+    hint: str = "",
+    place: tuple[str, str] | None = None,
+    rule: str | None = None,
+    related: tuple[Label, ...] = (),
+) -> Finding:
+    """Put a finding together from its facts, with its kind's own severity."""
+    kind = KIND[name]
+    return Finding(
+        kind=kind,
+        severity=kind.severity,
+        message=message,
+        at=Label(span, label),
+        related=related,
+        hint=hint,
+        run=run,
+        place=place,
+        rule=rule,
+    )

@@ -1,0 +1,95 @@
+"""The rules of a file: each is watched beside the part of the prop that it can depend on."""
+
+from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
+from behaviour.explore.guards import count
+from behaviour.explore.reach import Witness, reach
+from behaviour.explore.search import LimitError
+from behaviour.explore.space import Move, Question, Situation, Stay
+from behaviour.explore.ways import Possible
+from behaviour.findings import Finding, Verdict
+from behaviour.model import Always, Never, Rule, WayBack, Whenever, conditions
+from behaviour.wording import duration
+
+
+def check_rules(asking: Asking) -> Told:
+    """Judge every rule in the healthy world."""
+    verdicts: list[Verdict] = []
+    findings: list[Finding] = []
+    for rule in asking.model.rules:
+        verdict = Verdicts(rule.name)
+        found: list[Finding] = []
+        verdict.decide(lambda rule=rule, found=found: _judge(asking, rule, found))  # type: ignore[misc]
+        verdicts.append(verdict.verdict())
+        findings += found
+    return Told(tuple(verdicts), tuple(findings))
+
+
+def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
+    match rule.requirement:
+        case WayBack(condition=condition):
+            witness = _no_way_back(asking, rule)
+        case Always(condition=condition):
+            witness = _watched(asking, rule, [Simple(condition, wrong=False)])
+        case requirement:
+            watches = watches_of(asking.model, requirement)
+            if watches is None:
+                raise LimitError("what this release can sense", "inputs stand under `or` in it")
+            witness = _watched(asking, rule, watches)
+    if witness is not None:
+        found.append(_finding(asking, rule, witness))
+    return witness is not None
+
+
+def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Witness | None:
+    asked = conditions(rule.requirement)
+    for watch in watches:
+        question = Question(watches=(watch,), conditions=asked)
+        lookout = asking.lookout(question, conditions=asked)
+        witness = reach(lookout, lambda at: at.watch[0] == BREACH)
+        if witness is not None:
+            return witness
+    return None
+
+
+def _no_way_back(asking: Asking, rule: Rule) -> Witness | None:
+    if not isinstance(rule.requirement, WayBack):
+        return None
+    condition = rule.requirement.condition
+    question = Question(conditions=(condition,))
+    lookout = asking.lookout(question, conditions=(condition,))
+
+    def is_good(at: Situation, step: Move | Stay) -> bool:
+        del at
+        return bool(step.moment.left.judge(condition))
+
+    places = Possible(lookout, is_good, lambda _: True).nowhere()
+    return places[0].witness if places else None
+
+
+def _finding(asking: Asking, rule: Rule, witness: Witness) -> Finding:
+    requirement, loop = rule.requirement, asking.model.loop
+    name, message, hint = "rule-broken", f"`{rule.name}` does not hold", ""
+    label = "this can fail"
+    match requirement:
+        case Never(limit=None):
+            message = f"`{rule.name}`: what must never be comes about"
+        case Never(limit=limit) | Whenever(limit=limit) if limit is not None:
+            sensing = slowest_sensing(asking.model, requirement)
+            allowed = count(asking.model, limit)
+            if isinstance(requirement, Whenever):
+                label = "the answer can come too late, or not at all"
+            if sensing > allowed:
+                name = "sensing-too-slow"
+                message = (
+                    f"`{rule.name}` allows {duration(allowed * loop)}, and sensing alone "
+                    f"takes {duration(sensing * loop)}"
+                )
+                label = "less time than filter and loop need"
+                hint = "a shorter `steady` for that value, or a longer time in the rule"
+        case WayBack():
+            message = f"`{rule.name}`: after this there is no way back"
+            label = "this can get out of reach"
+        case _:
+            pass
+    return finding(name, message, rule.span, label, run=witness.run, rule=rule.name, hint=hint)

@@ -1,0 +1,213 @@
+"""The concrete prop while everybody stands still: does what it does come round?
+
+From the end of a run the raw readings are held, and every choice of mechanisms and of random times
+is walked with `step` itself, until a state comes again.
+"""
+
+from dataclasses import dataclass
+
+from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
+from behaviour.findings import Run, Stimulus
+from behaviour.model import Model, Role
+from behaviour.semantics import Look, PropState, power_up, step
+from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+
+MOST_LOOPS = 40_000
+"""How many loops are walked from one run before it is given up."""
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    prop: PropState
+    stands: tuple[Stand, ...]
+    raw: tuple[str, ...]
+
+
+def circle(model: Model, run: Run, region: str | None, hazard: str | None) -> Run | None:
+    """Go on from a run with inputs held until something comes round, or give up (None).
+
+    With `region` the round must take a transition of it that leaves or enters a state; with
+    `hazard` that output must be away from rest in every loop of the round.
+    """
+    walk = _Walk(model, region, hazard)
+    start = walk.at_end_of(run)
+    if start is None:
+        return None
+    trail: list[tuple[_State, Stimulus, bool]] = []
+    known: dict[_State, int] = {start: 0}
+    onward = [iter(walk.loops(start))]
+    path = [start]
+    walked = 0
+    while onward and walked < MOST_LOOPS:
+        following = next(onward[-1], None)
+        if following is None:
+            onward.pop()
+            path.pop()
+            if trail:
+                trail.pop()
+            continue
+        walked += 1
+        to, stimulus, turned = following
+        if not walk.stays_away(to):
+            continue
+        if to in known:
+            back = path.index(to) if to in path else -1
+            if back >= 0:
+                steps = [*trail[back:], (to, stimulus, turned)]
+                if walk.counts(steps):
+                    stimuli = (*run.stimuli, *(s for _, s, _ in trail), stimulus)
+                    return Run(stimuli, repeats_from=len(run.stimuli) + back)
+            continue
+        known[to] = walked
+        path.append(to)
+        trail.append(following)
+        onward.append(iter(walk.loops(to)))
+    return None
+
+
+class _Walk:
+    def __init__(self, model: Model, region: str | None, hazard: str | None) -> None:
+        self.model, self.region, self.hazard = model, region, hazard
+        self.longest = ceilings(model, own_conditions(model))
+
+    def at_end_of(self, run: Run) -> _State | None:
+        """Replay a run with its mechanisms, and let go of what is held to run."""
+        prop: PropState | None = None
+        stands: tuple[Stand, ...] = ()
+        for stimulus in run.stimuli:
+            draws = dict(stimulus.draws)
+            if prop is None:
+                prop = power_up(self.model, stimulus.raw, draws)
+                found = self._first(stimulus)
+            else:
+                found = self._next(prop, stands, stimulus)
+                prop = step(self.model, prop, stimulus.raw, draws)
+            if found is None:
+                return None
+            stands = self._settled(prop, found)
+        if prop is None:
+            return None
+        raw = tuple(
+            item.values[0] if item.role is Role.HOLD_TO_RUN else now.steady
+            for item, now in zip(self.model.inputs, prop.inputs, strict=True)
+        )
+        return self._canonical(prop, stands, raw)
+
+    def loops(self, at: _State) -> list[tuple[_State, Stimulus, bool]]:
+        """List every next loop with the inputs held."""
+        found: list[tuple[_State, Stimulus, bool]] = []
+        for stands in self._choices(at):
+            forces = {
+                name: value
+                for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+                for name, value in mechanism.states[stand.state].reads
+            }
+            raw = tuple(
+                forces.get(item.name, held)
+                for item, held in zip(self.model.inputs, at.raw, strict=True)
+            )
+            for draws in self._draws(at.prop):
+                prop = step(self.model, at.prop, raw, draws)
+                settled = self._settled(prop, stands)
+                state = self._canonical(prop, settled, at.raw)
+                turned = self._turned(prop)
+                used = tuple(sorted(draws.items()))
+                stimulus = Stimulus(raw, tuple(s.state for s in stands), used)
+                found.append((state, stimulus, turned))
+        return found
+
+    def stays_away(self, at: _State) -> bool:
+        """Tell whether the hazard that was named, if any, is away from rest."""
+        if self.hazard is None:
+            return True
+        output = self.model.output[self.hazard]
+        return at.prop.outputs[self.model.output_index[self.hazard]] != output.rest
+
+    def counts(self, steps: list[tuple[_State, Stimulus, bool]]) -> bool:
+        """Tell whether a round is what was looked for."""
+        return self.region is None or any(turned for _, _, turned in steps)
+
+    def _turned(self, prop: PropState) -> bool:
+        if self.region is None:
+            return False
+        fired = prop.regions[self.model.region_index[self.region]].fired
+        return (
+            fired is not None
+            and fired.transition is not None
+            and fired.transition.target is not None
+        )
+
+    def _first(self, stimulus: Stimulus) -> tuple[Stand, ...] | None:
+        stands = []
+        for mechanism, state in zip(self.model.mechanism, stimulus.mechanism, strict=True):
+            stand = next((s for s in at_power_up(mechanism) if s.state == state), None)
+            if stand is None:
+                return None
+            stands.append(stand)
+        return tuple(stands)
+
+    def _next(
+        self, prop: PropState, stands: tuple[Stand, ...], stimulus: Stimulus
+    ) -> tuple[Stand, ...] | None:
+        found = []
+        look = self._look(prop, stands)
+        for mechanism, stand, state in zip(
+            self.model.mechanism, stands, stimulus.mechanism, strict=True
+        ):
+            choices = [c.stand for c in choose(self.model, mechanism, stand, look.holds)]
+            here = [s for s in choices if s.state == state]
+            if not here:
+                stuck = frozenset(m.number for m in mechanism.movements())
+                here = [
+                    c.stand for c in choose(self.model, mechanism, stand, look.holds, stalled=stuck)
+                ]
+            stayed = [s for s in here if s.state == stand.state and not s.entered]
+            found.append((stayed or here)[0])
+        return tuple(found)
+
+    def _choices(self, at: _State) -> list[tuple[Stand, ...]]:
+        look = self._look(at.prop, at.stands)
+        several: list[tuple[Stand, ...]] = [()]
+        for mechanism, stand in zip(self.model.mechanism, at.stands, strict=True):
+            options = [c.stand for c in choose(self.model, mechanism, stand, look.holds)]
+            several = [(*before, option) for before in several for option in options]
+        return several
+
+    def _draws(self, prop: PropState) -> list[dict[tuple[str, int], int]]:
+        """Draw every random time at its shortest, and at its longest."""
+        del prop
+        ways = [
+            ((region.name, t.number), t.after)
+            for region in self.model.regions
+            for t in region.transitions()
+            if t.after is not None and t.after.low != t.after.high
+        ]
+        lows = {key: self._loops(after.low) for key, after in ways}
+        highs = {key: self._loops(after.high) for key, after in ways}
+        return [lows] if lows == highs else [lows, highs]
+
+    def _loops(self, time: object) -> int:
+        return self.model.loops_up(time) if isinstance(time, int) else 0
+
+    def _settled(self, prop: PropState, stands: tuple[Stand, ...]) -> tuple[Stand, ...]:
+        look = self._look(prop, stands)
+        return tuple(
+            settle(mechanism, stand, look.holds)
+            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+        )
+
+    def _look(self, prop: PropState, stands: tuple[Stand, ...]) -> Look:
+        leaves = tuple(region.leaf for region in prop.regions)
+        states = tuple(stand.state for stand in stands)
+        return Look(
+            self.model, prop.inputs, prop.counters, leaves, prop.outputs, prop.outputs, states
+        )
+
+    def _canonical(
+        self, prop: PropState, stands: tuple[Stand, ...], raw: tuple[str, ...]
+    ) -> _State:
+        small = tuple(
+            canonical_stand(self.model, mechanism, stand, None)
+            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+        )
+        return _State(canonical_prop(self.model, prop, self.longest), small, raw)

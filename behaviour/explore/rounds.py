@@ -1,0 +1,247 @@
+"""What can go on for ever while everybody stands still, round and round.
+
+Strategy: people hold the inputs at whatever they are. Situations that can come round at all are
+found without clocks; if there are none, nothing can. Those that might are searched with all clocks
+from anything that they could read: two zones are one only if they are equal, since a zone that
+lies in another proves nothing about rounds. What is left is looked for in the concrete prop, from
+a run that gets there; and where that finds nothing, in the whole search with all clocks.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TypeVar
+
+from behaviour.explore.circling import circle
+from behaviour.explore.reach import Lookout, reach
+from behaviour.explore.search import Budget, LimitError, Reached, explore
+from behaviour.explore.space import Move, Question, Situation, Space, Still
+from behaviour.explore.still import chosen_inputs, opened, standing_zones
+from behaviour.explore.surroundings import Reading
+from behaviour.explore.zones import Zone, everything
+from behaviour.findings import Run
+from behaviour.model import Role
+
+Item = TypeVar("Item")
+Keeps = Callable[[Situation], bool]
+Turns = Callable[[Situation, Move], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """What goes on: situations that it `keeps` to, with a move that `turns` among them.
+
+    `region` and `hazard` name the same for the concrete prop: the region that must go round, or
+    the output that must stay away from rest.
+    """
+
+    keeps: Keeps
+    turns: Turns
+    region: str | None
+    hazard: str | None
+
+
+def rounds(lookout: Lookout, going: Going) -> Run | None:
+    """Find a run that goes round for ever, or show that there is none. Raises LimitError."""
+    space = lookout.space(frozenset())
+    reached = explore(space, lookout.budget)
+    for group in _possible_groups(lookout, space, reached, going):
+        run = _in_group(lookout, group, going)
+        if run is not None:
+            return run
+    return None
+
+
+def _possible_groups(
+    lookout: Lookout, space: Space, reached: Reached, going: Going
+) -> Iterator[set[Situation]]:
+    question = replace(lookout.question, watches=(), observers=(), may_stall=False, holds=True)
+    held = Space(lookout.model, question, frozenset())
+    edges: dict[Situation, list[Situation]] = {}
+    turning: set[tuple[Situation, Situation]] = set()
+    stack = [
+        opened(held, situation)
+        for situation in reached.by_situation
+        if going.keeps(situation) and _lets_go(held, situation)
+    ]
+    while stack:
+        at = stack.pop()
+        if at in edges:
+            continue
+        lookout.budget.spend()
+        edges[at] = chosen_inputs(held, at, let_go=True)
+        if not edges[at]:
+            for move in held.moves(at).moves:
+                if going.keeps(move.to):
+                    edges[at].append(move.to)
+                    if going.turns(at, move):
+                        turning.add((at, move.to))
+        stack += edges[at]
+    for group in strongly_connected(edges):
+        if any(a in group and b in group for a, b in turning):
+            yield group
+
+
+def _lets_go(held: Space, situation: Situation) -> bool:
+    return all(
+        item.role is not Role.HOLD_TO_RUN or reading is None or reading.steady == item.values[0]
+        for item, reading in zip(held.model.inputs, situation.readings, strict=True)
+    )
+
+
+def _in_group(lookout: Lookout, group: set[Situation], going: Going) -> Run | None:
+    values = _values(lookout, group)
+    still = Space(lookout.model, Question(still=Still(values, settled=True)), None)
+    inside = {_settled(still, situation, values) for situation in group}
+    begins = [(at, everything(len(still.clocks(at)))) for at in inside]
+    if not _has_round(still, lookout.budget, begins, inside, going):
+        return None
+    rough = sorted({_rough(lookout, situation) for situation in group}, key=repr)
+    for situation in rough[:MOST_TRIES]:
+        witness = reach(lookout, partial(_is_seen_as, situation))
+        if witness is not None:
+            run = circle(lookout.model, witness.run, going.region, going.hazard)
+            if run is not None:
+                return run
+    return _exactly(lookout, still, inside, values, going)
+
+
+MOST_TRIES = 6
+"""How many situations of a possible round are tried on the concrete prop."""
+
+
+def _exactly(
+    lookout: Lookout,
+    still: Space,
+    inside: set[Situation],
+    values: tuple[str | None, ...],
+    going: Going,
+) -> Run | None:
+    space = lookout.space(None)
+    small = Budget(min(MOST_STATES, lookout.budget.states), lookout.budget.seconds)
+    reached = explore(space, small)
+    begins: list[tuple[Situation, Zone]] = []
+    for node in reached.nodes:
+        at = _settled_from(still, node.situation, values)
+        if at in inside and at is not None:
+            begins += [(at, zone) for zone in standing_zones(space, still, node, at)]
+    if not _has_round(still, lookout.budget, begins, inside, going):
+        return None
+    raise LimitError("rounds", "a round is possible that no run was found for")
+
+
+MOST_STATES = 20_000
+"""How many states the search with all clocks may take for one question."""
+
+
+def _has_round(
+    still: Space,
+    budget: Budget,
+    begins: Iterable[tuple[Situation, Zone]],
+    inside: set[Situation],
+    going: Going,
+) -> bool:
+    starts = []
+    for at, zone in begins:
+        moves = still.moves(at).moves
+        if moves:
+            starts.append((Move(at, (), (), (), (), moves[0].moment), zone))
+    found = explore(still, budget, starts=starts, rounds=True, within=inside.__contains__)
+    edges = {
+        node.number: [to.number for to, _, _ in found.onward.get(node.number, ())]
+        for node in found.nodes
+    }
+    for group in strongly_connected(edges):
+        for number in group:
+            at = found.nodes[number].situation
+            for to, move, _ in found.onward.get(number, ()):
+                if to.number in group and going.turns(at, move):
+                    return True
+    return False
+
+
+def _values(lookout: Lookout, group: set[Situation]) -> tuple[str | None, ...]:
+    space = lookout.space(frozenset())
+    values: list[str | None] = []
+    for number, item in enumerate(lookout.model.inputs):
+        read = {s.readings[number] for s in group} - {None}
+        if number in space.forced:
+            free = {r.raw or r.steady for r in read if r is not None}
+            values.append(next(iter(sorted(free))) if len(free) == 1 else None)
+        else:
+            steady = sorted({r.steady for r in read if r is not None})
+            values.append(steady[0] if steady else item.values[0])
+    return tuple(values)
+
+
+def _settled(still: Space, at: Situation, values: tuple[str | None, ...]) -> Situation:
+    readings = tuple(
+        reading if number in still.forced or value is None else Reading(value, value, value)
+        for number, (reading, value) in enumerate(zip(at.readings, values, strict=True))
+    )
+    return at._replace(readings=readings, watch=())
+
+
+def _settled_from(still: Space, at: Situation, values: tuple[str | None, ...]) -> Situation | None:
+    for number, (reading, value) in enumerate(zip(at.readings, values, strict=True)):
+        if number in still.forced or reading is None:
+            continue
+        if reading.steady != value or reading.truly != value:
+            return None
+    return _settled(still, at, values)
+
+
+def _rough(lookout: Lookout, at: Situation) -> Situation:
+    space = lookout.space(frozenset())
+    readings = tuple(
+        reading if number in space.forced else None for number, reading in enumerate(at.readings)
+    )
+    return at._replace(readings=readings)
+
+
+def _is_seen_as(rough: Situation, at: Situation) -> bool:
+    readings = all(r is None or r == s for r, s in zip(rough.readings, at.readings, strict=True))
+    return readings and at._replace(readings=rough.readings, watch=()) == rough
+
+
+def strongly_connected(edges: dict[Item, list[Item]]) -> Iterator[set[Item]]:
+    """Give the sets of items that lead to each other (Tarjan 1972), without recursion."""
+    index: dict[Item, int] = {}
+    low: dict[Item, int] = {}
+    on_stack: set[Item] = set()
+    stack: list[Item] = []
+    for root in edges:
+        if root in index:
+            continue
+        work = [(root, iter(edges[root]))]
+        index[root] = low[root] = len(index)
+        stack.append(root)
+        on_stack.add(root)
+        while work:
+            at, onward = work[-1]
+            for to in onward:
+                if to not in edges:
+                    continue
+                if to not in index:
+                    index[to] = low[to] = len(index)
+                    stack.append(to)
+                    on_stack.add(to)
+                    work.append((to, iter(edges[to])))
+                    break
+                if to in on_stack:
+                    low[at] = min(low[at], index[to])
+            else:
+                work.pop()
+                if work:
+                    low[work[-1][0]] = min(low[work[-1][0]], low[at])
+                if low[at] == index[at]:
+                    yield _popped(stack, on_stack, at)
+
+
+def _popped(stack: list[Item], on_stack: set[Item], until: Item) -> set[Item]:
+    group: set[Item] = set()
+    while until not in group:
+        last = stack.pop()
+        on_stack.discard(last)
+        group.add(last)
+    return group

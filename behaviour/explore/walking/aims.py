@@ -1,0 +1,242 @@
+"""How people move their inputs, and when, so that a transition's condition comes true.
+
+It knows where the prop is and when its movements will end; it does not know why somebody wants
+the transition, and it promises nothing: what else happens meanwhile may spoil it.
+
+Strategy: each need of the condition asks for a lead, the loops from now in which it can be met at
+the soonest. All are met in the one loop that the longest lead gives, so that edges fall together
+and filters are done in time. Transitions that would come first are kept from it in the same way.
+"""
+
+from random import Random
+from typing import NamedTuple
+
+from behaviour.explore.walking.dues import loops_of
+from behaviour.explore.walking.needs import Need, Needs, with_needs
+from behaviour.explore.walking.strides import Snapshot, Strides
+from behaviour.model import Condition, Not, Part, Transition
+from behaviour.semantics import InputState, Look, NextCue, candidates, is_open
+
+SOON = 0.5
+"""How often an input is moved at once, rather than as late as will do."""
+
+TARDY = 0.2
+"""How often a transition is aimed at later than it could be, by up to `MOST_TARDY` loops."""
+MOST_TARDY = 12
+
+WHIM = 0.2
+"""How often another input is turned too, for no reason."""
+
+MOST_BLOCKERS = 4
+"""So many transitions that would come first are kept from it, one after another."""
+
+
+class Turn(NamedTuple):
+    """People turn an input to `value`, `at` loops from now."""
+
+    at: int
+    input: int
+    value: str
+
+
+class Aim(NamedTuple):
+    """The turns that lead to a loop, and how many loops from now it is."""
+
+    turns: tuple[Turn, ...]
+    loops: int
+
+
+class _Lead(NamedTuple):
+    """The fewest loops in which a need can be met, and whether it can be met in that loop alone."""
+
+    loops: int
+    is_exact: bool = False
+
+
+class Aims:
+    """Finds aims for one model."""
+
+    def __init__(self, strides: Strides, random: Random) -> None:
+        self.strides = strides
+        self.model = strides.model
+        self.dues = strides.dues
+        self.random = random
+        self.forcing = {
+            number: at
+            for at, states in enumerate(strides.forced)
+            for state in states
+            for number, _ in state
+        }
+
+    def needs(self, here: Snapshot, condition: Condition | None) -> Needs | None:
+        """Give what a condition needs of the inputs; None if they cannot make it true now."""
+        return with_needs(here.look(self.model), self.random, {}, condition)
+
+    def at_condition(self, here: Snapshot, condition: Condition | None) -> Aim | None:
+        """Aim at a loop in which the inputs are as a condition needs them."""
+        needs = self.needs(here, condition)
+        return None if needs is None else self._aim(here, needs, 1)
+
+    def at_transition(self, here: Snapshot, region: int, way: Transition) -> Aim | None:
+        """Aim at the loop in which a region takes a transition; None if it cannot as things are."""
+        look = here.look(self.model)
+        needs = with_needs(look, self.random, {}, way.when)
+        if needs is None:
+            return None
+        wait = self._wait(here, region, way)
+        if self.random.random() < TARDY:
+            wait += self.random.randrange(MOST_TARDY)
+        aim = self._aim(here, needs, wait)
+        for _ in range(MOST_BLOCKERS):
+            if aim is None:
+                return None
+            blocker = self._blocker(here, region, way, needs, aim.loops)
+            against = (
+                None if blocker is None else with_needs(look, self.random, needs, Not(blocker))
+            )
+            if against is None:
+                return aim
+            needs = against
+            aim = self._aim(here, needs, wait)
+        return aim
+
+    # --- Times ----------------------------------------------------------------------------------
+
+    def _wait(self, here: Snapshot, number: int, way: Transition) -> int:
+        """Count the loops until a transition's time in the state is up, at least one."""
+        region, now = self.model.regions[number], here.prop.regions[number]
+        if way.part is Part.END:
+            at = loops_of(self.model, region.states[now.leaf].cues[-1].at)
+            return max(1, (at or 0) - now.timers[-1])
+        if way.after is None or way.source is None:
+            return 1
+        after = dict(now.draws).get(way.number) or loops_of(self.model, way.after.low) or 0
+        return max(1, after - now.timers[region.path(now.leaf).index(way.source)])
+
+    def _aim(self, here: Snapshot, needs: Needs, wait: int) -> Aim | None:
+        leads: dict[int, _Lead] = {}
+        for number, need in needs.items():
+            lead = self._lead(here, number, need)
+            if lead is None:
+                return None
+            leads[number] = lead
+        exact = {lead.loops for lead in leads.values() if lead.is_exact}
+        loops = max([wait, *(lead.loops for lead in leads.values())])
+        if len(exact) > 1 or (exact and loops > min(exact)):
+            return None
+        turns: list[Turn] = []
+        for number, need in needs.items():
+            if not self._is_forced(here, number):
+                turns += self._turns(here, number, need, loops)
+        if self.random.random() < WHIM:
+            turns += self._whim(needs, loops)
+        return Aim(tuple(sorted(turns)), loops)
+
+    def _lead(self, here: Snapshot, number: int, need: Need) -> _Lead | None:
+        now = here.prop.inputs[number]
+        if self._is_forced(here, number):
+            return self._forced_lead(here, number, need)
+        filters = self.dues.filters[number]
+        if need.edge:
+            value = need.values[0]
+            if now.steady == value:
+                return _Lead(2 + filters[self._other(number, value)] + filters[value])
+            return _Lead(1 + filters[value] + (now.raw == value))
+        if now.steady in need.values:
+            return _Lead(max(1, need.held - now.since))
+        return _Lead(1 + min(filters[value] for value in need.values) + need.held)
+
+    def _forced_lead(self, here: Snapshot, number: int, need: Need) -> _Lead | None:
+        now = here.prop.inputs[number]
+        filters = self.dues.filters[number]
+        if not need.edge and now.steady in need.values and now.raw == now.steady:
+            return _Lead(max(1, need.held - now.since))
+        if now.raw in need.values and now.raw != now.steady:
+            left = max(1, filters[now.raw] - now.run)
+            return _Lead(left + need.held, is_exact=need.edge)
+        mechanism = self.forcing[number]
+        found = [
+            (left, reads[number])
+            for left, at, movement in self.strides.arrivals(here)
+            if at == mechanism
+            for reads in (dict(self.strides.forced[at][movement.target]),)
+            if reads.get(number) in need.values
+        ]
+        if not found:
+            return None
+        left, value = min(found)
+        return _Lead(left + filters[value] + need.held, is_exact=need.edge)
+
+    def _turns(self, here: Snapshot, number: int, need: Need, loops: int) -> list[Turn]:
+        now = here.prop.inputs[number]
+        filters = self.dues.filters[number]
+        if need.edge:
+            value = need.values[0]
+            if now.steady == value:
+                first = [Turn(1, number, self._other(number, value))]
+            else:
+                first = [Turn(1, number, now.steady)] if now.raw == value else []
+            return [*first, Turn(loops - filters[value], number, value)]
+        if now.steady in need.values:
+            return [] if now.raw == now.steady else [Turn(1, number, now.steady)]
+        fits = [v for v in need.values if 1 + filters[v] + need.held <= loops]
+        value = now.raw if now.raw in fits else self.random.choice(fits)
+        latest = loops - filters[value] - need.held
+        return [Turn(1 if self.random.random() < SOON else latest, number, value)]
+
+    def _whim(self, needs: Needs, loops: int) -> list[Turn]:
+        others = [number for number in range(len(self.model.inputs)) if number not in needs]
+        if not others:
+            return []
+        number = self.random.choice(others)
+        value = self.random.choice(self.model.inputs[number].values)
+        return [Turn(self.random.choice((1, loops)), number, value)]
+
+    def _other(self, number: int, value: str) -> str:
+        """Give the value to come from, the one that is believed soonest."""
+        filters = self.dues.filters[number]
+        others = [each for each in self.model.inputs[number].values if each != value]
+        return min(others, key=lambda each: (filters[each], each))
+
+    def _is_forced(self, here: Snapshot, number: int) -> bool:
+        at = self.forcing.get(number)
+        return at is not None and any(
+            forced == number for forced, _ in self.strides.forced[at][here.stands[at].state]
+        )
+
+    # --- What would come first ------------------------------------------------------------------
+
+    def _blocker(
+        self, here: Snapshot, number: int, way: Transition, needs: Needs, loops: int
+    ) -> Condition | None:
+        """Find the condition of a transition that would be taken instead in the loop aimed at."""
+        region, now = self.model.regions[number], here.prop.regions[number]
+        look = Look(
+            self.model,
+            self._foreseen(here, needs, loops),
+            here.prop.counters,
+            tuple(each.leaf for each in here.prop.regions),
+        )
+        for other in candidates(region, now.leaf, now.cue):
+            if other == way:
+                return None
+            if isinstance(other, NextCue) or other.when is None:
+                continue
+            is_due = self._wait(here, number, other) <= loops
+            if is_due and is_open(region, now.leaf, other) and look.holds(other.when):
+                return other.when
+        return None
+
+    def _foreseen(self, here: Snapshot, needs: Needs, loops: int) -> tuple[InputState, ...]:
+        found = []
+        for number, now in enumerate(here.prop.inputs):
+            need = needs.get(number)
+            if need is None:
+                is_done = now.run + loops >= self.dues.filters[number][now.raw]
+                steady, became = now.raw if is_done else now.steady, False
+                since = now.since + loops
+            else:
+                steady = now.steady if now.steady in need.values else need.values[0]
+                became, since = need.edge, need.held
+            found.append(InputState(steady, steady, 0, since, became=became))
+        return tuple(found)

@@ -1,0 +1,171 @@
+"""What a walk has found: the shortest run to each mark, and the looks that it can go on from.
+
+It is told of every loop in which something happened, and knows nothing of how one gets there.
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass, field
+from operator import itemgetter
+from random import Random
+
+from behaviour.explore.walking.marks import Mark
+from behaviour.explore.walking.nearness import FAR, Goal, Nearness, Whereabouts, goals_of
+from behaviour.explore.walking.strides import Snapshot
+from behaviour.explore.walking.trail import Trail
+from behaviour.model import Model
+
+MOST_LOOPS = 400_000
+"""Longer runs are given up."""
+
+MOST_OTHERS = 6
+"""So many snapshots of one look are kept besides the one with the shortest run."""
+
+EXCHANGE = 0.1
+"""How often one of them gives way to a new one."""
+
+MOST_NEAR = 8
+"""So many of the looks nearest to a goal are kept, of those as near the latest."""
+
+WEARY = 0.3
+"""How much further away a look seems each time that a stretch has begun there."""
+
+
+STALLED = 0.5
+"""How much further away a look seems once a movement has stalled."""
+
+
+@dataclass(slots=True, eq=False)
+class Spot:
+    """A look of the prop, snapshots of it with the shortest run first, and what came of it.
+
+    `others` are by what the inputs then count as; `begun` counts the stretches begun here; `hopes` are (marks unmet, hopes) when last counted.
+    """
+
+    here: Snapshot
+    others: dict[tuple[str, ...], Snapshot] = field(default_factory=dict)
+    begun: int = 0
+    hopes: tuple[int, int] = (-1, 0)
+
+
+class Finds:
+    """Grows as a walk goes on; `news` counts the marks and looks that were new."""
+
+    def __init__(self, model: Model, random: Random, wanted: Collection[Mark]) -> None:
+        self.model = model
+        self.random = random
+        self.wanted = frozenset(wanted)
+        self.unmet = set(wanted)
+        self.best: dict[Mark, Trail] = {}
+        self.spots: list[Spot] = []
+        self.news = 0
+        self.nearness = Nearness(model)
+        self._spot: dict[tuple[object, ...], Spot] = {}
+        self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
+        self._goals = [goal for goal in goals_of(model) if goal.mark in self.wanted]
+        self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
+
+    # --- What is told ---------------------------------------------------------------------------
+
+    def note_power_up(self, here: Snapshot) -> None:
+        """Take note of loop 0."""
+        for number, stand in enumerate(here.stands):
+            self._meet(("stands", self.model.mechanism[number].name, stand.state), here)
+        for number in range(len(self.model.regions)):
+            self._note_region(here, number)
+        self._note_look(here)
+
+    def note(self, here: Snapshot) -> None:
+        """Take note of a later loop."""
+        if here.is_quiet:
+            return
+        fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
+        for number in fired:
+            self._note_region(here, number)
+        for name in here.prop.beyond:
+            self._meet(("beyond", name), here)
+        for number, movement in here.ended:
+            name = self.model.mechanism[number].name
+            self._meet(("ended", name, movement.number), here)
+            self._meet(("stands", name, here.stands[number].state), here)
+        if fired or here.ended:
+            self._note_look(here)
+
+    def _note_region(self, here: Snapshot, number: int) -> None:
+        region, now = self.model.regions[number], here.prop.regions[number]
+        if now.fired is not None and now.fired.transition is not None:
+            self._meet(("taken", region.name, now.fired.transition.number), here)
+        for state in region.path(now.leaf):
+            self._meet(("state", region.name, state), here)
+
+    def _meet(self, mark: Mark, here: Snapshot) -> None:
+        if mark not in self.wanted or here.trail.length > MOST_LOOPS:
+            return
+        had = self.best.get(mark)
+        if had is None:
+            self.unmet.discard(mark)
+            self.news += 1
+        if had is None or here.trail.length < had.length:
+            self.best[mark] = here.trail
+
+    def _note_look(self, here: Snapshot) -> None:
+        at = whereabouts(here)
+        self._seen.add((at.leaves, at.counters))
+        cues = tuple(region.cue for region in here.prop.regions)
+        look = (at, cues, here.stalled)
+        spot = self._spot.get(look)
+        if spot is None:
+            spot = self._spot[look] = Spot(here)
+            self.spots.append(spot)
+            self.news += 1
+            self._note_near(spot, at)
+        elif here.trail.length < spot.here.trail.length:
+            spot.here = here
+        else:
+            self._keep_other(spot, here)
+
+    def _keep_other(self, spot: Spot, here: Snapshot) -> None:
+        """Keep some more snapshots of a look, of inputs that differ if there are any."""
+        steady = tuple(item.steady for item in here.prop.inputs)
+        if steady in spot.others:
+            if self.random.random() < EXCHANGE:
+                spot.others[steady] = here
+            return
+        if len(spot.others) == MOST_OTHERS:
+            if self.random.random() >= EXCHANGE:
+                return
+            del spot.others[self.random.choice(list(spot.others))]
+        spot.others[steady] = here
+
+    def _note_near(self, spot: Spot, at: Whereabouts) -> None:
+        for goal in self._goals:
+            if goal.mark not in self.unmet:
+                continue
+            far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
+            near = self._near[goal]
+            if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
+                near.insert(0, (far, spot))
+                near.sort(key=itemgetter(0))
+                del near[MOST_NEAR:]
+
+    # --- What is asked --------------------------------------------------------------------------
+
+    def is_new(self, at: Whereabouts) -> bool:
+        """Tell whether nothing has yet been there, mechanisms apart."""
+        return (at.leaves, at.counters) not in self._seen
+
+    def goal(self) -> Goal | None:
+        """Choose a goal of a mark that is unmet and that some way may lead to, if there is one."""
+        goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
+        return self.random.choice(goals) if goals else None
+
+    def nearest(self, goal: Goal) -> Spot:
+        """Give a look near to a goal, at which few stretches have begun."""
+        return min(self._near[goal], key=lambda each: each[0] + each[1].begun * WEARY)[1]
+
+
+def whereabouts(here: Snapshot) -> Whereabouts:
+    return Whereabouts(
+        tuple(region.leaf for region in here.prop.regions),
+        here.prop.counters,
+        tuple(stand.state for stand in here.stands),
+    )

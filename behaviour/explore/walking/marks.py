@@ -1,0 +1,26 @@
+"""What a run can meet, by name; it knows the model alone."""
+
+from behaviour.model import Model
+
+Mark = tuple[str, str] | tuple[str, str, int]
+"""("state", region, state), ("taken", region, transition), ("stands", mechanism, state),
+("ended", mechanism, movement) or ("beyond", counter)."""
+
+
+def marks_of(model: Model) -> tuple[Mark, ...]:
+    """List every mark that a run of the model could meet: of counters, those that are changed."""
+    found: list[Mark] = []
+    for region in model.regions:
+        found += [("state", region.name, state.number) for state in region.states]
+        found += [("taken", region.name, way.number) for way in region.transitions()]
+    for mechanism in model.mechanism:
+        found += [("stands", mechanism.name, state.number) for state in mechanism.states]
+        found += [("ended", mechanism.name, each.number) for each in mechanism.movements()]
+    changed = {
+        action.counter
+        for region in model.regions
+        for way in region.transitions()
+        for action in way.does
+    }
+    found += [("beyond", each.name) for each in model.counters if each.name in changed]
+    return tuple(found)

@@ -1,0 +1,346 @@
+"""Whether something stays possible from everywhere, exactly: proof, a place from where it is not, or neither.
+
+Strategy, cheapest first. (1) With no clock tracked everything can do more than it really can: where
+even that never gets to the goal is a place of no return. (2) Hold the inputs in some way. If from a
+situation every course of things leads to the goal, or to a rest from which a plain search finds
+the goal after everything has timed out, then the goal is possible from there. (3) What is left is
+worked out backwards with all clocks, if the budget allows.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from functools import partial
+from itertools import product
+from math import prod
+
+from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
+from behaviour.explore.reach import Lookout, Witness, reach
+from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
+from behaviour.explore.space import Move, Question, Situation, Space, Stay
+from behaviour.explore.still import chosen_inputs, long_since, opened
+from behaviour.explore.surroundings import Reading
+from behaviour.explore.zones import (
+    Zone,
+    at_least,
+    at_most,
+    down,
+    everything,
+    includes,
+    shift,
+    uncarry,
+    uncovered,
+    up,
+)
+
+MOST_RESTS = 64
+"""How many ways to hold what is still open are tried from one rest."""
+
+IsGood = Callable[[Situation, Move | Stay], bool]
+"""Tells whether a loop (a move, or a stay) out of a situation is what must stay possible."""
+
+
+@dataclass(frozen=True, slots=True)
+class NoReturn:
+    """A run into a situation from which the goal is out of reach for ever."""
+
+    situation: Situation
+    witness: Witness
+
+
+@dataclass(slots=True, eq=False)
+class Possible:
+    """One goal under one question; `counts` says from which situations it must be possible."""
+
+    lookout: Lookout
+    is_good: IsGood
+    counts: Callable[[Situation], bool]
+    is_excused: Callable[[dict[Situation, list[Situation]]], bool] = lambda _: False
+    _rests: dict[Situation, bool] = field(default_factory=dict)
+    _full: Space = field(init=False)
+
+    def __post_init__(self) -> None:
+        asked = Question(conditions=self.lookout.question.conditions)
+        self._full = Space(self.lookout.model, asked, None)
+
+    def nowhere(self) -> list[NoReturn]:
+        """List places of no return, one for each kind that the search can tell apart; none: proved.
+
+        Raises LimitError where neither a proof nor a place was found.
+        """
+        space = self.lookout.space(frozenset())
+        reached = explore(space, self.lookout.budget)
+        lost, open_ones = self._untimed(space, reached)
+        found: list[NoReturn] = []
+        for situation in sorted(lost, key=lambda s: _first(reached, s)):
+            if self.is_excused(onward(space, situation)):
+                lost.discard(situation)
+                continue
+            if any(alike(place.situation, situation) for place in found):
+                continue
+            witness = reach(self.lookout, partial(_is_seen_as, situation))
+            if witness is not None:
+                found.append(NoReturn(situation, witness))
+        if found:
+            return found
+        open_ones = self._by_holding(open_ones)
+        if not open_ones and not lost:
+            return []
+        return self._backwards()
+
+    # --- Untimed ---
+
+    def _untimed(self, space: Space, reached: Reached) -> tuple[set[Situation], set[Situation]]:
+        """Split what counts into what has no way to the goal at all, and what might."""
+        before: dict[Situation, list[Situation]] = {}
+        able: list[Situation] = []
+        for situation in reached.by_situation:
+            moves = space.moves(situation)
+            steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
+            if any(self.is_good(situation, step) for step in steps):
+                able.append(situation)
+            for move in moves.moves:
+                if _same_world(situation, move):
+                    before.setdefault(move.to, []).append(situation)
+        seen = set(able)
+        while able:
+            for earlier in before.get(able.pop(), ()):
+                if earlier not in seen:
+                    seen.add(earlier)
+                    able.append(earlier)
+        counting = {s for s in reached.by_situation if self.counts(s)}
+        return counting - seen, counting & seen
+
+    # --- By holding inputs ---
+
+    def _by_holding(self, open_ones: set[Situation]) -> set[Situation]:
+        """Leave out the situations from which holding every input leads to the goal or a good rest.
+
+        Whatever the inputs are there: they are chosen when somebody asks, and all choices must do.
+        """
+        held = replace(self.lookout.question, watches=(), observers=(), may_stall=False, holds=True)
+        still = Space(self.lookout.model, held, frozenset())
+        starts = {s: opened(still, s) for s in open_ones}
+        led = self._led_home(still, set(starts.values()))
+        return {s for s, start in starts.items() if start not in led}
+
+    def _led_home(self, still: Space, starts: set[Situation]) -> set[Situation]:
+        """Collect the situations from which holding still surely makes the goal possible."""
+        seen, stack = set(starts), list(starts)
+        while stack:
+            at = stack.pop()
+            for to in self._after(still, at):
+                if to not in seen:
+                    self.lookout.budget.spend()
+                    seen.add(to)
+                    stack.append(to)
+        home: set[Situation] = set()
+        changed = True
+        while changed:
+            changed = False
+            for situation in seen - home:
+                if self._is_led(still, situation, home):
+                    home.add(situation)
+                    changed = True
+        return home
+
+    def _after(self, still: Space, at: Situation) -> list[Situation]:
+        chosen = chosen_inputs(still, at)
+        return chosen or [move.to for move in still.moves(at).moves]
+
+    def _is_led(self, still: Space, at: Situation, home: set[Situation]) -> bool:
+        chosen = chosen_inputs(still, at)
+        if chosen:
+            return all(to in home for to in chosen)
+        moves = still.moves(at)
+        if any(not stay.moment.highs and not stay.moment.lows for stay in moves.stays):
+            return self._can_from_rest(at)
+        return bool(moves.moves) and all(
+            self.is_good(at, move) or move.to in home for move in moves.moves
+        )
+
+    def _can_from_rest(self, at: Situation) -> bool:
+        """Search from a situation in which everything has timed out, whatever is still open."""
+        if at not in self._rests:
+            several = [
+                [reading._replace(raw=reading.raw if number in self._full.forced else "")]
+                if reading is not None
+                else [Reading(value, value) for value in self.lookout.model.inputs[number].values]
+                for number, reading in enumerate(at.readings)
+            ]
+            count = prod(len(choice) for choice in several)
+            self._rests[at] = count <= MOST_RESTS and all(
+                self._finds(at._replace(readings=readings)) for readings in product(*several)
+            )
+        return self._rests[at]
+
+    def _finds(self, start: Situation) -> bool:
+        full = self._full
+        moves = full.moves(start)
+        if any(self.is_good(start, stay) for stay in moves.stays if not stay.moment.highs):
+            return True
+        if not moves.moves:
+            return False
+        first = Move(start, (), (), (), (), moves.moves[0].moment)
+        good = _GoodSearch(self.is_good)
+        small = Budget(states=400, seconds=self.lookout.budget.seconds)
+        try:
+            explore(full, small, starts=[(first, long_since(full, start))], before=good.look)
+        except LimitError:
+            return False
+        return good.found
+
+    # --- Backwards with all clocks ---
+
+    def _backwards(self) -> list[NoReturn]:
+        space = self.lookout.space(None)
+        small = Budget(
+            states=min(4000, self.lookout.budget.states), seconds=self.lookout.budget.seconds
+        )
+        reached = explore(space, small)
+        possible = self._possible(space, reached)
+        found: list[NoReturn] = []
+        for node in reached.nodes:
+            if not self.counts(node.situation):
+                continue
+            if any(alike(place.situation, node.situation) for place in found):
+                continue
+            for stay, zone in _standings(space, node):
+                pieces = uncovered(
+                    zone, _size(space, node.situation), possible.get(node.situation, ())
+                )
+                witness = self._laid_out(space, node, stay, pieces)
+                if witness is not None:
+                    found.append(NoReturn(node.situation, witness))
+                    break
+        return found
+
+    def _laid_out(
+        self, space: Space, node: Node, stay: Stay | None, pieces: Iterable[Zone]
+    ) -> Witness | None:
+        failed = False
+        for piece in pieces:
+            legs = legs_to(space, node)
+            if stay is not None:
+                legs.append(Leg(space, node.situation, stay, None, (), piece))
+            plan = schedule(legs)
+            if isinstance(plan, Schedule):
+                return Witness(concrete(legs, plan), tuple(legs), plan)
+            failed = True
+        if failed:
+            raise ReplayError("a place of no return was found whose times cannot be")
+        return None
+
+    def _possible(self, space: Space, reached: Reached) -> dict[Situation, list[Zone]]:
+        """Collect, per situation, the clocks from which the goal can be reached in a later loop."""
+        before: dict[Situation, list[tuple[Situation, Move]]] = {}
+        possible: dict[Situation, list[Zone]] = {}
+        queue: list[tuple[Situation, Zone]] = []
+
+        def add(situation: Situation, zone: Zone | None) -> None:
+            if zone is None:
+                return
+            for earlier in _earlier(space, situation, zone):
+                here = possible.setdefault(situation, [])
+                if not any(includes(other, earlier) for other in here):
+                    here[:] = [o for o in here if not includes(earlier, o)]
+                    here.append(earlier)
+                    queue.append((situation, earlier))
+
+        for situation in reached.by_situation:
+            size = _size(space, situation)
+            moves = space.moves(situation)
+            for move in moves.moves:
+                if self.is_good(situation, move):
+                    add(situation, _guarded(everything(size - 1), size, move))
+                if _same_world(situation, move):
+                    before.setdefault(move.to, []).append((situation, move))
+            for stay in (*moves.stays, *moves.marked):
+                if self.is_good(situation, stay):
+                    add(situation, at_most(_later(everything(size - 1), size), size, stay.highs))
+        while queue:
+            self.lookout.budget.spend()
+            situation, zone = queue.pop()
+            if zone not in possible[situation]:
+                continue
+            for earlier, move in before.get(situation, ()):
+                size = _size(space, earlier)
+                back = uncarry(zone, _size(space, situation), move.sources, size - 1)
+                add(earlier, None if back is None else _guarded(back, size, move))
+        return possible
+
+
+@dataclass(slots=True)
+class _GoodSearch:
+    is_good: IsGood
+    found: bool = False
+
+    def look(self, node: Node, step: Move | Stay) -> bool:
+        """Note a step that is good; tell the search to stop."""
+        self.found = self.found or self.is_good(node.situation, step)
+        return self.found
+
+
+def onward(space: Space, start: Situation) -> dict[Situation, list[Situation]]:
+    """Map each situation that can follow `start`, and itself, to those one move on."""
+    found: dict[Situation, list[Situation]] = {}
+    stack = [start]
+    while stack:
+        at = stack.pop()
+        if at not in found:
+            found[at] = [m.to for m in space.moves(at).moves if _same_world(at, m)]
+            stack += found[at]
+    return found
+
+
+def alike(first: Situation, second: Situation) -> bool:
+    """Tell whether two situations have their regions in the same leaves."""
+    return [p.leaf for p in first.places] == [p.leaf for p in second.places]
+
+
+def _same_world(before: Situation, move: Move) -> bool:
+    return before.stalled == move.to.stalled
+
+
+def _is_seen_as(rough: Situation, at: Situation) -> bool:
+    """Tell whether a situation is one of those that a rougher search took together."""
+    readings = all(r is None or r == s for r, s in zip(rough.readings, at.readings, strict=True))
+    return readings and at._replace(readings=rough.readings) == rough
+
+
+def _first(reached: Reached, situation: Situation) -> int:
+    return min((node.earliest, node.number)[0] for node in reached.by_situation[situation])
+
+
+def _size(space: Space, situation: Situation) -> int:
+    return len(space.clocks(situation)) + 1
+
+
+def _later(zone: Zone, size: int) -> Zone | None:
+    return at_least(zone, size, [(clock, 1) for clock in range(size - 1)])
+
+
+def _guarded(zone: Zone, size: int, move: Move) -> Zone | None:
+    later = _later(zone, size)
+    return at_most(at_least(later, size, move.lows), size, move.highs)
+
+
+def _earlier(space: Space, situation: Situation, at_move: Zone) -> Iterable[Zone]:
+    """Give the clocks, as a loop leaves them, from which waiting leads to the next loop's `at_move`."""
+    size = _size(space, situation)
+    left = shift(at_move, size, -1)
+    yield left
+    for stay in space.moves(situation).stays:
+        waiting = at_most(left, size, stay.highs)
+        if waiting is not None:
+            yield down(waiting, size)
+
+
+def _standings(space: Space, node: Node) -> Iterable[tuple[Stay | None, Zone]]:
+    """Give what the clocks can be at a node: as it was entered, and after each way to wait."""
+    size = _size(space, node.situation)
+    yield None, node.zone
+    for stay in space.moves(node.situation).stays:
+        zone = at_most(up(shift(node.zone, size), size), size, stay.highs)
+        if zone is not None:
+            yield stay, zone

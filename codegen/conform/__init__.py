@@ -1,0 +1,1 @@
+"""The emitted C, built for this computer and held against the definition, loop by loop."""

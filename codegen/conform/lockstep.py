@@ -1,0 +1,120 @@
+"""Holds the built C against the definition on given runs, call by call."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from behaviour.model import Model
+from behaviour.semantics import PropState
+from codegen.conform.build import Program
+from codegen.conform.harness import COMPLAINTS
+from codegen.conform.timeline import ROLLOVER, Call, Timeline, bounds, enumerators
+
+
+@dataclass(frozen=True, slots=True)
+class Mismatch:
+    """Where the C first differs: in which run and call, at what, and the two values."""
+
+    run: str
+    call: int
+    now_ms: int
+    what: str
+    firmware: str
+    definition: str
+
+    def __str__(self) -> str:
+        return (
+            f"{self.run}, call {self.call} at {self.now_ms} ms: {self.what} is {self.firmware} in "
+            f"the firmware and {self.definition} by the definition"
+        )
+
+
+def first_mismatch(
+    model: Model, program: Program, timelines: Sequence[Timeline]
+) -> Mismatch | None:
+    """Run every timeline in the program and compare all that each call leaves."""
+    numbers = _Numbers(model)
+    lines = [line for timeline in timelines for line in numbers.lines(timeline)]
+    answers = iter(program.play(lines))
+    for timeline in timelines:
+        for number, call in enumerate(timeline.calls):
+            answer = next(answers, None)
+            expected = numbers.left(call.leaves)
+            if answer != expected:
+                return numbers.mismatch(timeline, number, call, answer)
+    return None
+
+
+class _Numbers:
+    """A model's values as the numbers that the board speaks in."""
+
+    def __init__(self, model: Model) -> None:
+        self._model = model
+        self._inputs = tuple(_numbered(item.values) for item in model.inputs)
+        self._outputs = tuple(_numbered(item.values) for item in model.outputs)
+        self._places = enumerators(model)
+        self._bounds = bounds(model)
+        self._left: dict[int, tuple[PropState, tuple[int, ...]]] = {}
+
+    def lines(self, timeline: Timeline) -> Iterator[str]:
+        """Give the board's line for each call of a run."""
+        for number, call in enumerate(timeline.calls):
+            raw = [self._inputs[at][value] for at, value in enumerate(call.raw)]
+            draws = [part for key, drawn in call.draws for part in (*self._bounds[key], drawn)]
+            parts = [call.now_ms % ROLLOVER, *raw, len(call.draws), *draws]
+            yield f"{'s' if number else 'p'} {' '.join(map(str, parts))}"
+
+    def left(self, state: PropState) -> tuple[int, ...]:
+        """Give what the board should print after a loop that leaves `state`."""
+        return (
+            *(self._inputs[at][item.steady] for at, item in enumerate(state.inputs)),
+            *state.counters,
+            *(self._places[at][region.leaf, region.cue] for at, region in enumerate(state.regions)),
+            *(self._outputs[at][value] for at, value in enumerate(state.outputs)),
+            0,
+            0,
+        )
+
+    def mismatch(
+        self, timeline: Timeline, number: int, call: Call, answer: tuple[int, ...] | None
+    ) -> Mismatch:
+        """Say at what a call differs."""
+        expected = self.left(call.leaves)
+        names = self._names()
+        if answer is None or len(answer) != len(expected):
+            return Mismatch(
+                timeline.name, number, call.now_ms, "the answer", str(answer), str(expected)
+            )
+        at = next(
+            at for at, pair in enumerate(zip(answer, expected, strict=True)) if pair[0] != pair[1]
+        )
+        what, words = names[at]
+        return Mismatch(
+            timeline.name,
+            number,
+            call.now_ms,
+            what,
+            words.get(answer[at], str(answer[at])),
+            words.get(expected[at], str(expected[at])),
+        )
+
+    def _names(self) -> list[tuple[str, dict[int, str]]]:
+        """Name what the board prints, and its values."""
+        model = self._model
+        found = [(f"input {i.name}", dict(enumerate(i.values))) for i in model.inputs]
+        found += [(f"counter {counter.name}", {}) for counter in model.counters]
+        for region, places in zip(model.regions, self._places, strict=True):
+            words = {
+                number: region.states[leaf].name + (f" after cue {fired}" if fired else "")
+                for (leaf, fired), number in places.items()
+            }
+            found.append((f"region {region.name}", words))
+        found += [(f"output {o.name}", dict(enumerate(o.values))) for o in model.outputs]
+        return [
+            *found,
+            ("the count of upsets", {}),
+            ("the board's complaint", {0: "none", **COMPLAINTS}),
+        ]
+
+
+def _numbered(values: Sequence[str]) -> dict[str, int]:
+    return {value: number for number, value in enumerate(values)}
