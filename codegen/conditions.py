@@ -80,7 +80,7 @@ def condition_in_c(
         case InState(region=region, state=state, negated=is_negated):
             whose = model.region[region]
             inside = in_state(names, place, whose, state)
-            return _out_of(inside) if is_negated else inside
+            return negated(inside) if is_negated else inside
         case _:
             assert_never(condition)
 
@@ -101,7 +101,7 @@ def in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Exp
 
 def not_in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Expression:
     """Build the opposite of `in_state`."""
-    return _out_of(in_state(names, place, region, state))
+    return negated(in_state(names, place, region, state))
 
 
 def enumerators_in(names: Vocabulary, region: Region, state: int) -> tuple[str, ...]:
@@ -121,21 +121,6 @@ def state_order(names: Vocabulary, region: Region) -> tuple[str, ...]:
     return tuple(name for state in region.states for name in words.states[state.number].phases)
 
 
-def _out_of(inside: Expression) -> Expression:
-    """Write `x != A` rather than `!(x == A)`."""
-    if isinstance(inside, Term) and inside.subject is not None and not inside.bare:
-        return _opposite(inside, inside.subject)
-    return negated(inside)
-
-
-def _opposite(test: Term, subject: Subject) -> Term:
-    return Term(
-        test.text.replace(" == ", " != ", 1),
-        subject=subject,
-        holds=outside(test.holds, subject.low, subject.high),
-    )
-
-
 def _has_value(
     model: Model, names: Vocabulary, name: str, value: str, *, equal: bool
 ) -> Expression:
@@ -145,7 +130,7 @@ def _has_value(
     test = Term(
         f"{subject.text} == {words.values[value]}", subject=subject, holds=((number, number),)
     )
-    return test if equal else _opposite(test, subject)
+    return test if equal else negated(test)
 
 
 def _compared(model: Model, names: Vocabulary, place: Place, asked: Compare) -> Expression:

@@ -4,7 +4,7 @@ Strategy: a comparison knows for which numbers of its variable it holds, so that
 can never be true, or a disjunction that always is, is found here and not by a compiler.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import assert_never
 
@@ -56,19 +56,35 @@ class Constant:
 
 Expression = Term | Negated | All | Either | Constant
 
+OPPOSITES = {"==": "!=", "!=": "==", "<": ">=", ">=": "<", ">": "<=", "<=": ">"}
+
 ALWAYS = Constant(is_true=True)
 NEVER = Constant(is_true=False)
 
 
 def negated(part: Expression) -> Expression:
-    """Turn a condition round."""
+    """Turn a condition round, down to its single terms: `!(a && b)` becomes `!a || !b`."""
     match part:
         case Constant(is_true=is_true):
             return Constant(not is_true)
         case Negated(part=inner):
             return inner
+        case All(parts=parts):
+            return any_of(negated(each) for each in parts)
+        case Either(parts=parts):
+            return all_of(negated(each) for each in parts)
+        case Term():
+            return _opposite(part)
         case _:
-            return Negated(part)
+            assert_never(part)
+
+
+def _opposite(term: Term) -> Expression:
+    if term.subject is None or term.bare:
+        return Negated(term)
+    left, sign, right = term.text.rsplit(" ", 2)
+    holds = outside(term.holds, term.subject.low, term.subject.high)
+    return Term(f"{left} {OPPOSITES[sign]} {right}", subject=term.subject, holds=holds)
 
 
 def all_of(parts: Iterable[Expression]) -> Expression:
@@ -156,22 +172,31 @@ def _flat(parts: Iterable[Expression], kind: type[All] | type[Either]) -> list[E
 
 
 def _meets(parts: Iterable[Expression]) -> bool:
-    """Tell whether each subject has a number for which all its tests hold."""
+    """Tell whether each subject has a number for which all its terms hold."""
     left: dict[Subject, Ranges] = {}
-    for part in parts:
-        if isinstance(part, Term) and part.subject is not None:
-            whole = ((part.subject.low, part.subject.high),)
-            left[part.subject] = within(left.get(part.subject, whole), part.holds)
+    for subject, holds in _compared(parts):
+        left[subject] = within(left.get(subject, ((subject.low, subject.high),)), holds)
     return all(left.values())
 
 
 def _covers(parts: Iterable[Expression]) -> bool:
-    """Tell whether the tests of some one subject leave none of its numbers out."""
+    """Tell whether the terms of some one subject leave none of its numbers out."""
     met: dict[Subject, Ranges] = {}
-    for part in parts:
-        if isinstance(part, Term) and part.subject is not None:
-            met[part.subject] = met.get(part.subject, ()) + part.holds
+    for subject, holds in _compared(parts):
+        met[subject] = met.get(subject, ()) + holds
     return any(not outside(ranges, of.low, of.high) for of, ranges in met.items())
+
+
+def _compared(parts: Iterable[Expression]) -> Iterator[tuple[Subject, Ranges]]:
+    """List, for each part that compares a subject, the numbers for which it holds."""
+    for part in parts:
+        match part:
+            case Term(subject=Subject() as subject, holds=holds):
+                yield subject, holds
+            case Negated(part=Term(subject=Subject() as subject, holds=holds)):
+                yield subject, outside(holds, subject.low, subject.high)
+            case _:
+                continue
 
 
 def _inner(part: Expression) -> str:

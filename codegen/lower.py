@@ -57,6 +57,7 @@ def _only_called(region: c.Region) -> c.Region:
     return replace(
         region,
         interlocks=interlocks,
+        redraw=region.redraw if interlocks is not None else (),
         leaves=tuple(function for function in region.leaves if function.name in called),
         entries=tuple(function for function in region.entries if function.name in called),
         enter=region.enter if region.enter in called else None,

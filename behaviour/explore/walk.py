@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable, Collection, Iterator
 from random import Random
 
-from behaviour.explore.walking.aims import Aim, Aims
+from behaviour.explore.walking.aims import Aim, Aims, Way
 from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import MOST_LOOPS, Finds, Spot, whereabouts
 from behaviour.explore.walking.marks import Mark, marks_of
@@ -50,14 +50,14 @@ MOST_STRIDES = 4
 FIDGETS = (1, 2, 5, 20, 50)
 """How many loops a fidget may last."""
 
+PAIR = 2
+"""So many transitions are aimed at together."""
+
 MOST_FAILURES = 200
 """After so many starts that need what the file leaves open, it gives up."""
 
-WEIGHTS = (60, 15, 10, 5, 5, 5)
+WEIGHTS = (60, 15, 10, 5, 5, 5, 5)
 """How often a hopeful transition is taken, a new one, nothing but time, a fidget, and so on."""
-
-Way = tuple[int, Transition]
-"""A transition with the number of its region."""
 
 
 def walk(
@@ -102,6 +102,7 @@ class Walker:
             self._fidget,
             self._be_restless,
             self._take_any,
+            self._take_two,
         )
         self._ways: dict[tuple[int, int, int], tuple[Transition, ...]] = {}
 
@@ -208,7 +209,18 @@ class Walker:
         return self._take(here, self.random.choice(ways)) if ways else self._fidget(here)
 
     def _take(self, here: Snapshot, way: Way) -> Snapshot:
-        aim = self.aims.at_transition(here, *way)
+        aim = self.aims.at_transition(here, way)
+        return self._wait(here) if aim is None else self._follow(here, aim, way[0])
+
+    def _take_two(self, here: Snapshot) -> Snapshot:
+        """Take transitions of two regions in the same loop."""
+        ways = list(self._next(here))
+        if len(ways) < PAIR:
+            return self._take_any(here)
+        way, also = self.random.sample(ways, PAIR)
+        if way[0] == also[0]:
+            return self._take(here, way)
+        aim = self.aims.at_transition(here, way, also)
         return self._wait(here) if aim is None else self._follow(here, aim, way[0])
 
     def _follow(self, here: Snapshot, aim: Aim, region: int | None = None) -> Snapshot:

@@ -56,6 +56,7 @@ class Possible:
     is_good: IsGood
     counts: Callable[[Situation], bool]
     is_excused: Callable[[dict[Situation, list[Situation]]], bool] = lambda _: False
+    kind: Callable[[Situation], object] = lambda at: tuple(p.leaf for p in at.places)
     _rests: dict[Situation, bool] = field(default_factory=dict)
     _full: Space = field(init=False)
 
@@ -76,7 +77,7 @@ class Possible:
             if self.is_excused(onward(space, situation)):
                 lost.discard(situation)
                 continue
-            if any(alike(place.situation, situation) for place in found):
+            if any(self.kind(place.situation) == self.kind(situation) for place in found):
                 continue
             witness = reach(self.lookout, partial(_is_seen_as, situation))
             if witness is not None:
@@ -203,7 +204,7 @@ class Possible:
         for node in reached.nodes:
             if not self.counts(node.situation):
                 continue
-            if any(alike(place.situation, node.situation) for place in found):
+            if any(self.kind(place.situation) == self.kind(node.situation) for place in found):
                 continue
             for stay, zone in _standings(space, node):
                 pieces = uncovered(
@@ -291,11 +292,6 @@ def onward(space: Space, start: Situation) -> dict[Situation, list[Situation]]:
             found[at] = [m.to for m in space.moves(at).moves if _same_world(at, m)]
             stack += found[at]
     return found
-
-
-def alike(first: Situation, second: Situation) -> bool:
-    """Tell whether two situations have their regions in the same leaves."""
-    return [p.leaf for p in first.places] == [p.leaf for p in second.places]
 
 
 def _same_world(before: Situation, move: Move) -> bool:

@@ -24,6 +24,9 @@ from behaviour.semantics import PropState, compare
 Stretch = tuple[tuple[str, ...], int]
 """Inputs, and for how many loops they stand."""
 
+HOW_OFTEN_STIRRED = 0.2
+"""How often inputs that nothing is wanted of are moved too."""
+
 HOLDS = -1
 """For an input that only has to have its value, from whenever on."""
 
@@ -106,6 +109,8 @@ def _satisfying(
     model: Model, random: Random, state: PropState, condition: Condition | None
 ) -> list[Stretch]:
     raw = [item.raw for item in state.inputs]
+    if random.random() < HOW_OFTEN_STIRRED:
+        raw = [item.safe or random.choice(item.values) for item in model.inputs]
     moving: tuple[int, str, int] | None = None
     for at, value, loops in _wanted(model, random, condition):
         raw[at] = value

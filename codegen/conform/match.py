@@ -10,7 +10,20 @@ from codegen.conform.lockstep import Mismatch, first_mismatch
 from codegen.conform.timeline import timeline_of
 from codegen.conform.walk import everything, walk
 
-CALLS = 40_000
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effort:
+    """How much is run: about `calls` calls of runs made from `seed`.
+
+    Where they leave out a transition or cue there are more, up to about `most_calls`.
+    """
+
+    seed: int = 1
+    calls: int = 16_000
+    most_calls: int = 80_000
+
+
+USUAL = Effort()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,18 +52,17 @@ def match(
     *,
     runs: Sequence[Run] = (),
     compiler: str = "gcc",
-    seed: int = 1,
-    calls: int = CALLS,
+    effort: Effort = USUAL,
     sanitize: bool = False,
 ) -> LockstepReport:
     """Build a model's C and run it beside the definition.
 
-    Compared are `runs`, found elsewhere, and about `calls` calls of runs made here from `seed`:
-    punctual and late, across the rollover, towards every transition. Raises CannotBuildError
+    Compared are `runs`, found elsewhere, and runs made here: punctual and late, across the
+    rollover, towards every transition. Raises CannotBuildError
     where there is no compiler or it refuses, CannotEmitError where the model cannot become C,
     ProgramError where the program stops by itself.
     """
-    walked = walk(model, seed, calls)
+    walked = walk(model, effort.seed, effort.calls, effort.most_calls)
     given = [timeline_of(model, f"story {at}", run) for at, run in enumerate(runs, 1)]
     timelines = (*given, *walked.timelines)
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from random import Random
 
-from behaviour.model import AddTo, Condition, Model, Region, Transition
+from behaviour.model import AddTo, Model, Region, Transition
 from behaviour.semantics import NextCue, PropState, candidates
 from codegen.conform.aiming import (
     counters_in,
@@ -33,6 +33,8 @@ Taken = tuple[str, int, int]
 ALIKE = 4
 """So many places are kept of those that look alike."""
 LATELY = 8
+NOT_THERE = 5
+"""How far a place counts from a transition whose state is not active there."""
 PUNCTUAL_LOOPS = 120
 """A wait longer than this is shortened by one late loop."""
 
@@ -77,9 +79,12 @@ def everything(model: Model) -> dict[Taken, str]:
     return found
 
 
-def walk(model: Model, seed: int, calls: int) -> Walked:
-    """Make runs of about `calls` calls in all; the same seed makes the same runs."""
-    return _Walker(model, Random(seed)).walk(calls)  # noqa: S311
+def walk(model: Model, seed: int, calls: int, most_calls: int) -> Walked:
+    """Make runs of about `calls` calls in all; the same seed makes the same runs.
+
+    Where a transition or cue is still not taken then, more are made, up to about `most_calls`.
+    """
+    return _Walker(model, Random(seed)).walk(calls, most_calls)  # noqa: S311
 
 
 class _Walker:
@@ -95,9 +100,9 @@ class _Walker:
         self.leaning = 0
         self.is_late = False
 
-    def walk(self, calls: int) -> Walked:
-        made = 0
-        while made < calls:
+    def walk(self, calls: int, most_calls: int) -> Walked:
+        wanted, made = everything(self.model).keys(), 0
+        while made < calls or (made < most_calls and wanted - self.taken):
             made += self._stretch(30 + self.random.randrange(100))
         return Walked(tuple(self.timelines), frozenset(self.taken))
 
@@ -150,17 +155,20 @@ class _Walker:
 
     def _nearest(self) -> Place | None:
         """Find a place of which little is missing for some transition that no run has taken."""
-        wanted = self._untaken_conditions()
+        wanted = self._untaken()
         if not wanted:
             return None
-        when = self.random.choice(wanted)
-        far = {
-            looks: missing(self.model, places[0].call.leaves, when)
-            for looks, places in self.places.items()
-        }
+        region, way = self.random.choice(wanted)
+        far = {looks: self._missing(region, way, places) for looks, places in self.places.items()}
         least = min(far.values())
         looks = self.random.choice([looks for looks, distance in far.items() if distance == least])
         return self.random.choice(self.places[looks])
+
+    def _missing(self, region: Region, way: Transition, places: list[Place]) -> int:
+        state = places[0].call.leaves
+        leaf = state.regions[self.model.region_index[region.name]].leaf
+        is_active = way.source is None or region.contains(way.source, leaf)
+        return missing(self.model, state, way.when) + (0 if is_active else NOT_THERE)
 
     def _lately(self) -> Place:
         return self.random.choice(self.places[self.random.choice(list(self.places)[-LATELY:])])
@@ -220,14 +228,14 @@ class _Walker:
         if isinstance(way, NextCue):
             return False
         counted = {action.counter for action in way.does if isinstance(action, AddTo)}
-        return any(counted & counters_in(when) for when in self._untaken_conditions())
+        return any(counted & counters_in(untaken.when) for _, untaken in self._untaken())
 
-    def _untaken_conditions(self) -> list[Condition]:
+    def _untaken(self) -> list[tuple[Region, Transition]]:
         return [
-            way.when
+            (region, way)
             for region in self.model.regions
             for way in region.transitions()
-            if way.when is not None and (region.name, way.number, -1) not in self.taken
+            if (region.name, way.number, -1) not in self.taken
         ]
 
     def _take(self, place: Place, region: Region, way: Transition) -> Place:

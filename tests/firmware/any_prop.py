@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from behaviour.model import Action, Condition, Input, Model, Output, Role
+from behaviour.model import Action, Comparison, Condition, Input, Model, Output, Role
 from tests.making import (
     Way,
     Written,
@@ -32,6 +32,7 @@ from tests.making import (
 
 TIMES = st.sampled_from([0, 7, 10, 20, 35, 50, 120])
 VALUES = ("low", "mid", "top")
+SIGNS: tuple[Comparison, ...] = ("=", "!=", "<", "<=", ">", ">=")
 
 
 @dataclass(frozen=True)
@@ -179,7 +180,7 @@ def _atom(draw: st.DrawFn, plan: Plan) -> Condition:
     value = draw(st.sampled_from(item.values))
     kind = draw(st.integers(0, 5))
     if kind == 4 and plan.has_counter:
-        sign = draw(st.sampled_from(("=", "!=", "<", "<=", ">", ">=")))
+        sign: Comparison = draw(st.sampled_from(SIGNS))
         return count("n", sign, draw(st.integers(-2, 4)))
     if kind == 5:
         other = draw(st.sampled_from(sorted(plan.states)))

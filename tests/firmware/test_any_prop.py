@@ -4,14 +4,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.model import Model
-from codegen.conform.match import match
+from codegen.conform.match import Effort, match
 from tests.firmware.any_prop import any_prop
 
 
-@settings(max_examples=30)
+@settings(max_examples=900)
 @given(any_prop(), st.sampled_from(["gcc", "clang"]), st.integers(0, 999))
 def test_any_small_prop_compiles_and_runs_in_lockstep(
     model: Model, compiler: str, seed: int
 ) -> None:
-    report = match(model, "any.yaml", compiler=compiler, seed=seed, calls=1500)
+    report = match(
+        model, "any.yaml", compiler=compiler, effort=Effort(seed=seed, calls=1500, most_calls=1500)
+    )
     assert report.mismatch is None

@@ -74,7 +74,9 @@ def walks() -> dict[str, tuple[Model, tuple[Timeline, ...]]]:
     models = {CAROUSEL: spec(CAROUSEL)} | {
         name: PROPS[name] for name in ("timing", "watching", "nested", "guarded")
     }
-    return {name: (model, walk(model, 3, 12_000).timelines) for name, model in models.items()}
+    return {
+        name: (model, walk(model, 3, 12_000, 12_000).timelines) for name, model in models.items()
+    }
 
 
 @pytest.mark.parametrize("change", CHANGES)

@@ -51,15 +51,17 @@ def test_groups_of_one_kind_are_made_one_and_doubles_dropped() -> None:
     assert all_of([CALL, All((above(1), CALL))]) == All((CALL, above(1)))
     assert all_of([CALL, ALWAYS]) == CALL
     assert negated(negated(CALL)) == CALL
+    assert written(negated(all_of([CALL, above(1)]))) == "!f(x) || (n <= 1)"
+    assert any_of([negated(all_of([CALL, above(3)])), negated(below(3))]) == ALWAYS
     assert negated(ALWAYS) == NEVER
 
 
 def test_brackets_stand_where_c_wants_them() -> None:
     both = all_of([above(1), any_of([CALL, negated(below(5))])])
-    assert written(both) == "(n > 1) && (f(x) || !(n < 5))"
-    assert laid_out(both, 80, 80) == ["(n > 1) && (f(x) || !(n < 5))"]
-    assert laid_out(both, 10, 60) == ["(n > 1)", "&& (f(x) || !(n < 5))"]
-    assert laid_out(both, 10, 12) == ["(n > 1)", "&& (f(x)", "    || !(n < 5))"]
+    assert written(both) == "(n > 1) && (f(x) || (n >= 5))"
+    assert laid_out(both, 80, 80) == ["(n > 1) && (f(x) || (n >= 5))"]
+    assert laid_out(both, 10, 60) == ["(n > 1)", "&& (f(x) || (n >= 5))"]
+    assert laid_out(both, 10, 12) == ["(n > 1)", "&& (f(x)", "    || (n >= 5))"]
 
 
 def test_ranges_meet_and_complete_each_other() -> None:

@@ -31,6 +31,10 @@ MOST_BLOCKERS = 4
 """So many transitions that would come first are kept from it, one after another."""
 
 
+Way = tuple[int, Transition]
+"""A transition with the number of its region."""
+
+
 class Turn(NamedTuple):
     """People turn an input to `value`, `at` loops from now."""
 
@@ -77,20 +81,26 @@ class Aims:
         needs = self.needs(here, condition)
         return None if needs is None else self._aim(here, needs, 1)
 
-    def at_transition(self, here: Snapshot, region: int, way: Transition) -> Aim | None:
-        """Aim at the loop in which a region takes a transition; None if it cannot as things are."""
+    def at_transition(self, here: Snapshot, way: Way, also: Way | None = None) -> Aim | None:
+        """Aim at the loop in which a region takes a transition; None if it cannot as things are.
+
+        In the same loop another region shall take `also`.
+        """
         look = here.look(self.model)
-        needs = with_needs(look, self.random, {}, way.when)
+        needs = with_needs(look, self.random, {}, way[1].when)
+        wait = self._wait(here, *way)
+        if also is not None and needs is not None:
+            needs = with_needs(look, self.random, needs, also[1].when)
+            wait = max(wait, self._wait(here, *also))
         if needs is None:
             return None
-        wait = self._wait(here, region, way)
         if self.random.random() < TARDY:
             wait += self.random.randrange(MOST_TARDY)
         aim = self._aim(here, needs, wait)
         for _ in range(MOST_BLOCKERS):
             if aim is None:
                 return None
-            blocker = self._blocker(here, region, way, needs, aim.loops)
+            blocker = self._blocker(here, way, needs, aim.loops)
             against = (
                 None if blocker is None else with_needs(look, self.random, needs, Not(blocker))
             )
@@ -206,10 +216,9 @@ class Aims:
 
     # --- What would come first ------------------------------------------------------------------
 
-    def _blocker(
-        self, here: Snapshot, number: int, way: Transition, needs: Needs, loops: int
-    ) -> Condition | None:
+    def _blocker(self, here: Snapshot, way: Way, needs: Needs, loops: int) -> Condition | None:
         """Find the condition of a transition that would be taken instead in the loop aimed at."""
+        number, wanted = way
         region, now = self.model.regions[number], here.prop.regions[number]
         look = Look(
             self.model,
@@ -218,7 +227,7 @@ class Aims:
             tuple(each.leaf for each in here.prop.regions),
         )
         for other in candidates(region, now.leaf, now.cue):
-            if other == way:
+            if other == wanted:
                 return None
             if isinstance(other, NextCue) or other.when is None:
                 continue

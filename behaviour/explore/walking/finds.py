@@ -29,7 +29,6 @@ MOST_NEAR = 8
 WEARY = 0.3
 """How much further away a look seems each time that a stretch has begun there."""
 
-
 STALLED = 0.5
 """How much further away a look seems once a movement has stalled."""
 
@@ -38,7 +37,8 @@ STALLED = 0.5
 class Spot:
     """A look of the prop, snapshots of it with the shortest run first, and what came of it.
 
-    `others` are by what the inputs then count as; `begun` counts the stretches begun here; `hopes` are (marks unmet, hopes) when last counted.
+    `others` are by what the inputs then count as; `begun` counts the stretches begun here; `hopes`
+    are (marks unmet, hopes) when last counted.
     """
 
     here: Snapshot

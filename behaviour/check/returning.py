@@ -1,0 +1,143 @@
+"""What must stay possible: leaving each state, and coming back to where a region begins."""
+
+from dataclasses import replace
+
+from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.explore.space import Move, Question, Situation, Stay
+from behaviour.explore.ways import NoReturn, Possible
+from behaviour.explore.rounds import strongly_connected
+from behaviour.findings import Finding, Label
+from behaviour.model import Model, Region
+
+
+def check_returning(asking: Asking) -> Told:
+    """Check dead-end and no-way-back in the healthy world and with a stall."""
+    stuck, back = Verdicts("dead-end"), Verdicts("no-way-back")
+    findings: list[Finding] = []
+    for region in asking.model.regions:
+        stuck.decide(lambda r=region: _dead_end(asking, r, findings))  # type: ignore[misc]
+    for region in asking.model.regions:
+        back.decide(lambda r=region: _no_way_back(asking, r, findings))  # type: ignore[misc]
+    return Told((stuck.verdict(), back.verdict()), tuple(findings))
+
+
+def _worlds(asking: Asking) -> tuple[bool, ...]:
+    return (True,) if asking.model.mechanism else (False,)
+
+
+def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+    found = False
+    for may_stall in _worlds(asking):
+        lookout = asking.lookout(Question(may_stall=may_stall), regions=(region.name,))
+        number = lookout.model.region_index[region.name]
+        lookout = replace(lookout, follow=_lockout_inputs(lookout.model))
+
+        def is_good(at: Situation, step: Move | Stay, number: int = number) -> bool:
+            if isinstance(step, Stay) or step.to.stalled != at.stalled:
+                return False
+            way = step.moment.ways[number]
+            return way is not None and bool(way.restarts)
+
+        def counts(at: Situation, number: int = number) -> bool:
+            path = region.path(at.places[number].leaf)
+            return not any(region.states[state].lockout for state in path)
+
+        places = Possible(
+            lookout, is_good, counts, kind=lambda at: at.places[number].leaf
+        ).nowhere()
+        for place in places:
+            state = region.states[place.situation.places[number].leaf]
+            found = True
+            findings.append(
+                finding(
+                    "dead-end",
+                    f"`{region.name}` can get into `{state.name}` and never leaves it again"
+                    + _because(place),
+                    state.span,
+                    "no way out from here",
+                    run=place.witness.run,
+                    place=(region.name, state.name),
+                    hint="a transition that can be taken then, or `lockout: yes` if only a power "
+                    "cycle is to leave it",
+                )
+            )
+    return found
+
+
+def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+    for may_stall in _worlds(asking):
+        lookout = asking.lookout(Question(may_stall=may_stall), regions=(region.name,))
+        model = lookout.model
+        number = model.region_index[region.name]
+        lookout = replace(lookout, follow=_lockout_inputs(model))
+
+        def is_home(at: Situation, number: int = number) -> bool:
+            return region.contains(region.begins, at.places[number].leaf)
+
+        def is_good(at: Situation, step: Move | Stay) -> bool:
+            if isinstance(step, Stay):
+                return is_home(at)
+            return step.to.stalled == at.stalled and is_home(step.to)
+
+        def is_locked(at: Situation, model: Model = model) -> bool:
+            return any(
+                each.states[state].lockout
+                for each, place in zip(model.regions, at.places, strict=True)
+                for state in each.path(place.leaf)
+            )
+
+        def is_excused(onward: dict[Situation, list[Situation]]) -> bool:
+            if not any(is_locked(at) for at in onward):
+                return False
+            free = {
+                at: [to for to in tos if not is_locked(to)]
+                for at, tos in onward.items()
+                if not is_locked(at)
+            }
+            return not any(
+                len(group) > 1 or any(at in free[at] for at in group)
+                for group in strongly_connected(free)
+            )
+
+        places = Possible(
+            lookout,
+            is_good,
+            lambda at: not is_locked(at) and not is_home(at),
+            is_excused,
+            kind=lambda at: at.places[number].leaf,
+        ).nowhere()
+        if places:
+            place = places[0]
+            state = region.states[place.situation.places[number].leaf]
+            home = region.states[region.begins]
+            findings.append(
+                finding(
+                    "no-way-back",
+                    f"after this `{region.name}` can never come back to `{home.name}`"
+                    + _because(place),
+                    state.span,
+                    f"from here `{home.name}` is out of reach",
+                    run=place.witness.run,
+                    place=(region.name, state.name),
+                    related=(Label(home.span, "where the region begins"),),
+                )
+            )
+            return True
+    return False
+
+
+def _because(place: NoReturn) -> str:
+    return ", once a movement has stalled" if place.situation.stalled is not None else ""
+
+
+def _lockout_inputs(model: Model) -> frozenset[int]:
+    """Number the inputs that can lead into a lockout: they must be followed to see that it is one."""
+    from behaviour.explore.places import asked
+
+    ways = [
+        t.when
+        for region in model.regions
+        for t in region.transitions()
+        if isinstance(t.target, int) and region.states[t.target].lockout
+    ]
+    return asked(model, ways).inputs

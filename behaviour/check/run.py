@@ -1,0 +1,116 @@
+"""Every check of a file, one family after the other, and the excuses that the file gives."""
+
+import time
+from dataclasses import dataclass, replace
+
+from behaviour.check.asking import Asking, Told
+from behaviour.check.coverage import check_coverage
+from behaviour.check.returning import check_returning
+from behaviour.check.reversing import check_reversing
+from behaviour.check.rules import check_rules
+from behaviour.check.standing import check_standing
+from behaviour.check.unused import check_unused
+from behaviour.explore.search import Budget
+from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity
+from behaviour.model import Excuse, Model
+
+FAMILIES = (check_coverage, check_returning, check_standing, check_reversing, check_unused)
+
+SEVERITIES = (Severity.BROKEN, Severity.DOUBTFUL, Severity.NOTE)
+
+MOST_STATES = 400_000
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What checking one file may use."""
+
+    seconds: float = 120.0
+    states: int = MOST_STATES
+
+
+def check_model(model: Model, limits: Limits = Limits()) -> Outcome:  # noqa: B008
+    """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is."""
+    began = time.monotonic()
+    asking = Asking(model, Budget(limits.states, limits.seconds))
+    rules = check_rules(asking)
+    told = [family(asking) for family in FAMILIES]
+    checks = tuple(verdict for family in told for verdict in family.verdicts)
+    found = [each for family in (rules, *told) for each in family.findings]
+    findings = _in_order(_one_story_once([_excused(model, each) for each in found]))
+    stopped = [v for v in (*rules.verdicts, *checks) if v.answer is Answer.NOT_DECIDED]
+    explored = Explored(
+        symbolic_states=asking.budget.used,
+        complete=not stopped,
+        seconds=time.monotonic() - began,
+        limit=stopped[0].why if stopped else "",
+        reached=f"{asking.budget.used} states" if stopped else "",
+    )
+    return Outcome(rules=rules.verdicts, checks=checks, findings=findings, explored=explored)
+
+
+def _excused(model: Model, found: Finding) -> Finding:
+    for excuse in model.excused:
+        if excuse.check == found.kind.name and _covers(model, excuse, found):
+            return replace(found, severity=Severity.NOTE, excused=excuse.because)
+    return found
+
+
+def _covers(model: Model, excuse: Excuse, found: Finding) -> bool:
+    if excuse.region is None:
+        return True
+    if found.place is None or found.place[0] != excuse.region:
+        return False
+    if excuse.state is None:
+        return True
+    region = model.region.get(excuse.region)
+    if region is None:
+        return True
+    number = next((s.number for s in region.states if s.name == found.place[1]), None)
+    return number is not None and region.contains(excuse.state, number)
+
+
+RANK = (
+    "rule-broken",
+    "sensing-too-slow",
+    "dead-end",
+    "runaway",
+    "deaf",
+    "false-jam",
+    "self-running",
+    "moves-at-power-up",
+    "reverses-at-once",
+    "out-of-range",
+    "no-way-back",
+)
+"""Names from the most specific; one story is told under the first that it has."""
+
+
+def _one_story_once(found: list[Finding]) -> list[Finding]:
+    """Fold findings that tell the very same run: the most specific one names the others."""
+    by_run: dict[Run, list[Finding]] = {}
+    single: list[Finding] = []
+    for each in found:
+        if each.run is None or each.rule is not None or each.kind.name not in RANK:
+            single.append(each)
+        else:
+            by_run.setdefault(each.run, []).append(each)
+    for same in by_run.values():
+        same.sort(key=lambda each: RANK.index(each.kind.name))
+        first = same[0]
+        others = tuple(dict.fromkeys(o.kind.name for o in same[1:] if o.kind != first.kind))
+        single.append(replace(first, also=others))
+        single += [each for each in same[1:] if each.kind == first.kind]
+    return single
+
+
+def _in_order(found: list[Finding]) -> tuple[Finding, ...]:
+    def key(each: Finding) -> tuple[int, int, int, str, str]:
+        span = each.at.span
+        rank = SEVERITIES.index(each.severity)
+        return rank, span.line, span.column, each.kind.name, each.message
+
+    return tuple(sorted(found, key=key))
+
+
+__all__ = ["Limits", "Told", "check_model"]

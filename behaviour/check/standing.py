@@ -1,0 +1,195 @@
+"""What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.explore.places import Place
+from behaviour.explore.reach import Lookout, meet, reach
+from behaviour.explore.rounds import Going, rounds
+from behaviour.explore.space import Mark, Moment, Move, Question, Situation, Still
+from behaviour.explore.still import vectors
+from behaviour.findings import Finding, Run, Severity
+from behaviour.model import Model, Output, Region, Role
+from behaviour.semantics import settings
+from behaviour.source import Span
+
+
+def check_standing(asking: Asking) -> Told:
+    """Check runaway, self-running and moves-at-power-up."""
+    runaway, running, powered = (
+        Verdicts("runaway"),
+        Verdicts("self-running"),
+        Verdicts("moves-at-power-up"),
+    )
+    findings: list[Finding] = []
+    for output in asking.model.outputs:
+        if output.hazard and output.name in asking.model.owner:
+            runaway.decide(lambda o=output: _runaway(asking, o, findings))  # type: ignore[misc]
+            powered.decide(lambda o=output: _power_up(asking, o, findings))  # type: ignore[misc]
+    for region in asking.model.regions:
+        running.decide(lambda r=region: _running(asking, r, findings))  # type: ignore[misc]
+    return Told((runaway.verdict(), running.verdict(), powered.verdict()), tuple(findings))
+
+
+@dataclass(frozen=True, slots=True)
+class Resting:
+    """Marks a stay that can last for ever with an output away from rest."""
+
+    output: Output
+    at: int
+
+    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
+        if moment.before is None or moment.highs or moment.before.places != to.places:
+            return
+        moved = any(way is not None and way.restarts for way in moment.ways)
+        model = moment.told.model
+        came = any(seen is not None and seen.became for seen in moment.told.inputs)
+        pressed = any(
+            item.role is Role.HOLD_TO_RUN and seen is not None and seen.value != item.values[0]
+            for item, seen in zip(model.inputs, moment.told.inputs, strict=True)
+        )
+        same = moment.before.standings == to.standings and moment.before.counters == to.counters
+        if same and not moved and not came and not pressed:
+            if moment.left.outputs[self.at] != self.output.rest:
+                yield Mark(("rests", self.output.name), moment.lows)
+
+
+def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
+    at = asking.model.output_index[output.name]
+    worlds = (False, True) if asking.model.mechanism else (False,)
+    for may_stall in worlds:
+        run = _runaway_in(asking, output, at, may_stall=may_stall)
+        if run is not None:
+            findings.append(
+                finding(
+                    "runaway",
+                    f"`{output.name}` can stay away from `{output.rest}` for ever while everybody "
+                    "stands still",
+                    _setter(asking.model, output.name),
+                    "nothing ends this by itself",
+                    run=run,
+                    hint="a time after which the state is left, such as `{after: 2 s, go: ...}`",
+                )
+            )
+            return True
+    return False
+
+
+def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> Run | None:
+    question = Question(observers=(Resting(output, at),), may_stall=may_stall)
+    lookout = asking.lookout(question, outputs=(output.name,))
+    witness = meet(lookout, ("rests", output.name))
+    if witness is not None:
+        run = witness.run
+        return Run(run.stimuli, repeats_from=len(run.stimuli) - 1)
+    drive = _driver(lookout.model, output)
+    going = Going(
+        keeps=lambda situation: drive(situation) != output.rest,
+        turns=lambda _, __: True,
+        region=None,
+        hazard=output.name,
+    )
+    plain = replace(lookout, question=Question(may_stall=may_stall), spaces={})
+    return rounds(plain, going)
+
+
+class _driver:  # noqa: N801
+    """Gives what an output is in a situation."""
+
+    def __init__(self, model: Model, output: Output) -> None:
+        self.output = output
+        self.number = model.region_index[model.owner[output.name]]
+        self.region = model.regions[self.number]
+        self.at = model.output_index[output.name]
+        self.known: dict[Place, str] = {}
+
+    def __call__(self, situation: Situation) -> str:
+        if self.output.keeps:
+            return situation.kept[self.at]
+        place = situation.places[self.number]
+        if place not in self.known:
+            sets = settings(self.region, place.leaf, place.cue)
+            self.known[place] = sets.get(self.output.name, self.output.rest)
+        return self.known[place]
+
+
+def _setter(model: Model, output: str) -> Span:
+    region = model.region[model.owner[output]]
+    rest = model.output[output].rest
+    for state in region.states:
+        for setting in (*state.sets, *(each for cue in state.cues for each in cue.sets)):
+            if setting.output == output and setting.value != rest:
+                return setting.span
+    return model.output[output].span
+
+
+def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+    lookout = asking.lookout(Question(), regions=(region.name,))
+    number = lookout.model.region_index[region.name]
+
+    def turns(at: Situation, move: Move) -> bool:
+        del at
+        way = move.moment.ways[number]
+        return way is not None and way.transition is not None and way.transition.target is not None
+
+    run = rounds(lookout, Going(lambda _: True, turns, region.name, None))
+    if run is None:
+        return False
+    states, drives = _round_of(asking.model, region, run)
+    found = finding(
+        "self-running",
+        f"states of `{region.name}` go round by themselves: {', '.join(states)}",
+        region.span,
+        "goes round with everybody standing still",
+        run=run,
+        place=(region.name, states[0]),
+        hint="a state that waits for a person, or an excuse if it is meant",
+    )
+    findings.append(replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
+    return True
+
+
+def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
+    """Name the states of a round, and tell whether a hazard of the region moves in it."""
+    from behaviour.semantics import power_up, step
+
+    number = model.region_index[region.name]
+    owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
+    names: dict[str, None] = {}
+    drives = False
+    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
+    for loop, stimulus in enumerate(run.stimuli):
+        if loop:
+            state = step(model, state, stimulus.raw, dict(stimulus.draws))
+        if run.repeats_from is not None and loop >= run.repeats_from:
+            names[region.states[state.regions[number].leaf].name] = None
+            drives = drives or any(
+                state.outputs[model.output_index[o.name]] != o.rest for o in owned
+            )
+    return list(names), drives
+
+
+def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
+    lookout = asking.lookout(Question(), outputs=(output.name,))
+    drive = _driver(lookout.model, output)
+    if reach(lookout, lambda at: drive(at) != output.rest) is None:
+        return False
+    for values in vectors(lookout.model, let_go=False):
+        still = Question(still=Still(values, settled=False))
+        here = Lookout(lookout.model, still, lookout.budget)
+        witness = reach(here, lambda at: drive(at) != output.rest)
+        if witness is not None:
+            findings.append(
+                finding(
+                    "moves-at-power-up",
+                    f"`{output.name}` leaves `{output.rest}` after power-up before anyone has "
+                    "done anything",
+                    _setter(asking.model, output.name),
+                    "reached without a hand",
+                    run=witness.run,
+                    hint="a state at the beginning that waits for a person",
+                )
+            )
+            return True
+    return False
