@@ -4,35 +4,37 @@ One search a region answers for all of it: whatever is worth knowing of a loop i
 mark that no run meets never comes true.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import product
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
-from behaviour.explore.guards import Sight, Seen, atoms, count, strongest
-from behaviour.explore.places import Way
-from behaviour.explore.reach import Witness, cover
+from behaviour.explore.guards import Seen, atoms, count, strongest
+from behaviour.explore.places import Way, spot
+from behaviour.explore.reach import cover
 from behaviour.explore.space import Mark, Moment, Question, Situation
 from behaviour.explore.walk import walk
-from behaviour.findings import Finding, Label, Run, Severity, Verdict
+from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     After,
+    And,
     Becomes,
     Condition,
     HeldFor,
     InState,
     Is,
+    Mechanism,
     Model,
     Movement,
     Not,
-    And,
     Or,
     Part,
     Region,
     Transition,
 )
+from behaviour.semantics import compare, settings
 
-WALK_SECONDS = 0.05
+WALK_SECONDS = 1.0
 WALK_STEPS = 1500
 
 
@@ -137,9 +139,9 @@ def _covered(
     lookout = replace(lookout, question=question)
     found = dict(known or {})
     walked = walk(
-        lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS * 20, may_stall=may_stall
+        lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
     )
-    mine = {m: run for m, run in walked.items() if isinstance(m, tuple) and m[0] != "beyond"}
+    mine: dict[object, Run] = dict(walked)
     witnesses = cover(
         lookout, known={**mine, **found}, wanted=lambda name: _is_wanted(name, may_stall=may_stall)
     )
@@ -165,8 +167,6 @@ def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
         return
     place = moment.before.places[at]
     after_winner = False
-    from behaviour.explore.places import spot
-
     for other in spot(model, at, place).ways:
         loser = other.transition
         if loser is winner:
@@ -229,9 +229,9 @@ def _cases(model: Model, *conditions: Condition | None) -> Iterator[Case]:
                 case _:
                     counter = model.counter[atom.name]
                     names[atom.name] = list(range(counter.low, counter.high + 1))
-    for name, times in held.items():
+    for held_name, times in held.items():
         marks = sorted({loops for _, loops in times})
-        names[("age", name)] = [0, *(m for loops in marks for m in (loops - 1, loops))]
+        names["age", held_name] = [0, *(m for loops in marks for m in (loops - 1, loops))]
     keys = list(names)
     for values in product(*names.values()):
         case: Case = dict(zip(keys, values, strict=True))
@@ -271,10 +271,8 @@ def _judged(condition: Condition | None, case: Case) -> bool:
                 and model.region[region].contains(state, leaf) != negated
             )
         case _:
-            from behaviour.semantics import compare
-
-            value = case[condition.name]
-            return isinstance(value, int) and compare(value, condition.sign, condition.number)
+            number = case[condition.name]
+            return isinstance(number, int) and compare(number, condition.sign, condition.number)
 
 
 # --- Deaf ---------------------------------------------------------------------------------------
@@ -523,8 +521,6 @@ def _of_races(model: Model, region: Region, healthy: dict[object, Run]) -> Itera
 
 
 def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
-    from behaviour.semantics import settings
-
     done: set[int] = set()
     for mark, run in healthy.items():
         if not isinstance(mark, tuple) or mark[0] != "deaf" or mark[2] in done:
@@ -551,51 +547,38 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
 
 def _of_mechanisms(asking: Asking, verdict: Verdicts) -> list[Finding]:
     found: list[Finding] = []
+    for mechanism in asking.model.mechanism:
 
-    def look() -> bool:
-        for mechanism in asking.model.mechanism:
-            lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
-            question = Question(observers=(MechanismMarks(lookout.model),), may_stall=True)
-            lookout = replace(lookout, question=question)
-            walked = walk(
-                lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS * 20, may_stall=False
-            )
-            met = {
-                **walked,
-                **cover(
-                    lookout,
-                    known=walked,
-                    wanted=lambda m, name=mechanism.name: isinstance(m, tuple) and m[1] == name,
-                ),  # type: ignore[misc]
-            }
-            for state in mechanism.states:
-                if ("stands", mechanism.name, state.number) not in met:
-                    found.append(
-                        replace(
-                            finding(
-                                "never-reached",
-                                f"the mechanism never comes to `{mechanism.name}.{state.name}`",
-                                state.span,
-                                "nothing leads here",
-                            ),
-                            severity=Severity.NOTE,
-                        )
-                    )
-                    continue
-                for movement in state.movements:
-                    if ("ended", mechanism.name, movement.number) not in met:
-                        found.append(
-                            replace(
-                                finding(
-                                    "never-taken",
-                                    f"this movement of `{mechanism.name}.{state.name}` never ends",
-                                    movement.span,
-                                    "never made",
-                                ),
-                                severity=Severity.NOTE,
-                            )
-                        )
-        return False
+        def look(mechanism: Mechanism = mechanism) -> bool:
+            found.extend(_of_mechanism(mechanism, _met(asking, mechanism)))
+            return False
 
-    verdict.decide(look)
+        verdict.decide(look)
     return found
+
+
+def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
+    lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
+    question = Question(observers=(MechanismMarks(lookout.model),), may_stall=True)
+    lookout = replace(lookout, question=question)
+    walked = walk(lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=False)
+
+    def is_mine(mark: object) -> bool:
+        return isinstance(mark, tuple) and mark[1] == mechanism.name
+
+    return {*walked, *cover(lookout, known=walked, wanted=is_mine)}
+
+
+def _of_mechanism(mechanism: Mechanism, met: Collection[object]) -> Iterator[Finding]:
+    for state in mechanism.states:
+        here = f"{mechanism.name}.{state.name}"
+        if ("stands", mechanism.name, state.number) not in met:
+            message = f"the mechanism never comes to `{here}`"
+            note = finding("never-reached", message, state.span, "nothing leads here")
+            yield replace(note, severity=Severity.NOTE)
+            continue
+        for movement in state.movements:
+            if ("ended", mechanism.name, movement.number) not in met:
+                message = f"this movement of `{here}` never ends"
+                note = finding("never-taken", message, movement.span, "never made")
+                yield replace(note, severity=Severity.NOTE)

@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.space import Move, Question, Situation, Stay
 from behaviour.explore.ways import NoReturn, Possible
-from behaviour.explore.rounds import strongly_connected
 from behaviour.findings import Finding, Label
 from behaviour.model import Model, Region
 

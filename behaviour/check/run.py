@@ -29,7 +29,7 @@ class Limits:
     states: int = MOST_STATES
 
 
-def check_model(model: Model, limits: Limits = Limits()) -> Outcome:  # noqa: B008
+def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is."""
     began = time.monotonic()
     asking = Asking(model, Budget(limits.states, limits.seconds))

@@ -13,7 +13,6 @@ from itertools import product
 from behaviour.explore.guards import Guard, Lows, Sight, count
 from behaviour.explore.places import lower
 from behaviour.explore.space import Moment, Next
-from behaviour.explore.surroundings import truly_clock
 from behaviour.model import (
     And,
     AtMost,
@@ -383,7 +382,7 @@ def _advance(
         lows, highs = truth.lows, truth.highs
         for fit in fitting:
             lows, highs = join(Truth(holds=True, lows=lows, highs=highs), fit)
-        restarts = [] if was.rest and not first or not truth.holds else [0]
+        restarts = [] if (was.rest and not first) or not truth.holds else [0]
         fits: list[int | None] = []
         for which, (part, fit) in enumerate(zip(left.sensed, fitting, strict=True)):
             before = was.fits[which]

@@ -23,6 +23,8 @@ from behaviour.findings import Run
 from behaviour.model import Model, Transition
 from behaviour.semantics import NotKnownError, acted
 
+OPENINGS = 8
+"""So often it is switched on at first, to see how it begins."""
 FRESH = 0.1
 """How often a stretch begins at power-up."""
 TOWARDS = 0.5
@@ -95,6 +97,7 @@ class Walker:
         self.aims = Aims(self.strides, self.random)
         self.finds = Finds(model, self.random, wanted)
         self.goal: Goal | None = None
+        self.openings = 0
         self._doings: tuple[Callable[[Snapshot], Snapshot], ...] = (
             self._take_hopeful,
             self._take_new,
@@ -132,7 +135,10 @@ class Walker:
 
     def _begin(self) -> Snapshot:
         self.goal = None
-        if not self.finds.spots or self.random.random() < FRESH:
+        while not self.finds.spots or self.openings < OPENINGS:
+            self.openings += 1
+            self._power_up()
+        if self.random.random() < FRESH:
             return self._power_up()
         if self.random.random() < TOWARDS:
             self.goal = self.finds.goal()

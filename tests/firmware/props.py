@@ -266,6 +266,24 @@ ODD_NAMES = prop(
 )
 """Names that meet in C, and conditions that always or never hold."""
 
+FOLDED = prop(
+    region(
+        "r",
+        state(
+            "outer",
+            state("inner", leave=[way("other", no(both(becomes("i", "mid"), is_("i", "low"))))]),
+            state("other", leave=[way("inner", no(either(is_("i", "low"), is_("i", "top"))))]),
+            interlocks=[way("inner", both(is_("i", "low"), is_("i", "mid")))],
+            leave=[way("end", after=(10, 30)), way("stay")],
+        ),
+        state(
+            "end", state("idle"), leave=[way("stay")], interlocks=[way("outer", is_("i", "mid"))]
+        ),
+    ),
+    inputs=[input_("i", "low", "mid", "top", steady=20)],
+)
+"""Conditions that are always or never true once they are taken together, and what only they use."""
+
 BARE = prop(
     region(
         "alone",
@@ -288,6 +306,7 @@ PROPS = {
     "timing": TIMING,
     "guarded": GUARDED,
     "odd_names": ODD_NAMES,
+    "folded": FOLDED,
     "bare": BARE,
     "still": STILL,
 }

@@ -8,7 +8,7 @@ from codegen.conform.match import Effort, match
 from tests.firmware.any_prop import any_prop
 
 
-@settings(max_examples=900)
+@settings(max_examples=60)
 @given(any_prop(), st.sampled_from(["gcc", "clang"]), st.integers(0, 999))
 def test_any_small_prop_compiles_and_runs_in_lockstep(
     model: Model, compiler: str, seed: int

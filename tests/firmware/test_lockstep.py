@@ -9,6 +9,7 @@ from tests.firmware.props import PROPS, demo_names, faulty_names, spec
 
 NEVER_OPEN = {
     "nested": ("show.other -> end (leave)",),
+    "folded": ("r.outer -> inner (interlocks)",),
     "odd_names": (
         "lid_open.a -> b (leave)",
         "lid_open.b -> a (leave)",
