@@ -10,12 +10,11 @@ from behaviour.explore.cone import cone
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.space import Question
+from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Condition, Model
 from behaviour.semantics import NotKnownError
 from behaviour.source import Span
-
-Named = str
 
 
 @dataclass(slots=True)
@@ -39,6 +38,10 @@ class Asking:
         part = cone(self.model, conditions, regions, outputs, mechanisms)
         self.left_out.update(part.left_out)
         return Lookout(part.model, question, self.budget)
+
+    def whole(self, part: Model, run: Run) -> Run:
+        """Tell a run of a part of the prop for the whole of it."""
+        return whole(self.model, run, tuple(item.name for item in part.mechanism))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ class Verdicts:
         return Verdict(name=self.name, answer=Answer.HOLDS)
 
 
-def finding(
+def finding(  # noqa: PLR0913
     name: str,
     message: str,
     span: Span,

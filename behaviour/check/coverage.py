@@ -146,9 +146,9 @@ def _covered(
         lookout, known={**mine, **found}, wanted=lambda name: _is_wanted(name, may_stall=may_stall)
     )
     for mark, run in mine.items():
-        found.setdefault(mark, run)
+        found.setdefault(mark, asking.whole(lookout.model, run))
     for name, witness in witnesses.items():
-        found.setdefault(name, witness.run)
+        found.setdefault(name, asking.whole(lookout.model, witness.run))
     return found
 
 
@@ -279,7 +279,7 @@ def _judged(condition: Condition | None, case: Case) -> bool:
 
 
 def deaf_waits(model: Model, region: Region, state: int) -> list[tuple[str, str]]:
-    """List (input, value) of the changes that a leaf waits for as its only way out but by people."""
+    """List (input, value) of the changes that are a leaf's only way out but by people."""
     moved = {name for mechanism in model.mechanism for s in mechanism.states for name, _ in s.reads}
     if region.states[state].children:
         return []
@@ -388,9 +388,8 @@ def _is_brought(
             standing = to.standings[at]
             if standing.state == movement.source and _is_under_way(model, at, movement, moment):
                 return True
-            if standing.state == movement.target:
-                if seen.value not in values or seen.became:
-                    return True
+            if standing.state == movement.target and (seen.value not in values or seen.became):
+                return True
     return False
 
 
@@ -436,7 +435,7 @@ def _of_region(
             )
             yield replace(note, severity=Severity.NOTE)
     for way in region.transitions():
-        yield from _of_transition(model, region, way, healthy, stalled, entered)
+        yield from _of_transition(region, way, healthy, stalled, entered)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
         owners = {action.counter for t in region.transitions() for action in t.does}
@@ -449,12 +448,11 @@ def _of_region(
                 run=run,
                 hint=f"a condition such as `{counter.name} < {counter.high}` before it is counted",
             )
-    yield from _of_races(model, region, healthy)
+    yield from _of_races(region, healthy)
     yield from _of_deaf(model, region, healthy)
 
 
 def _of_transition(
-    model: Model,
     region: Region,
     way: Transition,
     healthy: dict[object, Run],
@@ -499,7 +497,7 @@ def _of_transition(
         )
 
 
-def _of_races(model: Model, region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
+def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
     ways = {way.number: way for way in region.transitions()}
     for mark, run in healthy.items():
         if not isinstance(mark, tuple) or mark[0] != "order":
@@ -535,7 +533,7 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
         )
         found = finding(
             "deaf",
-            f"`{state.name}` waits for `{name} becomes {value}`, and can be entered when it already is",
+            f"`{state.name}` waits for `{name} becomes {value}`, and it can be so on entering",
             state.span,
             f"entered with {name} {value}, it waits for a change that has been",
             place=(region.name, state.name),

@@ -1,8 +1,10 @@
 """What must stay possible: leaving each state, and coming back to where a region begins."""
 
 from dataclasses import replace
+from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.explore.places import asked
 from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.space import Move, Question, Situation, Stay
 from behaviour.explore.ways import NoReturn, Possible
@@ -43,7 +45,10 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
             return not any(region.states[state].lockout for state in path)
 
         places = Possible(
-            lookout, is_good, counts, kind=lambda at: at.places[number].leaf
+            lookout,
+            is_good,
+            counts,
+            kind=lambda at, number=number: at.places[number].leaf,  # type: ignore[misc]
         ).nowhere()
         for place in places:
             state = region.states[place.situation.places[number].leaf]
@@ -55,7 +60,7 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
                     + _because(place),
                     state.span,
                     "no way out from here",
-                    run=place.witness.run,
+                    run=asking.whole(lookout.model, place.witness.run),
                     place=(region.name, state.name),
                     hint="a transition that can be taken then, or `lockout: yes` if only a power "
                     "cycle is to leave it",
@@ -104,7 +109,7 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             is_good,
             lambda at: not is_locked(at) and not is_home(at),
             is_excused,
-            kind=lambda at: at.places[number].leaf,
+            kind=lambda at, number=number: at.places[number].leaf,  # type: ignore[misc],
         ).nowhere()
         if places:
             place = places[0]
@@ -117,7 +122,7 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
                     + _because(place),
                     state.span,
                     f"from here `{home.name}` is out of reach",
-                    run=place.witness.run,
+                    run=asking.whole(lookout.model, place.witness.run),
                     place=(region.name, state.name),
                     related=(Label(home.span, "where the region begins"),),
                 )
@@ -126,14 +131,16 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
     return False
 
 
+def _leaf_of(number: int, at: Situation) -> int:
+    return at.places[number].leaf
+
+
 def _because(place: NoReturn) -> str:
     return ", once a movement has stalled" if place.situation.stalled is not None else ""
 
 
 def _lockout_inputs(model: Model) -> frozenset[int]:
-    """Number the inputs that can lead into a lockout: they must be followed to see that it is one."""
-    from behaviour.explore.places import asked
-
+    """Give the inputs that can lead into a lockout: only by following them is it seen."""
     ways = [
         t.when
         for region in model.regions

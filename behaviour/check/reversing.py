@@ -73,7 +73,7 @@ def check_reversing(asking: Asking) -> Told:
                         f"`{output.name}` reverses without its pause at rest",
                         output.span,
                         "this motor needs its pause before it turns the other way",
-                        run=witness.run,
+                        run=asking.whole(lookout.model, witness.run),
                         hint="a state between the two directions that leaves it at rest so long",
                     )
                 )

@@ -3,11 +3,11 @@
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
 from behaviour.explore.guards import count
-from behaviour.explore.reach import Witness, reach
+from behaviour.explore.reach import reach
 from behaviour.explore.search import LimitError
 from behaviour.explore.space import Move, Question, Situation, Stay
 from behaviour.explore.ways import Possible
-from behaviour.findings import Finding, Verdict
+from behaviour.findings import Finding, Run, Verdict
 from behaviour.model import Always, Never, Rule, WayBack, Whenever, conditions
 from behaviour.wording import duration
 
@@ -28,31 +28,31 @@ def check_rules(asking: Asking) -> Told:
 def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
     match rule.requirement:
         case WayBack(condition=condition):
-            witness = _no_way_back(asking, rule)
+            run = _no_way_back(asking, rule)
         case Always(condition=condition):
-            witness = _watched(asking, rule, [Simple(condition, wrong=False)])
+            run = _watched(asking, rule, [Simple(condition, wrong=False)])
         case requirement:
             watches = watches_of(asking.model, requirement)
             if watches is None:
                 raise LimitError("what this release can sense", "inputs stand under `or` in it")
-            witness = _watched(asking, rule, watches)
-    if witness is not None:
-        found.append(_finding(asking, rule, witness))
-    return witness is not None
+            run = _watched(asking, rule, watches)
+    if run is not None:
+        found.append(_finding(asking, rule, run))
+    return run is not None
 
 
-def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Witness | None:
+def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Run | None:
     asked = conditions(rule.requirement)
     for watch in watches:
         question = Question(watches=(watch,), conditions=asked)
         lookout = asking.lookout(question, conditions=asked)
         witness = reach(lookout, lambda at: at.watch[0] == BREACH)
         if witness is not None:
-            return witness
+            return asking.whole(lookout.model, witness.run)
     return None
 
 
-def _no_way_back(asking: Asking, rule: Rule) -> Witness | None:
+def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     if not isinstance(rule.requirement, WayBack):
         return None
     condition = rule.requirement.condition
@@ -64,10 +64,10 @@ def _no_way_back(asking: Asking, rule: Rule) -> Witness | None:
         return bool(step.moment.left.judge(condition))
 
     places = Possible(lookout, is_good, lambda _: True).nowhere()
-    return places[0].witness if places else None
+    return asking.whole(lookout.model, places[0].witness.run) if places else None
 
 
-def _finding(asking: Asking, rule: Rule, witness: Witness) -> Finding:
+def _finding(asking: Asking, rule: Rule, run: Run) -> Finding:
     requirement, loop = rule.requirement, asking.model.loop
     name, message, hint = "rule-broken", f"`{rule.name}` does not hold", ""
     label = "this can fail"
@@ -92,4 +92,4 @@ def _finding(asking: Asking, rule: Rule, witness: Witness) -> Finding:
             label = "this can get out of reach"
         case _:
             pass
-    return finding(name, message, rule.span, label, run=witness.run, rule=rule.name, hint=hint)
+    return finding(name, message, rule.span, label, run=run, rule=rule.name, hint=hint)

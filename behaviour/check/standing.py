@@ -11,7 +11,7 @@ from behaviour.explore.space import Mark, Moment, Move, Question, Situation, Sti
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import Model, Output, Region, Role
-from behaviour.semantics import settings
+from behaviour.semantics import power_up, settings, step
 from behaviour.source import Span
 
 
@@ -50,9 +50,9 @@ class Resting:
             for item, seen in zip(model.inputs, moment.told.inputs, strict=True)
         )
         same = moment.before.standings == to.standings and moment.before.counters == to.counters
-        if same and not moved and not came and not pressed:
-            if moment.left.outputs[self.at] != self.output.rest:
-                yield Mark(("rests", self.output.name), moment.lows)
+        is_away = moment.left.outputs[self.at] != self.output.rest
+        if same and is_away and not moved and not came and not pressed:
+            yield Mark(("rests", self.output.name), moment.lows)
 
 
 def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
@@ -81,8 +81,9 @@ def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> 
     lookout = asking.lookout(question, outputs=(output.name,))
     witness = meet(lookout, ("rests", output.name))
     if witness is not None:
-        run = witness.run
-        return Run(run.stimuli, repeats_from=len(run.stimuli) - 1)
+        stimuli = witness.run.stimuli
+        rest = Run(stimuli, repeats_from=len(stimuli) - 1)
+        return asking.whole(lookout.model, rest)
     drive = _driver(lookout.model, output)
     going = Going(
         keeps=lambda situation: drive(situation) != output.rest,
@@ -91,7 +92,8 @@ def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> 
         hazard=output.name,
     )
     plain = replace(lookout, question=Question(may_stall=may_stall), spaces={})
-    return rounds(plain, going)
+    run = rounds(plain, going)
+    return None if run is None else asking.whole(lookout.model, run)
 
 
 class _driver:  # noqa: N801
@@ -136,6 +138,7 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     run = rounds(lookout, Going(lambda _: True, turns, region.name, None))
     if run is None:
         return False
+    run = asking.whole(lookout.model, run)
     states, drives = _round_of(asking.model, region, run)
     found = finding(
         "self-running",
@@ -152,8 +155,6 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
 
 def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
     """Name the states of a round, and tell whether a hazard of the region moves in it."""
-    from behaviour.semantics import power_up, step
-
     number = model.region_index[region.name]
     owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
     names: dict[str, None] = {}
@@ -187,7 +188,7 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
                     "done anything",
                     _setter(asking.model, output.name),
                     "reached without a hand",
-                    run=witness.run,
+                    run=asking.whole(here.model, witness.run),
                     hint="a state at the beginning that waits for a person",
                 )
             )

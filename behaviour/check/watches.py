@@ -76,11 +76,13 @@ class Simple:
         return self.go_on(number, 0, moment)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        del number
         for truth in truths(moment.left.judge(self.condition)):
             to = BREACH if truth.holds == self.wrong or place == BREACH else 0
             yield Next(to, truth.lows, truth.highs)
 
     def limits(self, place: int) -> Sequence[tuple[int, int]]:
+        del place
         return ()
 
 
@@ -446,7 +448,7 @@ Watching = Simple | Duration | SensedDuration | SensedResponse
 
 
 def watches_of(model: Model, rule: Never | AtMost | Whenever) -> list[Watching] | None:
-    """Give the watches of a timed rule, any of which breaks it; None if it cannot be watched yet."""
+    """Give the watches of a rule, any of which breaks it; None if it cannot be watched yet."""
     match rule:
         case AtMost(condition=condition, limit=limit):
             return [Duration(condition, count(model, limit))]

@@ -132,7 +132,7 @@ def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
 # --- Clocks -------------------------------------------------------------------------------------
 
 
-def _bounds(
+def _bounds(  # noqa: C901
     legs: Sequence[Leg], shifts: dict[int, list[Shift]], started: list[dict[Clock, When]]
 ) -> Iterator[_Edge]:
     """List the bounds of every leg, and note in `started` where each clock began before it."""
@@ -210,7 +210,7 @@ def _in_piece(
 def _unfollowed(
     legs: Sequence[Leg],
 ) -> tuple[dict[int, str], dict[int, list[Shift]], set[Clock]]:
-    """Choose the changes of each input that was left open; or name the inputs that must be followed."""
+    """Choose the changes of each input that was left open, or name those to be followed."""
     space = legs[0].space
     first: dict[int, str] = {}
     shifts: dict[int, list[Shift]] = {}

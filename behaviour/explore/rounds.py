@@ -45,16 +45,14 @@ def rounds(lookout: Lookout, going: Going) -> Run | None:
     """Find a run that goes round for ever, or show that there is none. Raises LimitError."""
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
-    for group in _possible_groups(lookout, space, reached, going):
+    for group in _possible_groups(lookout, reached, going):
         run = _in_group(lookout, group, going)
         if run is not None:
             return run
     return None
 
 
-def _possible_groups(
-    lookout: Lookout, space: Space, reached: Reached, going: Going
-) -> Iterator[set[Situation]]:
+def _possible_groups(lookout: Lookout, reached: Reached, going: Going) -> Iterator[set[Situation]]:
     question = replace(lookout.question, watches=(), observers=(), may_stall=False, holds=True)
     held = Space(lookout.model, question, frozenset())
     edges: dict[Situation, list[Situation]] = {}
@@ -210,10 +208,10 @@ def strongly_connected(edges: dict[Item, list[Item]]) -> Iterator[set[Item]]:
     low: dict[Item, int] = {}
     on_stack: set[Item] = set()
     stack: list[Item] = []
-    for root in edges:
+    for root, first in edges.items():
         if root in index:
             continue
-        work = [(root, iter(edges[root]))]
+        work = [(root, iter(first))]
         index[root] = low[root] = len(index)
         stack.append(root)
         on_stack.add(root)

@@ -96,7 +96,7 @@ def _lay_followed(
 def _draws(
     model: Model, legs: Sequence[Leg], loops: Sequence[int]
 ) -> dict[int, tuple[tuple[tuple[str, int], int], ...]]:
-    """Draw each random time so that its transition fires where the path says, else at its latest."""
+    """Draw each random time so that its transition comes where the path says, or last."""
     drawn: dict[int, dict[tuple[str, int], int]] = {}
     for at, region in enumerate(model.regions):
         entered: dict[int, int] = {}

@@ -98,7 +98,7 @@ Goal = Callable[[Situation], bool]
 StopAt = Callable[[object], bool]
 
 
-def explore(
+def explore(  # noqa: PLR0913
     space: Space,
     budget: Budget,
     *,

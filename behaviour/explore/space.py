@@ -1,4 +1,4 @@
-"""All that a prop can do in one loop from where it is, with the bounds on clocks under which it can.
+"""All that a prop can do in one loop from where it is, and the bounds on clocks for it.
 
 It knows the model and its world; what is asked about them comes as watches and marks from outside.
 
@@ -45,6 +45,8 @@ from behaviour.world.mechanism import (
     settle,
     window,
 )
+
+LOST = -2
 
 
 class Situation(NamedTuple):
@@ -356,7 +358,7 @@ class Space:
         sight = Sight(model, tuple(told), counters, leaves)
         places: list[Place] = []
         ways: list[Way | None] = []
-        for number, region in enumerate(model.regions):
+        for number in range(len(model.regions)):
             here = Place(leaves[number])
             way = next(
                 (
@@ -415,9 +417,9 @@ class Space:
                 for mark in self._marks(moment, to)
             )
             there = self.clocks(to)
-            sources = tuple(-1 if clock in restarts else here.get(clock, -2) for clock in there)
-            if -2 in sources:
-                missing = [c for c, s in zip(there, sources, strict=True) if s == -2]
+            sources = tuple(-1 if clock in restarts else here.get(clock, LOST) for clock in there)
+            if LOST in sources:
+                missing = [c for c, s in zip(there, sources, strict=True) if s == LOST]
                 raise AssertionError(f"clocks {missing} count in {to} and did not in {at}")
             if to == at and not lows and sources == tuple(range(len(here))):
                 stays.setdefault((highs, frozenset(marks)), Stay(highs, marks, moment))
@@ -479,7 +481,7 @@ class Space:
         return number in self._forces([standing.state for standing in at.standings])
 
     def asks(self, at: Situation) -> frozenset[int]:
-        """Number the inputs that the next loop can depend on."""
+        """Give the inputs that the next loop can depend on."""
         spots = (self.spot(number, place) for number, place in enumerate(at.places))
         return self._asks.inputs.union(*(here.asks.inputs for here in spots))
 

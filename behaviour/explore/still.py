@@ -36,7 +36,7 @@ def vectors(model: Model, *, let_go: bool) -> Iterator[tuple[str | None, ...]]:
 
 
 def always_forced(model: Model) -> frozenset[int]:
-    """Number the inputs that some mechanism forces in each of its states."""
+    """Give the inputs that some mechanism forces in each of its states."""
     return frozenset(
         number
         for number, item in enumerate(model.inputs)
@@ -52,7 +52,7 @@ def still_question(values: tuple[str | None, ...]) -> Question:
 
 
 def stilled(space: Space, at: Situation, values: tuple[str | None, ...]) -> Situation | None:
-    """Give a situation once people hold `values` and filters are done; None if it cannot be that."""
+    """Give a situation once people hold `values` and filters are done, if it can be that."""
     readings: list[Reading | None] = []
     for number, (reading, value) in enumerate(zip(at.readings, values, strict=True)):
         if number in space.forced:

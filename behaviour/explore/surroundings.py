@@ -1,4 +1,4 @@
-"""What the world may do in one loop, as the search sees it: inputs that change, mechanisms that move.
+"""What the world may do in one loop, as the search sees it: inputs change, mechanisms move.
 
 Strategy: an input that people move is free. Its filter then asks only that a change to v comes
 at least the filter loops of v, and one, after the last change: raw can always be made to fit. An
@@ -127,7 +127,7 @@ def held_changes(model: Model, at: int, now: Reading, *, is_filtered: bool) -> I
 
 
 def filtered_changes(model: Model, at: int, now: Reading, true: str) -> Iterator[Change]:
-    """List what an input may do next whose true value is `true`: one thing, by its filter's clock."""
+    """List what an input whose true value is `true` may do next, by its filter's clock."""
     loops = _loops(model, model.inputs[at], true)
     clock = filter_clock(at)
     pending = now.steady != true or now.truly != true

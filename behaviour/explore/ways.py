@@ -1,4 +1,4 @@
-"""Whether something stays possible from everywhere, exactly: proof, a place from where it is not, or neither.
+"""Whether something stays possible from everywhere: a proof, a place where it ends, or neither.
 
 Strategy, cheapest first. (1) With no clock tracked everything can do more than it really can: where
 even that never gets to the goal is a place of no return. (2) Hold the inputs in some way. If from a
@@ -232,7 +232,9 @@ class Possible:
             raise ReplayError("a place of no return was found whose times cannot be")
         return None
 
-    def _possible(self, space: Space, reached: Reached) -> dict[Situation, list[Zone]]:
+    def _possible(  # noqa: C901
+        self, space: Space, reached: Reached
+    ) -> dict[Situation, list[Zone]]:
         """Collect, per situation, the clocks from which the goal can be reached in a later loop."""
         before: dict[Situation, list[tuple[Situation, Move]]] = {}
         possible: dict[Situation, list[Zone]] = {}
@@ -322,7 +324,7 @@ def _guarded(zone: Zone, size: int, move: Move) -> Zone | None:
 
 
 def _earlier(space: Space, situation: Situation, at_move: Zone) -> Iterable[Zone]:
-    """Give the clocks, as a loop leaves them, from which waiting leads to the next loop's `at_move`."""
+    """Give the clocks, as a loop leaves them, from which waiting leads to `at_move`."""
     size = _size(space, situation)
     left = shift(at_move, size, -1)
     yield left

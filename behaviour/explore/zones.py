@@ -208,8 +208,3 @@ def uncovered(zone: Zone, size: int, others: Iterable[Zone]) -> list[Zone]:
         if not left:
             break
     return left
-
-
-def lowest(zone: Zone, size: int, clock: int) -> int:
-    """Give the least value of a clock."""
-    return -zone[clock + 1]

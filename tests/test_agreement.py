@@ -1,0 +1,84 @@
+"""The search and the brute-force twin agree on random props, and every story replays.
+
+The twin walks loop by loop with `step` itself, and `tests/twin/judge.py` reads the verdicts off its
+graph by plain definition. What the search does not decide it must say so, and is counted apart.
+"""
+
+from collections import Counter
+
+from hypothesis import HealthCheck, given, settings
+
+from behaviour.check.run import Limits, check_model
+from behaviour.explore.twin import TooManyStatesError
+from behaviour.findings import Answer, Outcome, Severity
+from behaviour.model import Model
+from tests.strategies import models
+from tests.twin.judge import Judgement, graph_of, judge
+
+LEAST = 20
+MOST_STATES = 5_000
+
+SEEN: Counter[str] = Counter()
+"""How often each verdict was given by both, for what."""
+
+
+def disagreements(model: Model, outcome: Outcome, judged: Judgement) -> list[str]:
+    """List what the search says otherwise than the twin; undecided verdicts are counted only."""
+    wrong = []
+    for verdict in outcome.rules:
+        kind = type(next(r for r in model.rules if r.name == verdict.name).requirement).__name__
+        SEEN[f"{kind} {verdict.answer.value}"] += 1
+        if verdict.answer is Answer.NOT_DECIDED:
+            continue
+        if (verdict.answer is Answer.HOLDS) != judged.rules[verdict.name]:
+            wrong.append(f"rule {verdict.name} ({kind}): {verdict.answer.value}")
+    answers = {verdict.name: verdict for verdict in outcome.checks}
+    for name in COMPARED:
+        verdict = answers[name]
+        SEEN[f"{name} {verdict.answer.value}"] += 1
+        if verdict.answer is Answer.NOT_DECIDED:
+            continue
+        mine, theirs = subjects(model, outcome, name), set(judged.found[name])
+        if mine != theirs:
+            wrong.append(f"{name}: the search {sorted(mine)}, the twin {sorted(theirs)}")
+    return wrong
+
+
+COMPARED = (
+    "dead-end",
+    "no-way-back",
+    "runaway",
+    "self-running",
+    "moves-at-power-up",
+    "reverses-at-once",
+    "out-of-range",
+    "deaf",
+)
+
+
+def subjects(model: Model, outcome: Outcome, name: str) -> set[object]:
+    """Collect what the findings of a name are about, in the judge's terms."""
+    found: set[object] = set()
+    for each in outcome.findings:
+        if name not in (each.kind.name, *each.also):
+            continue
+        if name in ("dead-end", "deaf"):
+            found.add(each.place)
+        elif name in ("no-way-back", "self-running"):
+            found.add(each.place[0] if each.place else None)
+        else:
+            found.add(each.message.split("`")[1])
+    del model
+    return found
+
+
+@settings(suppress_health_check=list(HealthCheck), deadline=None)
+@given(models())
+def test_search_and_twin_agree(model: Model) -> None:
+    try:
+        graph = graph_of(model, MOST_STATES)
+    except TooManyStatesError:
+        return
+    outcome = check_model(model, Limits(seconds=20))
+
+    assert disagreements(model, outcome, judge(model, graph)) == []
