@@ -8,9 +8,11 @@ from collections import Counter
 
 from hypothesis import HealthCheck, given, settings
 
-from behaviour.check.run import Limits, check_model
+from behaviour.check.asking import Asking, Told
+from behaviour.check.run import ask
+from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
-from behaviour.findings import Answer, Outcome, Severity
+from behaviour.findings import Answer
 from behaviour.model import Model
 from tests.strategies import models
 from tests.twin.judge import Judgement, graph_of, judge
@@ -22,23 +24,24 @@ SEEN: Counter[str] = Counter()
 """How often each verdict was given by both, for what."""
 
 
-def disagreements(model: Model, outcome: Outcome, judged: Judgement) -> list[str]:
+def disagreements(model: Model, judged: Judgement) -> list[str]:
     """List what the search says otherwise than the twin; undecided verdicts are counted only."""
+    rules, families = ask(Asking(model, Budget(100_000, 20)))
     wrong = []
-    for verdict in outcome.rules:
+    for verdict in rules.verdicts:
         kind = type(next(r for r in model.rules if r.name == verdict.name).requirement).__name__
         SEEN[f"{kind} {verdict.answer.value}"] += 1
         if verdict.answer is Answer.NOT_DECIDED:
             continue
         if (verdict.answer is Answer.HOLDS) != judged.rules[verdict.name]:
             wrong.append(f"rule {verdict.name} ({kind}): {verdict.answer.value}")
-    answers = {verdict.name: verdict for verdict in outcome.checks}
+    answers = {verdict.name: verdict for told in families for verdict in told.verdicts}
     for name in COMPARED:
         verdict = answers[name]
         SEEN[f"{name} {verdict.answer.value}"] += 1
         if verdict.answer is Answer.NOT_DECIDED:
             continue
-        mine, theirs = subjects(model, outcome, name), set(judged.found[name])
+        mine, theirs = subjects(families, name), set(judged.found[name])
         if mine != theirs:
             wrong.append(f"{name}: the search {sorted(mine)}, the twin {sorted(theirs)}")
     return wrong
@@ -56,11 +59,11 @@ COMPARED = (
 )
 
 
-def subjects(model: Model, outcome: Outcome, name: str) -> set[object]:
+def subjects(families: list[Told], name: str) -> set[object]:
     """Collect what the findings of a name are about, in the judge's terms."""
     found: set[object] = set()
-    for each in outcome.findings:
-        if name not in (each.kind.name, *each.also):
+    for each in (each for told in families for each in told.findings):
+        if each.kind.name != name:
             continue
         if name in ("dead-end", "deaf"):
             found.add(each.place)
@@ -68,7 +71,6 @@ def subjects(model: Model, outcome: Outcome, name: str) -> set[object]:
             found.add(each.place[0] if each.place else None)
         else:
             found.add(each.message.split("`")[1])
-    del model
     return found
 
 
@@ -79,6 +81,5 @@ def test_search_and_twin_agree(model: Model) -> None:
         graph = graph_of(model, MOST_STATES)
     except TooManyStatesError:
         return
-    outcome = check_model(model, Limits(seconds=20))
 
-    assert disagreements(model, outcome, judge(model, graph)) == []
+    assert disagreements(model, judge(model, graph)) == []

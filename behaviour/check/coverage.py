@@ -32,7 +32,7 @@ from behaviour.model import (
     Region,
     Transition,
 )
-from behaviour.semantics import compare, settings
+from behaviour.semantics import compare, is_open, settings
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
@@ -288,7 +288,7 @@ def deaf_waits(model: Model, region: Region, state: int) -> list[tuple[str, str]
     for number in path:
         inner = region.states[number]
         ways += [*inner.interlocks, *inner.leave, *([inner.end] if inner.end else [])]
-    ways = [way for way in ways if way.target is not None]
+    ways = [way for way in ways if way.target is not None and is_open(region, state, way)]
     waits: list[tuple[str, str]] = []
     for waiting in region.states[state].leave:
         for atom in atoms(waiting.when):

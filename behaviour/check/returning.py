@@ -1,13 +1,12 @@
 """What must stay possible: leaving each state, and coming back to where a region begins."""
 
 from dataclasses import replace
-from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.explore.places import asked
 from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.space import Move, Question, Situation, Stay
-from behaviour.explore.ways import NoReturn, Possible
+from behaviour.explore.ways import Bounds, NoReturn, Possible
 from behaviour.findings import Finding, Label
 from behaviour.model import Model, Region
 
@@ -34,11 +33,11 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
         number = lookout.model.region_index[region.name]
         lookout = replace(lookout, follow=_lockout_inputs(lookout.model))
 
-        def is_good(at: Situation, step: Move | Stay, number: int = number) -> bool:
+        def is_good(at: Situation, step: Move | Stay, number: int = number) -> Bounds | None:
             if isinstance(step, Stay) or step.to.stalled != at.stalled:
-                return False
+                return None
             way = step.moment.ways[number]
-            return way is not None and bool(way.restarts)
+            return () if way is not None and way.restarts else None
 
         def counts(at: Situation, number: int = number) -> bool:
             path = region.path(at.places[number].leaf)
@@ -71,7 +70,9 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
 
 def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     for may_stall in _worlds(asking):
-        lookout = asking.lookout(Question(may_stall=may_stall), regions=(region.name,))
+        everything = [each.name for each in asking.model.regions]
+        wanted = everything if _has_lockout(asking.model) else [region.name]
+        lookout = asking.lookout(Question(may_stall=may_stall), regions=wanted)
         model = lookout.model
         number = model.region_index[region.name]
         lookout = replace(lookout, follow=_lockout_inputs(model))
@@ -79,10 +80,10 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         def is_home(at: Situation, number: int = number) -> bool:
             return region.contains(region.begins, at.places[number].leaf)
 
-        def is_good(at: Situation, step: Move | Stay) -> bool:
+        def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
             if isinstance(step, Stay):
-                return is_home(at)
-            return step.to.stalled == at.stalled and is_home(step.to)
+                return () if is_home(at) else None
+            return () if step.to.stalled == at.stalled and is_home(step.to) else None
 
         def is_locked(at: Situation, model: Model = model) -> bool:
             return any(
@@ -129,6 +130,10 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             )
             return True
     return False
+
+
+def _has_lockout(model: Model) -> bool:
+    return any(state.lockout for region in model.regions for state in region.states)
 
 
 def _leaf_of(number: int, at: Situation) -> int:

@@ -1,12 +1,14 @@
 """The rules of a file: each is watched beside the part of the prop that it can depend on."""
 
+from collections.abc import Iterator
+
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
 from behaviour.explore.guards import count
 from behaviour.explore.reach import reach
 from behaviour.explore.search import LimitError
-from behaviour.explore.space import Move, Question, Situation, Stay
-from behaviour.explore.ways import Possible
+from behaviour.explore.space import Mark, Moment, Move, Question, Situation, Stay
+from behaviour.explore.ways import OPEN, Bounds, Possible
 from behaviour.findings import Finding, Run, Verdict
 from behaviour.model import Always, Never, Rule, WayBack, Whenever, conditions
 from behaviour.wording import duration
@@ -56,12 +58,19 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     if not isinstance(rule.requirement, WayBack):
         return None
     condition = rule.requirement.condition
-    question = Question(conditions=(condition,))
+
+    def observe(moment: Moment, to: Situation) -> Iterator[Mark]:
+        del to
+        for lows in moment.left.judge(condition):
+            yield Mark("there", lows)
+
+    question = Question(observers=(observe,), conditions=(condition,))
     lookout = asking.lookout(question, conditions=(condition,))
 
-    def is_good(at: Situation, step: Move | Stay) -> bool:
+    def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
         del at
-        return bool(step.moment.left.judge(condition))
+        there = [mark.bounds or (mark.lows and OPEN) for mark in step.marks]
+        return next((bounds for bounds in there if not bounds), there[0] if there else None)
 
     places = Possible(lookout, is_good, lambda _: True).nowhere()
     return asking.whole(lookout.model, places[0].witness.run) if places else None

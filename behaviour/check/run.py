@@ -33,8 +33,7 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is."""
     began = time.monotonic()
     asking = Asking(model, Budget(limits.states, limits.seconds))
-    rules = check_rules(asking)
-    told = [family(asking) for family in FAMILIES]
+    rules, told = ask(asking)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
     findings = _in_order(_one_story_once([_excused(model, each) for each in found]))
@@ -47,6 +46,11 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
         reached=f"{asking.budget.used} states" if stopped else "",
     )
     return Outcome(rules=rules.verdicts, checks=checks, findings=findings, explored=explored)
+
+
+def ask(asking: Asking) -> tuple[Told, list[Told]]:
+    """Ask everything, and give the rules' answers and each family's, before any is folded."""
+    return check_rules(asking), [family(asking) for family in FAMILIES]
 
 
 def _excused(model: Model, found: Finding) -> Finding:

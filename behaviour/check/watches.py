@@ -297,8 +297,9 @@ class SensedDuration:
 class SensedResponse:
     """`whenever ... within`: breaks once an answer is overdue, the inputs as if they came earlier.
 
-    While nothing is due, clock 0 counts since the unsensed part holds without an answer. From the
-    first loop in which the left side holds unanswered, the clocks go on until it is answered.
+    While nothing is due, clock 0 counts since the unsensed part holds, or since the last answer.
+    From the first loop in which the left side holds unanswered, the clocks go on until it is
+    answered. An answer counts from the loop in which the left side does.
     """
 
     def __init__(self, model: Model, left: Left, response: Condition, loops: int) -> None:
@@ -320,54 +321,69 @@ class SensedResponse:
                 bounds = (answer.lows, answer.highs, ())
                 yield from _split(number, self._needs(was), bounds, self._places.number(was))
                 continue
-            before = was
-            if was.due or answer.holds:
-                fits = tuple(None if fit is None else 0 for fit in was.fits)
-                before = Stretch(rest=False, fits=fits)
+            before = _quiet(was) if was.due else was
             for stretch, lows, highs, restarts in _advance(
                 self.left, before, moment.found, moment.left, first=first
             ):
                 all_lows, all_highs = join(answer, Truth(holds=True, lows=lows, highs=highs))
-                if answer.holds:
-                    fits = tuple(None if fit is None else 0 for fit in stretch.fits)
-                    quiet = Stretch(rest=False, fits=fits)
-                    yield Next(self._places.number(quiet), all_lows, all_highs)
+                bounds = (all_lows, all_highs, restarts)
+                came = all(moment.left.judge(part.condition) for part in self.left.edges)
+                if not (stretch.holds and came):
+                    yield Next(self._places.number(stretch), *bounds)
+                elif answer.holds:
+                    yield from self._answered(number, was, stretch, bounds)
                 else:
-                    yield from self._unanswered(
-                        number, stretch, moment, (all_lows, all_highs, restarts)
-                    )
+                    yield from self._unanswered(number, stretch, bounds)
 
-    def _unanswered(
+    def _answered(
         self,
         number: int,
+        was: Stretch,
         stretch: Stretch,
-        moment: Moment,
         bounds: tuple[Lows, Lows, tuple[int, ...]],
     ) -> Iterator[Next]:
-        came = all(moment.left.judge(part.condition) for part in self.left.edges)
-        if not (stretch.holds and came):
-            yield Next(self._places.number(stretch), *bounds)
-            return
-        lows, highs, restarts = bounds
-        if self.left.edges and self.loops >= self._shorter:
-            # the deadline counts from the change itself
-            stretch = Stretch(rest=True, fits=tuple(0 for _ in stretch.fits), due=True)
-            restarts = (0,)
+        """Take an answer in the loop of the left side, unless its time had passed before it came."""
+        lows, highs, _ = bounds
+        quiet = self._places.number(_quiet(stretch))
+        if self.left.edges:
+            late = self.loops < self._shorter
+            yield Next(BREACH if late else quiet, lows, highs)
+        elif was.holds or was.due:
+            yield Next(quiet, lows, highs)
         else:
-            stretch = Stretch(rest=True, fits=stretch.fits, due=True)
+            yield from _split(number, _needs(stretch, self.loops + 1), bounds, quiet)
+
+    def _unanswered(
+        self, number: int, stretch: Stretch, bounds: tuple[Lows, Lows, tuple[int, ...]]
+    ) -> Iterator[Next]:
+        lows, highs, restarts = bounds
+        due = Stretch(rest=True, fits=stretch.fits, due=True)
+        if self.left.edges:
+            # the time counts from the change itself
+            due = Stretch(rest=True, fits=tuple(0 for _ in stretch.fits), due=True)
+            restarts = (0,)
+            if self.loops < self._shorter:
+                yield Next(BREACH, lows, highs)
+                return
         yield from _split(
-            number, self._needs(stretch), (lows, highs, restarts), self._places.number(stretch)
+            number, self._needs(due), (lows, highs, restarts), self._places.number(due)
         )
 
     def _needs(self, stretch: Stretch) -> list[tuple[int, int]]:
-        if self.left.edges and self.loops >= self._shorter:
-            return [(0, self.loops - self._shorter)]
+        if self.left.edges:
+            needed = self.loops - self._shorter
+            return [(0, needed)] if needed > 0 else []
         return _needs(stretch, self.loops)
 
     def limits(self, place: int) -> Sequence[tuple[int, int]]:
         if place == BREACH:
             return ()
-        return _clocks(self._places.stretch(place), self.loops)
+        return _clocks(self._places.stretch(place), self.loops + 1)
+
+
+def _quiet(stretch: Stretch) -> Stretch:
+    """Give a stretch that was answered: what holds on counts from the next loop."""
+    return Stretch(rest=False, fits=tuple(None if fit is None else 0 for fit in stretch.fits))
 
 
 def _advance(

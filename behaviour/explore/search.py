@@ -213,7 +213,8 @@ class _Walk:
         """Give the stays in which one can really wait at a node."""
         size = len(self.space.clocks(node.situation)) + 1
         later = up(shift(node.zone, size), size)
-        for stay in self.space.moves(node.situation).stays:
+        moves = self.space.moves(node.situation)
+        for stay in (*moves.stays, *moves.marked):
             if at_most(later, size, stay.highs) is not None:
                 yield stay
 

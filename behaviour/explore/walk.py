@@ -35,7 +35,7 @@ OBEYED = 0.8
 USUAL = 0.5
 """How often at power-up every input is at its first or safe value."""
 
-PATIENCE = 8
+PATIENCE = 4
 """A stretch ends after so many doings without news."""
 
 DRAWN = 12
@@ -49,7 +49,7 @@ DEEPEST = 3
 MOST_STRIDES = 4
 """So many strides nothing may happen in before waiting ends."""
 
-FIDGETS = (1, 2, 5, 20, 50)
+FIDGETS = (1, 2, 5, 20)
 """How many loops a fidget may last."""
 
 PAIR = 2

@@ -17,7 +17,7 @@ from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
-from behaviour.explore.space import Move, Question, Situation, Space, Stay
+from behaviour.explore.space import Move, Situation, Space, Stay
 from behaviour.explore.still import chosen_inputs, long_since, opened
 from behaviour.explore.surroundings import Reading
 from behaviour.explore.zones import (
@@ -36,8 +36,16 @@ from behaviour.explore.zones import (
 MOST_RESTS = 64
 """How many ways to hold what is still open are tried from one rest."""
 
-IsGood = Callable[[Situation, Move | Stay], bool]
-"""Tells whether a loop (a move, or a stay) out of a situation is what must stay possible."""
+Bounds = tuple[tuple[int, int], ...]
+"""Numbered clocks, and what each must have come to at the least."""
+
+OPEN: Bounds = ((-1, 0),)
+"""Bounds on clocks that are not tracked: perhaps met."""
+
+IsGood = Callable[[Situation, Move | Stay], Bounds | None]
+"""Tells whether a loop (a move, or a stay) out of a situation is what must stay possible.
+
+None if it is not, else the bounds under which it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +69,7 @@ class Possible:
     _full: Space = field(init=False)
 
     def __post_init__(self) -> None:
-        asked = Question(conditions=self.lookout.question.conditions)
+        asked = replace(self.lookout.question, may_stall=False)
         self._full = Space(self.lookout.model, asked, None)
 
     def nowhere(self) -> list[NoReturn]:
@@ -98,7 +106,7 @@ class Possible:
         for situation in reached.by_situation:
             moves = space.moves(situation)
             steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
-            if any(self.is_good(situation, step) for step in steps):
+            if any(self.is_good(situation, step) is not None for step in steps):
                 able.append(situation)
             for move in moves.moves:
                 if _same_world(situation, move):
@@ -119,7 +127,7 @@ class Possible:
 
         Whatever the inputs are there: they are chosen when somebody asks, and all choices must do.
         """
-        held = replace(self.lookout.question, watches=(), observers=(), may_stall=False, holds=True)
+        held = replace(self.lookout.question, may_stall=False, holds=True)
         still = Space(self.lookout.model, held, frozenset())
         starts = {s: opened(still, s) for s in open_ones}
         led = self._led_home(still, set(starts.values()))
@@ -157,7 +165,7 @@ class Possible:
         if any(not stay.moment.highs and not stay.moment.lows for stay in moves.stays):
             return self._can_from_rest(at)
         return bool(moves.moves) and all(
-            self.is_good(at, move) or move.to in home for move in moves.moves
+            self.is_good(at, move) == () or move.to in home for move in moves.moves
         )
 
     def _can_from_rest(self, at: Situation) -> bool:
@@ -178,7 +186,8 @@ class Possible:
     def _finds(self, start: Situation) -> bool:
         full = self._full
         moves = full.moves(start)
-        if any(self.is_good(start, stay) for stay in moves.stays if not stay.moment.highs):
+        stays = (*moves.stays, *moves.marked)
+        if any(self.is_good(start, stay) == () for stay in stays if not stay.moment.highs):
             return True
         if not moves.moves:
             return False
@@ -254,13 +263,17 @@ class Possible:
             size = _size(space, situation)
             moves = space.moves(situation)
             for move in moves.moves:
-                if self.is_good(situation, move):
-                    add(situation, _guarded(everything(size - 1), size, move))
+                bounds = self.is_good(situation, move)
+                if bounds is not None:
+                    zone = _guarded(everything(size - 1), size, move)
+                    add(situation, at_least(zone, size, bounds))
                 if _same_world(situation, move):
                     before.setdefault(move.to, []).append((situation, move))
             for stay in (*moves.stays, *moves.marked):
-                if self.is_good(situation, stay):
-                    add(situation, at_most(_later(everything(size - 1), size), size, stay.highs))
+                bounds = self.is_good(situation, stay)
+                if bounds is not None:
+                    zone = at_most(_later(everything(size - 1), size), size, stay.highs)
+                    add(situation, at_least(zone, size, bounds))
         while queue:
             self.lookout.budget.spend()
             situation, zone = queue.pop()
@@ -280,7 +293,7 @@ class _GoodSearch:
 
     def look(self, node: Node, step: Move | Stay) -> bool:
         """Note a step that is good; tell the search to stop."""
-        self.found = self.found or self.is_good(node.situation, step)
+        self.found = self.found or self.is_good(node.situation, step) == ()
         return self.found
 
 

@@ -34,6 +34,10 @@ from behaviour.semantics import NextCue, acted, candidates, compare, is_open, se
 FAR = 1_000_000
 """More steps than any way takes: there is none."""
 
+COUNTED = 10
+"""So many steps is each change of a counter worth, for it may take a round of states. Where the
+next state lies counts only once the counters are right."""
+
 MOST_VALUES = 1000
 """So many values of a counter are looked at."""
 
@@ -91,18 +95,29 @@ def goals_of(model: Model) -> Iterator[Goal]:
             yield Goal(ended, mechanism.name, movement.source, movement.during)
 
 
-def _unhindered(region: Region, way: Transition) -> Condition | None:
-    """Add to a transition's condition that none of its state holds that comes before it."""
-    if way.source is None:
-        return way.when
-    before = [
-        Not(other.when)
-        for other in region.states[way.source].leave
-        if other.when is not None
-        and other.after is None
-        and (way.part is Part.END or other.number < way.number)
-    ]
-    return And((*([way.when] if way.when is not None else []), *before))
+def _unhindered(region: Region, way: Transition) -> Condition:
+    """Add to a transition's condition that none of its state holds that comes before it.
+
+    Of that one's condition the parts are left out that stand in this one's too, and so hold.
+    """
+    own = _conjuncts(way.when)
+    before = []
+    for other in region.states[way.source].leave if way.source is not None else ():
+        is_before = way.part is Part.END or other.number < way.number
+        rest = tuple(part for part in _conjuncts(other.when) if part not in own)
+        if is_before and other.after is None and rest:
+            before.append(Not(And(rest)))
+    return And((*own, *before))
+
+
+def _conjuncts(condition: Condition | None) -> tuple[Condition, ...]:
+    match condition:
+        case None:
+            return ()
+        case And(parts=parts):
+            return tuple(inner for part in parts for inner in _conjuncts(part))
+        case _:
+            return (condition,)
 
 
 def open_ways(region: Region, leaf: int, cue: int) -> tuple[Transition, ...]:
@@ -151,10 +166,11 @@ class Nearness:
     def far(self, goal: Goal, at: Whereabouts) -> int:
         """Count the steps to a goal, 0 where only inputs and time are missing."""
         found = self._condition(at, goal.when)
-        if goal.state is not None:
-            found += self._to(at, goal.part, goal.state)
         if goal.past is not None:
             found += self._counter(at, goal.past)
+        if goal.state is not None:
+            steps = self._to(at, goal.part, goal.state)
+            found += 0 if COUNTED <= found < FAR and steps < FAR else steps
         return min(found, FAR)
 
     def _to(self, at: Whereabouts, part: str, state: int) -> int:
@@ -261,7 +277,7 @@ class Nearness:
             for number, source, action in self._changes[name]
             if counts.get(self._held(name, acted(action, value)), FAR) < left
         ]
-        return left + min(ways, default=FAR)
+        return COUNTED * left + min(ways, default=FAR)
 
     def _held(self, name: str, value: int) -> int:
         counter = self.model.counter[name]
