@@ -1,6 +1,8 @@
 """What must stay possible: leaving each state, and coming back to where a region begins."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.explore.places import asked
@@ -47,7 +49,7 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
             lookout,
             is_good,
             counts,
-            kind=lambda at, number=number: at.places[number].leaf,  # type: ignore[misc]
+            kind=partial(_leaf_of, number),
         ).nowhere()
         for place in places:
             state = region.states[place.situation.places[number].leaf]
@@ -92,25 +94,18 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
                 for state in each.path(place.leaf)
             )
 
-        def is_excused(onward: dict[Situation, list[Situation]]) -> bool:
-            if not any(is_locked(at) for at in onward):
-                return False
-            free = {
-                at: [to for to in tos if not is_locked(to)]
-                for at, tos in onward.items()
-                if not is_locked(at)
-            }
-            return not any(
-                len(group) > 1 or any(at in free[at] for at in group)
-                for group in strongly_connected(free)
-            )
+        def is_excused(
+            onward: dict[Situation, list[Move]],
+            is_locked: Callable[[Situation], bool] = is_locked,
+        ) -> bool:
+            return any(is_locked(at) for at in onward) and not _goes_round(onward, is_locked)
 
         places = Possible(
             lookout,
             is_good,
             lambda at: not is_locked(at) and not is_home(at),
             is_excused,
-            kind=lambda at, number=number: at.places[number].leaf,  # type: ignore[misc],
+            kind=partial(_leaf_of, number),
         ).nowhere()
         if places:
             place = places[0]
@@ -130,6 +125,23 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             )
             return True
     return False
+
+
+def _goes_round(
+    onward: dict[Situation, list[Move]], is_locked: Callable[[Situation], bool]
+) -> bool:
+    """Tell whether regions can go on doing something for ever without a lockout."""
+    free = {
+        at: [move.to for move in moves if not is_locked(move.to)]
+        for at, moves in onward.items()
+        if not is_locked(at)
+    }
+    return any(
+        move.to in group and any(way is not None for way in move.moment.ways)
+        for group in strongly_connected(free)
+        for at in group
+        for move in onward[at]
+    )
 
 
 def _has_lockout(model: Model) -> bool:

@@ -69,8 +69,8 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
 
     def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
         del at
-        there = [mark.bounds or (mark.lows and OPEN) for mark in step.marks]
-        return next((bounds for bounds in there if not bounds), there[0] if there else None)
+        there: list[Bounds] = [mark.bounds or (OPEN if mark.lows else ()) for mark in step.marks]
+        return min(there, key=len, default=None)
 
     places = Possible(lookout, is_good, lambda _: True).nowhere()
     return asking.whole(lookout.model, places[0].witness.run) if places else None

@@ -318,8 +318,8 @@ class SensedResponse:
     def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
         for answer in truths(moment.left.judge(self.response)):
             if was.due and not answer.holds:
-                bounds = (answer.lows, answer.highs, ())
-                yield from _split(number, self._needs(was), bounds, self._places.number(was))
+                kept: tuple[Lows, Lows, tuple[int, ...]] = (answer.lows, answer.highs, ())
+                yield from _split(number, self._needs(was), kept, self._places.number(was))
                 continue
             before = _quiet(was) if was.due else was
             for stretch, lows, highs, restarts in _advance(
@@ -342,7 +342,7 @@ class SensedResponse:
         stretch: Stretch,
         bounds: tuple[Lows, Lows, tuple[int, ...]],
     ) -> Iterator[Next]:
-        """Take an answer in the loop of the left side, unless its time had passed before it came."""
+        """Take an answer in the loop of the left side, unless its time was over before."""
         lows, highs, _ = bounds
         quiet = self._places.number(_quiet(stretch))
         if self.left.edges:

@@ -16,8 +16,9 @@ from random import Random
 from behaviour.explore.walking.aims import Aim, Aims, Way
 from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import MOST_LOOPS, Finds, Spot, whereabouts
+from behaviour.explore.walking.goals import Goal
 from behaviour.explore.walking.marks import Mark, marks_of
-from behaviour.explore.walking.nearness import Goal, open_ways
+from behaviour.explore.walking.nearness import open_ways
 from behaviour.explore.walking.strides import Snapshot, Strides
 from behaviour.findings import Run
 from behaviour.model import Model, Transition
@@ -121,6 +122,7 @@ class Walker:
             try:
                 self._stretch()
             except NotKnownError:
+                self.strides.taken += 1
                 failures += not self.finds.spots
 
     # --- Stretches ------------------------------------------------------------------------------
@@ -128,7 +130,7 @@ class Walker:
     def _stretch(self) -> None:
         here = self._begin()
         patience = PATIENCE
-        while patience and self.finds.unmet and here.trail.length < MOST_LOOPS:
+        while patience and self.finds.unmet and here.trail.length <= MOST_LOOPS:
             news = self.finds.news
             here = self._do(here)
             patience = PATIENCE if self.finds.news > news else patience - 1

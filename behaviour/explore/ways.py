@@ -63,7 +63,7 @@ class Possible:
     lookout: Lookout
     is_good: IsGood
     counts: Callable[[Situation], bool]
-    is_excused: Callable[[dict[Situation, list[Situation]]], bool] = lambda _: False
+    is_excused: Callable[[dict[Situation, list[Move]]], bool] = lambda _: False
     kind: Callable[[Situation], object] = lambda at: tuple(p.leaf for p in at.places)
     _rests: dict[Situation, bool] = field(default_factory=dict)
     _full: Space = field(init=False)
@@ -297,15 +297,15 @@ class _GoodSearch:
         return self.found
 
 
-def onward(space: Space, start: Situation) -> dict[Situation, list[Situation]]:
-    """Map each situation that can follow `start`, and itself, to those one move on."""
-    found: dict[Situation, list[Situation]] = {}
+def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:
+    """Map each situation that can follow `start`, and itself, to its moves."""
+    found: dict[Situation, list[Move]] = {}
     stack = [start]
     while stack:
         at = stack.pop()
         if at not in found:
-            found[at] = [m.to for m in space.moves(at).moves if _same_world(at, m)]
-            stack += found[at]
+            found[at] = [m for m in space.moves(at).moves if _same_world(at, m)]
+            stack += [move.to for move in found[at]]
     return found
 
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from operator import itemgetter
 from random import Random
 
+from behaviour.explore.walking.goals import Goal, goals_of
 from behaviour.explore.walking.marks import Mark
-from behaviour.explore.walking.nearness import FAR, Goal, Nearness, Whereabouts, goals_of
+from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
 from behaviour.model import Model
@@ -76,7 +77,7 @@ class Finds:
 
     def note(self, here: Snapshot) -> None:
         """Take note of a later loop."""
-        if here.is_quiet:
+        if here.is_quiet or here.trail.length > MOST_LOOPS:
             return
         fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
         for number in fired:
@@ -98,7 +99,7 @@ class Finds:
             self._meet(("state", region.name, state), here)
 
     def _meet(self, mark: Mark, here: Snapshot) -> None:
-        if mark not in self.wanted or here.trail.length > MOST_LOOPS:
+        if mark not in self.wanted:
             return
         had = self.best.get(mark)
         if had is None:
