@@ -119,6 +119,8 @@ class Finding:
     excused: str | None = None
     place: tuple[str, str] | None = field(default=None)
     """The region and state that it is about, by which an excuse can be scoped."""
+    subject: tuple[str | int, ...] = ()
+    """The region and the numbers of its transitions that it is about, if it is about any."""
 
 
 class Answer(Enum):

@@ -12,7 +12,7 @@ from behaviour.check.asking import Asking, Told
 from behaviour.check.run import ask
 from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
-from behaviour.findings import Answer
+from behaviour.findings import Answer, Severity
 from behaviour.model import Model
 from tests.strategies import models
 from tests.twin.judge import Judgement, graph_of, judge
@@ -42,6 +42,8 @@ def disagreements(model: Model, judged: Judgement) -> list[str]:
         if verdict.answer is Answer.NOT_DECIDED:
             continue
         mine, theirs = subjects(families, name), set(judged.found[name])
+        if name == "never-reached":
+            theirs = outermost(model, theirs)
         if mine != theirs:
             wrong.append(f"{name}: the search {sorted(mine)}, the twin {sorted(theirs)}")
     return wrong
@@ -56,17 +58,34 @@ COMPARED = (
     "reverses-at-once",
     "out-of-range",
     "deaf",
+    "never-reached",
+    "never-taken",
+    "order-matters",
+    "false-jam",
 )
+
+
+def outermost(model: Model, states: set[object]) -> set[object]:
+    """Leave out states in a state that no run enters either: they are not told again."""
+    return {
+        (region.name, state.name)
+        for region in model.regions
+        for state in region.states
+        if (region.name, state.name) in states
+        and (state.parent is None or (region.name, region.states[state.parent].name) not in states)
+    }
 
 
 def subjects(families: list[Told], name: str) -> set[object]:
     """Collect what the findings of a name are about, in the judge's terms."""
     found: set[object] = set()
     for each in (each for told in families for each in told.findings):
-        if each.kind.name != name:
+        if each.kind.name != name or (each.severity is Severity.NOTE and "never" in name):
             continue
-        if name in ("dead-end", "deaf"):
+        if name in ("dead-end", "deaf") or name == "never-reached":
             found.add(each.place)
+        elif name in ("never-taken", "order-matters", "false-jam"):
+            found.add(each.subject)
         elif name in ("no-way-back", "self-running"):
             found.add(each.place[0] if each.place else None)
         else:

@@ -90,6 +90,7 @@ def finding(  # noqa: PLR0913
     place: tuple[str, str] | None = None,
     rule: str | None = None,
     related: tuple[Label, ...] = (),
+    subject: tuple[str | int, ...] = (),
 ) -> Finding:
     """Put a finding together from its facts, with its kind's own severity."""
     kind = KIND[name]
@@ -103,4 +104,5 @@ def finding(  # noqa: PLR0913
         run=run,
         place=place,
         rule=rule,
+        subject=subject,
     )

@@ -187,6 +187,8 @@ def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
 
 def implies(model: Model, first: Transition, second: Transition) -> bool:
     """Tell whether the second holds whenever the first does: it is an 'otherwise'."""
+    if second.part is Part.END:
+        return False
     if second.after is not None:
         if first.after is None or first.source != second.source:
             return False
@@ -471,6 +473,7 @@ def _of_transition(
             way.span,
             "never taken: what stands before it, or the state it is in, leaves it no loop",
             place=place,
+            subject=(region.name, way.number),
         )
     elif mark not in healthy and (
         way.source is None or ("state", region.name, way.source) in healthy
@@ -492,6 +495,7 @@ def _of_transition(
             way.span,
             "this time is up before the movement's news must have come",
             place=place,
+            subject=(region.name, way.number),
             run=run,
             hint="a time longer than the longest healthy movement and its filter",
         )
@@ -514,6 +518,7 @@ def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
             place=(region.name, source),
             run=run,
             related=(Label(winner.span, "this one is taken"),),
+            subject=(region.name, first, second),
         )
         yield replace(found, severity=Severity.DOUBTFUL if waits else Severity.NOTE)
 

@@ -7,6 +7,7 @@ from functools import partial
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.explore.places import asked
 from behaviour.explore.rounds import strongly_connected
+from behaviour.explore.search import LimitError
 from behaviour.explore.space import Move, Question, Situation, Stay
 from behaviour.explore.ways import Bounds, NoReturn, Possible
 from behaviour.findings import Finding, Label
@@ -98,7 +99,11 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             onward: dict[Situation, list[Move]],
             is_locked: Callable[[Situation], bool] = is_locked,
         ) -> bool:
-            return any(is_locked(at) for at in onward) and not _goes_round(onward, is_locked)
+            if not any(is_locked(at) for at in onward):
+                return False
+            if _goes_round(onward, is_locked):
+                raise LimitError("a lockout", "whether every way ends in it is not shown")
+            return True
 
         places = Possible(
             lookout,

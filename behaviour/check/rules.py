@@ -36,7 +36,9 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
         case requirement:
             watches = watches_of(asking.model, requirement)
             if watches is None:
-                raise LimitError("what this release can sense", "inputs stand under `or` in it")
+                raise LimitError(
+                    "what this release can sense", "how its inputs stand in it is not worked out"
+                )
             run = _watched(asking, rule, watches)
     if run is not None:
         found.append(_finding(asking, rule, run))

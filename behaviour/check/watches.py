@@ -146,7 +146,10 @@ class Left:
 
 
 def left_side(model: Model, condition: Condition) -> Left | None:
-    """Take a left side apart by its `and`; None if inputs stand in it in another way."""
+    """Take a left side apart by its `and`.
+
+    None if inputs stand in it in another way, or one input in two parts of it.
+    """
     rest: list[Condition] = []
     sensed: list[Sensed] = []
     edges: list[Sensed] = []
@@ -160,6 +163,9 @@ def left_side(model: Model, condition: Condition) -> Left | None:
             sensed.append(literal)
         else:
             return None
+    named = [part.input for part in sensed]
+    if len(named) != len(set(named)):
+        return None
     whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))
     return Left(whole, tuple(sensed), tuple(edges))
 
