@@ -71,7 +71,8 @@ class Verdicts:
 
     def verdict(self) -> Verdict:
         if self.broken:
-            return Verdict(name=self.name, answer=Answer.BROKEN)
+            why = "; ".join(dict.fromkeys(self.why))
+            return Verdict(name=self.name, answer=Answer.BROKEN, why=why)
         if self.why:
             return Verdict(
                 name=self.name, answer=Answer.NOT_DECIDED, why="; ".join(dict.fromkeys(self.why))

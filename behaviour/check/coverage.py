@@ -16,7 +16,6 @@ from behaviour.explore.space import Mark, Moment, Question, Situation
 from behaviour.explore.walk import walk
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
-    After,
     And,
     Becomes,
     Condition,
@@ -176,7 +175,7 @@ def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
             continue
         if (loser.target, loser.does) == (winner.target, winner.does):
             continue
-        if implies(model, winner, loser):
+        if implies(model, region, winner, loser):
             continue
         for lows in moment.told.judge(other.when):
             bounds = lows
@@ -185,14 +184,13 @@ def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
             yield Mark(("order", region.name, winner.number, loser.number), bounds)
 
 
-def implies(model: Model, first: Transition, second: Transition) -> bool:
+def implies(model: Model, region: Region, first: Transition, second: Transition) -> bool:
     """Tell whether the second holds whenever the first does: it is an 'otherwise'."""
-    if second.part is Part.END:
-        return False
-    if second.after is not None:
+    loops = _last_loop(model, region, second)
+    if loops > 0:
         if first.after is None or first.source != second.source:
             return False
-        if not _not_longer(model, second.after, first.after):
+        if loops > count(model, first.after.low):
             return False
     if second.when is None:
         return True
@@ -203,8 +201,11 @@ def implies(model: Model, first: Transition, second: Transition) -> bool:
     )
 
 
-def _not_longer(model: Model, second: After, first: After) -> bool:
-    return count(model, second.high) <= count(model, first.low)
+def _last_loop(model: Model, region: Region, way: Transition) -> int:
+    """Give the loop of its state by which the time of a transition is surely up."""
+    if way.part is Part.END and way.source is not None:
+        return count(model, region.states[way.source].cues[-1].at)
+    return 0 if way.after is None else count(model, way.after.high)
 
 
 Case = dict[object, object]

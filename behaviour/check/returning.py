@@ -20,6 +20,7 @@ def check_returning(asking: Asking) -> Told:
     findings: list[Finding] = []
     for region in asking.model.regions:
         stuck.decide(lambda r=region: _dead_end(asking, r, findings))  # type: ignore[misc]
+    stuck.broken = any(each.kind.name == "dead-end" for each in findings)
     for region in asking.model.regions:
         back.decide(lambda r=region: _no_way_back(asking, r, findings))  # type: ignore[misc]
     return Told((stuck.verdict(), back.verdict()), tuple(findings))
@@ -46,13 +47,8 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
             path = region.path(at.places[number].leaf)
             return not any(region.states[state].lockout for state in path)
 
-        places = Possible(
-            lookout,
-            is_good,
-            counts,
-            kind=partial(_leaf_of, number),
-        ).nowhere()
-        for place in places:
+        possible = Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
+        for place in possible.nowhere():
             state = region.states[place.situation.places[number].leaf]
             found = True
             findings.append(
@@ -68,6 +64,8 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
                     "cycle is to leave it",
                 )
             )
+        if possible.stopped is not None:
+            raise possible.stopped
     return found
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from behaviour.explore.guards import Guard, Lows, Sight, count
+from behaviour.explore.guards import Guard, Lows, Sight, atoms, count
 from behaviour.explore.places import lower
 from behaviour.explore.space import Moment, Next
 from behaviour.model import (
@@ -480,6 +480,8 @@ def watches_of(model: Model, rule: Never | AtMost | Whenever) -> list[Watching] 
             return _never_for(model, condition, limit)
         case Whenever(trigger=trigger, response=response, limit=limit):
             loops = count(model, limit)
+            if any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger)):
+                return None
             found: list[Watching] = []
             for way in alternatives(trigger):
                 left = left_side(model, way)

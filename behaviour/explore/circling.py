@@ -4,6 +4,7 @@ From the end of a run the raw readings are held, and every choice of mechanisms 
 is walked with `step` itself, until a state comes again.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
@@ -23,14 +24,22 @@ class _State:
     raw: tuple[str, ...]
 
 
-def circle(model: Model, run: Run, region: str | None, hazard: str | None) -> Run | None:
-    """Go on from a run with inputs held until something comes round, or give up (None).
+def circle(
+    model: Model,
+    run: Run,
+    held: Sequence[str | None],
+    region: str | None,
+    hazard: str | None,
+) -> Run | None:
+    """Go on from a run with inputs `held` until something comes round, or give up (None).
+
+    Where `held` has None an input stays as it is.
 
     With `region` the round must take a transition of it that leaves or enters a state; with
     `hazard` that output must be away from rest in every loop of the round.
     """
     walk = _Walk(model, region, hazard)
-    start = walk.at_end_of(run)
+    start = walk.at_end_of(run, held)
     if start is None:
         return None
     trail: list[tuple[_State, Stimulus, bool]] = []
@@ -70,7 +79,7 @@ class _Walk:
         self.model, self.region, self.hazard = model, region, hazard
         self.longest = ceilings(model, own_conditions(model))
 
-    def at_end_of(self, run: Run) -> _State | None:
+    def at_end_of(self, run: Run, held: Sequence[str | None]) -> _State | None:
         """Replay a run with its mechanisms, and let go of what is held to run."""
         prop: PropState | None = None
         stands: tuple[Stand, ...] = ()
@@ -88,8 +97,8 @@ class _Walk:
         if prop is None:
             return None
         raw = tuple(
-            item.values[0] if item.role is Role.HOLD_TO_RUN else now.steady
-            for item, now in zip(self.model.inputs, prop.inputs, strict=True)
+            item.values[0] if item.role is Role.HOLD_TO_RUN else value or now.steady
+            for item, now, value in zip(self.model.inputs, prop.inputs, held, strict=True)
         )
         return self._canonical(prop, stands, raw)
 

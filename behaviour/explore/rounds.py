@@ -98,7 +98,7 @@ def _in_group(lookout: Lookout, group: set[Situation], going: Going) -> Run | No
     for situation in rough[:MOST_TRIES]:
         witness = reach(lookout, partial(_is_seen_as, situation))
         if witness is not None:
-            run = circle(lookout.model, witness.run, going.region, going.hazard)
+            run = circle(lookout.model, witness.run, values, going.region, going.hazard)
             if run is not None:
                 return run
     return _exactly(lookout, still, inside, values, going)

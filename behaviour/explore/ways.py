@@ -65,6 +65,7 @@ class Possible:
     counts: Callable[[Situation], bool]
     is_excused: Callable[[dict[Situation, list[Move]]], bool] = lambda _: False
     kind: Callable[[Situation], object] = lambda at: tuple(p.leaf for p in at.places)
+    stopped: LimitError | None = None
     _rests: dict[Situation, bool] = field(default_factory=dict)
     _full: Space = field(init=False)
 
@@ -90,12 +91,17 @@ class Possible:
             witness = reach(self.lookout, partial(_is_seen_as, situation))
             if witness is not None:
                 found.append(NoReturn(situation, witness))
-        if found:
-            return found
+        kinds = {self.kind(place.situation) for place in found}
+        open_ones = {s for s in open_ones | lost if self.kind(s) not in kinds}
         open_ones = self._by_holding(open_ones)
-        if not open_ones and not lost:
-            return []
-        return self._backwards()
+        if open_ones:
+            try:
+                found += self._backwards(kinds)
+            except LimitError as stop:
+                if not found:
+                    raise
+                self.stopped = stop
+        return found
 
     # --- Untimed ---
 
@@ -202,7 +208,7 @@ class Possible:
 
     # --- Backwards with all clocks ---
 
-    def _backwards(self) -> list[NoReturn]:
+    def _backwards(self, kinds: set[object]) -> list[NoReturn]:
         space = self.lookout.space(None)
         small = Budget(
             states=min(4000, self.lookout.budget.states), seconds=self.lookout.budget.seconds
@@ -213,7 +219,7 @@ class Possible:
         for node in reached.nodes:
             if not self.counts(node.situation):
                 continue
-            if any(self.kind(place.situation) == self.kind(node.situation) for place in found):
+            if self.kind(node.situation) in kinds:
                 continue
             for stay, zone in _standings(space, node):
                 pieces = uncovered(
@@ -222,6 +228,7 @@ class Possible:
                 witness = self._laid_out(space, node, stay, pieces)
                 if witness is not None:
                     found.append(NoReturn(node.situation, witness))
+                    kinds.add(self.kind(node.situation))
                     break
         return found
 
