@@ -279,7 +279,27 @@ class SensedDuration:
         for stretch, lows, highs, restarts in _advance(
             self.left, was, moment.left, moment.left, first=first
         ):
+            yield from self._too_slow(number, was, stretch, (lows, highs, restarts))
             yield from self._ends(number, stretch, lows, highs, restarts)
+
+    def _too_slow(
+        self,
+        number: int,
+        was: Stretch,
+        stretch: Stretch,
+        bounds: tuple[Lows, Lows, tuple[int, ...]],
+    ) -> Iterator[Next]:
+        """Break where the rest had held too long already before the news of an input came."""
+        lows, highs, restarts = bounds
+        news = [which - 1 for which in restarts if which > 0]
+        if not news or not was.rest or any(fit is None for fit in stretch.fits):
+            return
+        if any((stretch.fits[which] or 0) <= self.loops for which in news):
+            return
+        before = tuple(0 if which in news else fit for which, fit in enumerate(stretch.fits))
+        needs = _needs(Stretch(rest=True, fits=before), self.loops + 1)
+        reached = tuple((("watch", number, which), least) for which, least in needs)
+        yield Next(BREACH, lows + reached, highs)
 
     def _ends(
         self, number: int, stretch: Stretch, lows: Lows, highs: Lows, restarts: tuple[int, ...]
@@ -297,7 +317,7 @@ class SensedDuration:
     def limits(self, place: int) -> Sequence[tuple[int, int]]:
         if place == BREACH:
             return ()
-        return [(which, most) for which, most in _clocks(self._places.stretch(place), self.loops)]
+        return _clocks(self._places.stretch(place), self.loops + 1)
 
 
 class SensedResponse:
