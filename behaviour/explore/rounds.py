@@ -45,10 +45,17 @@ def rounds(lookout: Lookout, going: Going) -> Run | None:
     """Find a run that goes round for ever, or show that there is none. Raises LimitError."""
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
+    stopped: LimitError | None = None
     for group in _possible_groups(lookout, reached, going):
-        run = _in_group(lookout, group, going)
+        try:
+            run = _in_group(lookout, group, going)
+        except LimitError as stop:
+            stopped = stop
+            continue
         if run is not None:
             return run
+    if stopped is not None:
+        raise stopped
     return None
 
 

@@ -226,11 +226,11 @@ def motions(
     if all(most > 0 for _, most in highs):
         yield Motion(now.state, (), (), highs)
     if may_stall:
-        for clock, movement, _, high in going:
+        for which, movement in enumerate(mechanism.states[now.state].movements):
+            clock = movement_clock(at, which)
             others = tuple(bound for bound in highs if bound[0] != clock)
             if all(most > 0 for _, most in others):
-                lows = ((clock, high),) if high > 1 else ()
-                yield Motion(now.state, (), lows, others, movement.number)
+                yield Motion(now.state, (), (), others, movement.number)
 
 
 def _arrivals(
