@@ -13,7 +13,7 @@ from behaviour.explore.space import Question
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Condition, Model
-from behaviour.semantics import NotKnownError
+from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
 
 
@@ -42,6 +42,16 @@ class Asking:
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""
         return whole(self.model, run, tuple(item.name for item in part.mechanism))
+
+
+def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> tuple[str, str]:
+    """Give the region and its state at the end of a run, or some loops before."""
+    end = max(len(run.stimuli) - loops_before_end, 1)
+    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
+    for stimulus in run.stimuli[1:end]:
+        state = step(model, state, stimulus.raw, dict(stimulus.draws))
+    at = model.region_index[region]
+    return region, model.regions[at].states[state.regions[at].leaf].name
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import product
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.guards import Seen, atoms, count, strongest
 from behaviour.explore.places import Way, spot
 from behaviour.explore.reach import cover
@@ -449,6 +449,7 @@ def _of_region(
                 counter.span,
                 "the firmware would hold it at the bound",
                 run=run,
+                place=where(model, region.name, run, loops_before_end=1),
                 hint=f"a condition such as `{counter.name} < {counter.high}` before it is counted",
             )
     yield from _of_races(region, healthy)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.watches import BREACH
 from behaviour.explore.guards import count
 from behaviour.explore.places import lower
@@ -67,13 +67,15 @@ def check_reversing(asking: Asking) -> Told:
             lookout = asking.lookout(Question(watches=(watch,)), outputs=(output.name,))
             witness = reach(lookout, lambda situation: situation.watch[0] == BREACH)
             if witness is not None:
+                run = asking.whole(lookout.model, witness.run)
                 findings.append(
                     finding(
                         "reverses-at-once",
                         f"`{output.name}` reverses without its pause at rest",
                         output.span,
                         "this motor needs its pause before it turns the other way",
-                        run=asking.whole(lookout.model, witness.run),
+                        run=run,
+                        place=where(asking.model, asking.model.owner[output.name], run),
                         hint="a state between the two directions that leaves it at rest so long",
                     )
                 )

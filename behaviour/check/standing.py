@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, rounds
@@ -69,6 +69,7 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
                     _setter(asking.model, output.name),
                     "nothing ends this by itself",
                     run=run,
+                    place=where(asking.model, asking.model.owner[output.name], run),
                     hint="a time after which the state is left, such as `{after: 2 s, go: ...}`",
                 )
             )
@@ -181,6 +182,7 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
         here = Lookout(lookout.model, still, lookout.budget)
         witness = reach(here, lambda at: drive(at) != output.rest)
         if witness is not None:
+            run = asking.whole(here.model, witness.run)
             findings.append(
                 finding(
                     "moves-at-power-up",
@@ -188,7 +190,8 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
                     "done anything",
                     _setter(asking.model, output.name),
                     "reached without a hand",
-                    run=asking.whole(here.model, witness.run),
+                    run=run,
+                    place=where(asking.model, asking.model.owner[output.name], run),
                     hint="a state at the beginning that waits for a person",
                 )
             )

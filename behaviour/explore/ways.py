@@ -225,6 +225,8 @@ class Possible:
                 pieces = uncovered(
                     zone, _size(space, node.situation), possible.get(node.situation, ())
                 )
+                if pieces and self.is_excused(onward(space, node.situation)):
+                    break
                 witness = self._laid_out(space, node, stay, pieces)
                 if witness is not None:
                     found.append(NoReturn(node.situation, witness))
