@@ -74,9 +74,10 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True)
 class Blame:
-    """Why a path cannot be: clocks that must be tracked to see it."""
+    """Why a path cannot be: clocks to be tracked, or inputs to be followed, to see it."""
 
-    clocks: frozenset[Clock]
+    clocks: frozenset[Clock] = frozenset()
+    follow: frozenset[int] = frozenset()
 
 
 class _Edge(NamedTuple):
@@ -116,8 +117,8 @@ def legs_of(space: Space, hit: Hit) -> list[Leg]:
 def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
     """Give the earliest times of a path, or what forbids it."""
     first, shifts, wrong = _unfollowed(legs)
-    if wrong:
-        return Blame(frozenset(wrong))
+    if wrong is not None:
+        return Blame(follow=frozenset({wrong}))
     started: list[dict[Clock, When]] = []
     edges = [
         *_between_shifts(legs, shifts),
@@ -209,24 +210,20 @@ def _in_piece(
 
 def _unfollowed(
     legs: Sequence[Leg],
-) -> tuple[dict[int, str], dict[int, list[Shift]], set[Clock]]:
+) -> tuple[dict[int, str], dict[int, list[Shift]], int | None]:
     """Choose the changes of each input that was left open, or name those to be followed."""
     space = legs[0].space
     first: dict[int, str] = {}
     shifts: dict[int, list[Shift]] = {}
-    wrong: set[Clock] = set()
+    wrong: int | None = None
     for number in range(len(space.model.inputs)):
         if number in space.followed:
             continue
         begin, changes, fits = _changes_of(legs, number)
         first[number] = begin
         shifts[number] = changes
-        if not fits:
-            wrong |= {
-                since_clock(number),
-                filter_clock(number),
-                truly_clock(space.model, number),
-            }
+        if not fits and wrong is None:
+            wrong = number
     return first, shifts, wrong
 
 
@@ -239,6 +236,8 @@ class _Need(NamedTuple):
     at: When
     value: str
     edge: bool | None
+    is_true: bool
+    """Whether what is told is also what truly is."""
 
 
 def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
@@ -257,11 +256,14 @@ def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
 
 def _seen(
     space: Space, moment: Moment, before: Situation, number: int
-) -> tuple[str, bool | None] | None:
+) -> tuple[str, bool | None, bool] | None:
     seen: Seen | None = moment.told.inputs[number]
     if seen is None:
         return None
-    return seen.value, seen.became if space.sees_edge(before, number) else None
+    truly = moment.left.inputs[number]
+    if truly is not None and truly.value != seen.value:
+        return seen.value, None, False
+    return seen.value, seen.became if space.sees_edge(before, number) else None, True
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
@@ -276,7 +278,11 @@ def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], boo
             now = next(value for value in item.values if value != needs[0].value)
         if item.presumed is not None and now == item.safe:
             now = item.presumed
-    begin, changes, fits = now, list[Shift](), True
+    truly = legs[0].moment.left.inputs[number]
+    begin, changes = now, list[Shift]()
+    fits = all(need.is_true for need in needs)
+    if told is not None and truly is not None and number in space.judged:
+        fits = fits and truly.value == told.value
     last = When(0)
     for need in needs:
         if need.edge and need.value == now:

@@ -87,18 +87,21 @@ class Asked:
 
     inputs: frozenset[int]
     edges: frozenset[int]
+    held: frozenset[int]
     counters: frozenset[int]
     regions: frozenset[int]
 
 
 def asked(model: Model, conditions: Iterable[Condition | None]) -> Asked:
     """Collect what conditions ask for; outputs and mechanisms are left out."""
-    inputs, edges, counters, regions = set(), set(), set(), set()
+    inputs, edges, held, counters, regions = set(), set(), set(), set(), set()
     for condition in conditions:
         for atom in atoms(condition):
             match atom:
                 case Is(name=name) | HeldFor(name=name) if name in model.input_index:
                     inputs.add(model.input_index[name])
+                    if isinstance(atom, HeldFor):
+                        held.add(model.input_index[name])
                 case Becomes(name=name) if name in model.input_index:
                     inputs.add(model.input_index[name])
                     edges.add(model.input_index[name])
@@ -108,7 +111,13 @@ def asked(model: Model, conditions: Iterable[Condition | None]) -> Asked:
                     regions.add(model.region_index[name])
                 case _:
                     pass
-    return Asked(frozenset(inputs), frozenset(edges), frozenset(counters), frozenset(regions))
+    return Asked(
+        frozenset(inputs),
+        frozenset(edges),
+        frozenset(held),
+        frozenset(counters),
+        frozenset(regions),
+    )
 
 
 def spot(model: Model, at: int, place: Place) -> Spot:

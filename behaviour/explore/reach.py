@@ -17,23 +17,44 @@ from behaviour.explore.space import Question, Space
 from behaviour.findings import Run
 from behaviour.model import Model
 
-Spaces = dict[frozenset[Clock] | None, Space]
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """How closely a search looks: clocks tracked (None: all) and inputs followed without them."""
+
+    tracked: frozenset[Clock] | None = frozenset()
+    follow: frozenset[int] = frozenset()
+
+    def more(self, blame: Blame) -> "Detail":
+        """Look closer by what was to blame; at everything if that is looked at already."""
+        if self.tracked is None:
+            raise ReplayError("a path was found whose times cannot be")
+        closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
+        return ALL if closer == self else closer
+
+
+ALL = Detail(None)
 
 
 @dataclass(slots=True)
 class Lookout:
-    """One model under one question, searched again and again with more clocks tracked."""
+    """One model under one question, searched again and again in more detail."""
 
     model: Model
     question: Question
     budget: Budget
     follow: frozenset[int] = frozenset()
-    spaces: Spaces = field(default_factory=dict)
+    spaces: dict[Detail, Space] = field(default_factory=dict)
 
     def space(self, tracked: frozenset[Clock] | None) -> Space:
-        if tracked not in self.spaces:
-            self.spaces[tracked] = Space(self.model, self.question, tracked, self.follow)
-        return self.spaces[tracked]
+        """Give the space with these clocks, and only the inputs followed that always are."""
+        return self.detailed(Detail(tracked))
+
+    def detailed(self, detail: Detail) -> Space:
+        if detail not in self.spaces:
+            follow = self.follow | detail.follow
+            self.spaces[detail] = Space(self.model, self.question, detail.tracked, follow)
+        return self.spaces[detail]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +76,10 @@ def reach(lookout: Lookout, goal: Goal) -> Witness | None:
         reached = explore(space, lookout.budget, goal=goal)
         return None if reached.goal is None else legs_to(space, reached.goal)
 
-    return _refine(lookout, frozenset(), look)
+    return _refine(lookout, Detail(), look)
 
 
-def meet(lookout: Lookout, name: object, tracked: frozenset[Clock] = frozenset()) -> Witness | None:
+def meet(lookout: Lookout, name: object, detail: Detail | None = None) -> Witness | None:
     """Find a run in which the mark `name` comes true, or show that there is none (None)."""
 
     def look(space: Space) -> list[Leg] | None:
@@ -66,36 +87,26 @@ def meet(lookout: Lookout, name: object, tracked: frozenset[Clock] = frozenset()
         hit = reached.hits.get(name)
         return None if hit is None else legs_of(space, hit)
 
-    return _refine(lookout, tracked, look)
+    return _refine(lookout, detail or Detail(), look)
 
 
 def _refine(
-    lookout: Lookout,
-    tracked: frozenset[Clock] | None,
-    look: Callable[[Space], list[Leg] | None],
+    lookout: Lookout, detail: Detail, look: Callable[[Space], list[Leg] | None]
 ) -> Witness | None:
     while True:
-        legs = look(lookout.space(tracked))
+        legs = look(lookout.detailed(detail))
         if legs is None:
             return None
         plan = schedule(legs)
-        if isinstance(plan, Schedule):
-            try:
-                return Witness(concrete(legs, plan), tuple(legs), plan)
-            except ReplayError:
-                if tracked is None:
-                    raise
-                tracked = None
-                continue
-        tracked = _more(tracked, plan)
-
-
-def _more(tracked: frozenset[Clock] | None, blame: Blame) -> frozenset[Clock] | None:
-    if tracked is None:
-        raise ReplayError("a path was found whose times cannot be")
-    if blame.clocks <= tracked:
-        return None
-    return tracked | blame.clocks
+        if isinstance(plan, Blame):
+            detail = detail.more(plan)
+            continue
+        try:
+            return Witness(concrete(legs, plan), tuple(legs), plan)
+        except ReplayError:
+            if detail == ALL:
+                raise
+            detail = ALL
 
 
 def cover(
@@ -111,16 +122,16 @@ def cover(
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
     open_marks = {name for name in reached.hits if wanted(name) and name not in known}
-    later: list[tuple[object, frozenset[Clock]]] = []
+    later: list[tuple[object, Detail]] = []
     for name in reached.hits:
         if name in open_marks and name not in found:
             blame = _try(space, reached, name, found)
             if blame is not None:
-                later.append((name, blame.clocks))
-    for name, clocks in later:
+                later.append((name, Detail().more(blame)))
+    for name, detail in later:
         if name in found or name not in open_marks:
             continue
-        witness = meet(lookout, name, clocks)
+        witness = meet(lookout, name, detail)
         if witness is not None:
             found.setdefault(name, witness)
             _also(witness, found)
@@ -137,7 +148,7 @@ def _try(
     try:
         witness = Witness(concrete(legs, plan), tuple(legs), plan)
     except ReplayError:
-        return Blame(frozenset())
+        return Blame()
     found.setdefault(name, witness)
     _also(witness, found)
     return None

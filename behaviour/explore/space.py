@@ -27,7 +27,6 @@ from behaviour.explore.surroundings import (
     free_changes,
     free_limit,
     held_changes,
-    is_presumed,
     loose_changes,
     motions,
     movement_clock,
@@ -122,9 +121,14 @@ class _Partial:
             return None
         return _Partial(self.changes, (*self.options, option), lows, highs)
 
-    def key(self, apart: frozenset[int]) -> object:
+    def key(self, apart: frozenset[int], told: frozenset[int], edges: frozenset[int]) -> object:
+        """Tell partial loops apart by inputs in full, or by what rules are told of them."""
         changes = tuple(
-            change if number in apart else change is None
+            change
+            if number in apart or change is None
+            else (change.truly.value, change.seen.value, number in edges and change.truly.became)
+            if number in told
+            else None
             for number, change in enumerate(self.changes)
         )
         bounds = (tuple(sorted(self.lows.items())), tuple(sorted(self.highs.items())))
@@ -345,7 +349,10 @@ class Space:
         """List what an input may truly be at power-up: one value will do if nobody asks."""
         values = self._true_values(number, forces)
         is_asked = number in self._apart or number in self.asked_first
-        return values if is_asked or self.question.still is not None else values[:1]
+        if not is_asked and self.question.still is None:
+            return values[:1]
+        item = self.model.inputs[number]
+        return tuple(sorted(values, key=lambda value: value == item.safe))
 
     def _power_up(
         self, stands: Sequence[Stand], readings: Sequence[Reading], true: tuple[str, ...]
@@ -458,7 +465,8 @@ class Space:
         the last one has: two partial loops that differ in nothing that matters later are one.
         """
         forces = self._forces([motion.state for motion in moved])
-        kept = self._apart
+        kept = self.followed
+        told_apart = self._asks.edges | self._asks.held
         partials: Iterable[_Partial] = [start]
         spots = [self.spot(number, place) for number, place in enumerate(at.places)]
         for number, here in enumerate(spots):
@@ -470,9 +478,12 @@ class Space:
                     for option in self._choose(number, at.places[number], told):
                         joined = opened.joined(option)
                         if joined is not None:
-                            found.setdefault(joined.key(later), joined)
+                            found.setdefault(
+                                joined.key(later, self._asks.inputs, told_apart), joined
+                            )
             partials = found.values()
-        rest = [n for n in kept if not (self.question.holds and at.readings[n] is None)]
+        wanted = self._apart
+        rest = [n for n in wanted if not (self.question.holds and at.readings[n] is None)]
         return [
             opened for partial in partials for opened in self._opened(at, forces, partial, rest)
         ]
@@ -480,6 +491,11 @@ class Space:
     def is_forced(self, at: Situation, number: int) -> bool:
         """Tell whether a mechanism forces an input where it stands."""
         return number in self._forces([standing.state for standing in at.standings])
+
+    @property
+    def judged(self) -> frozenset[int]:
+        """Number the inputs that watches and observers judge."""
+        return self._asks.inputs
 
     def asks(self, at: Situation) -> frozenset[int]:
         """Give the inputs that the next loop can depend on."""
@@ -500,7 +516,10 @@ class Space:
         if not open_ones:
             yield partial
             return
-        several = [list(self._changes(n, at.readings[n], forces)) for n in open_ones]
+        several = [
+            list(self._changes(n, at.readings[n], forces, sees=self.sees_edge(at, n)))
+            for n in open_ones
+        ]
         for chosen in product(*several):
             opened = partial.with_changes(open_ones, chosen)
             if opened is not None:
@@ -526,7 +545,7 @@ class Space:
         return Sight(self.model, inputs, at.counters, leaves, outputs, outputs, states)
 
     def _changes(
-        self, number: int, now: Reading | None, forces: dict[int, str]
+        self, number: int, now: Reading | None, forces: dict[int, str], *, sees: bool
     ) -> Iterator[Change]:
         still = self.question.still
         if self.question.holds and now is not None and number not in forces:
@@ -542,7 +561,9 @@ class Space:
             for change in free_changes(self.model, number, now):
                 yield change
         else:
-            yield from loose_changes(self.model, number, has_edges=number in self._edges)
+            yield from loose_changes(
+                self.model, number, has_edges=sees, is_judged=number in self._asks.inputs
+            )
 
     def _true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
         if number in forces:
@@ -685,8 +706,6 @@ class Space:
         if self._is_filtered(number) or self.question.holds:
             return True
         if number in self.follow or number in self._while_inputs:
-            return True
-        if number in self._asks.inputs and is_presumed(self.model, number):
             return True
         clocks = {
             since_clock(number),

@@ -107,8 +107,16 @@ def free_changes(model: Model, at: int, now: Reading) -> Iterator[Change]:
             yield _changed(model, at, now, value, ((clock, loops + 1),))
 
 
-def loose_changes(model: Model, at: int, *, has_edges: bool) -> Iterator[Change]:
-    """List what an input may show when nobody has kept what it was: any value, just come or not."""
+def loose_changes(model: Model, at: int, *, has_edges: bool, is_judged: bool) -> Iterator[Change]:
+    """List what an input may show when nobody has kept what it was: any value, just come or not.
+
+    Where rules judge it, a guard may also still be presumed unsafe while it is safe.
+    """
+    item = model.inputs[at]
+    if is_judged and is_presumed(model, at) and item.presumed and item.safe:
+        told = Seen(item.presumed, since=since_clock(at), is_loose=True)
+        truly = Seen(item.safe, since=truly_clock(model, at), is_loose=True)
+        yield Change(Reading(item.presumed, item.safe), told, truly, item.safe)
     for value in model.inputs[at].values:
         seen = Seen(value, since=since_clock(at), is_loose=True)
         yield Change(Reading(value, value), seen, seen, value)
