@@ -163,7 +163,7 @@ def left_side(model: Model, condition: Condition) -> Left | None:
             sensed.append(literal)
         else:
             return None
-    named = [part.input for part in sensed]
+    named = [part.input for part in (*sensed, *edges)]
     if len(named) != len(set(named)):
         return None
     whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))
