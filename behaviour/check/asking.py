@@ -37,7 +37,7 @@ class Asking:
         """Give a search over what the question can depend on."""
         part = cone(self.model, conditions, regions, outputs, mechanisms)
         self.left_out.update(part.left_out)
-        return Lookout(part.model, question, self.budget)
+        return Lookout(part.model, question, self.budget.share())
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""

@@ -7,16 +7,17 @@ lies in another proves nothing about rounds. What is left is looked for in the c
 a run that gets there; and where that finds nothing, in the whole search with all clocks.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import product
 from typing import TypeVar
 
 from behaviour.explore.circling import circle
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, LimitError, Reached, explore
 from behaviour.explore.space import Move, Question, Situation, Space, Still
-from behaviour.explore.still import chosen_inputs, opened, standing_zones
+from behaviour.explore.still import always_forced, chosen_inputs, opened, standing_zones
 from behaviour.explore.surroundings import Reading
 from behaviour.explore.zones import Zone, everything
 from behaviour.findings import Run
@@ -95,7 +96,16 @@ def _lets_go(held: Space, situation: Situation) -> bool:
 
 
 def _in_group(lookout: Lookout, group: set[Situation], going: Going) -> Run | None:
-    values = _values(lookout, group)
+    for values in _held(lookout, group):
+        run = _in_group_held(lookout, group, values, going)
+        if run is not None:
+            return run
+    return None
+
+
+def _in_group_held(
+    lookout: Lookout, group: set[Situation], values: tuple[str | None, ...], going: Going
+) -> Run | None:
     still = Space(lookout.model, Question(still=Still(values, settled=True)), None)
     inside = {_settled(still, situation, values) for situation in group}
     begins = [(at, everything(len(still.clocks(at)))) for at in inside]
@@ -165,18 +175,24 @@ def _has_round(
     return False
 
 
-def _values(lookout: Lookout, group: set[Situation]) -> tuple[str | None, ...]:
+def _held(lookout: Lookout, group: set[Situation]) -> Iterator[tuple[str | None, ...]]:
+    """List how people may hold the inputs in a group: what they read there, or anything.
+
+    An input that a mechanism sometimes forces may be held at any value while it does not.
+    """
     space = lookout.space(frozenset())
-    values: list[str | None] = []
+    always = always_forced(lookout.model)
+    several: list[Sequence[str | None]] = []
     for number, item in enumerate(lookout.model.inputs):
         read = {s.readings[number] for s in group} - {None}
-        if number in space.forced:
-            free = {r.raw or r.steady for r in read if r is not None}
-            values.append(next(iter(sorted(free))) if len(free) == 1 else None)
+        if number in always:
+            several.append((None,))
+        elif number in space.forced:
+            several.append(item.values)
         else:
             steady = sorted({r.steady for r in read if r is not None})
-            values.append(steady[0] if steady else item.values[0])
-    return tuple(values)
+            several.append(steady[:1] or item.values[:1])
+    yield from product(*several)
 
 
 def _settled(still: Space, at: Situation, values: tuple[str | None, ...]) -> Situation:

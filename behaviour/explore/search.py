@@ -44,10 +44,18 @@ class Budget:
     seconds: float = 3600.0
     used: int = 0
     began: float = field(default_factory=time.monotonic)
+    whole: "Budget | None" = None
+
+    def share(self) -> "Budget":
+        """Give one question its part: a quarter of the time, and never more than is left."""
+        left = self.seconds - (time.monotonic() - self.began)
+        return Budget(self.states, max(min(self.seconds / 4, left), 0.0), whole=self)
 
     def spend(self) -> None:
         """Count one state. Raises LimitError once the budget is used up."""
         self.used += 1
+        if self.whole is not None:
+            self.whole.used += 1
         if self.used > self.states:
             raise LimitError(f"{self.states} states", self._reached())
         if self.used % 64 == 0 and time.monotonic() - self.began > self.seconds:

@@ -517,7 +517,15 @@ class Space:
             yield partial
             return
         several = [
-            list(self._changes(n, at.readings[n], forces, sees=self.sees_edge(at, n)))
+            list(
+                self._changes(
+                    n,
+                    at.readings[n],
+                    forces,
+                    sees=self.sees_edge(at, n),
+                    is_let_go=n in self.forced and self.is_forced(at, n),
+                )
+            )
             for n in open_ones
         ]
         for chosen in product(*several):
@@ -545,11 +553,18 @@ class Space:
         return Sight(self.model, inputs, at.counters, leaves, outputs, outputs, states)
 
     def _changes(
-        self, number: int, now: Reading | None, forces: dict[int, str], *, sees: bool
+        self,
+        number: int,
+        now: Reading | None,
+        forces: dict[int, str],
+        *,
+        sees: bool,
+        is_let_go: bool,
     ) -> Iterator[Change]:
         still = self.question.still
         if self.question.holds and now is not None and number not in forces:
-            yield from held_changes(self.model, number, now, is_filtered=number in self.forced)
+            trues = self.model.inputs[number].values if is_let_go else (now.raw,)
+            yield from held_changes(self.model, number, now, trues if number in self.forced else ())
         elif self._is_filtered(number) and now is not None:
             for true in self._true_values(number, forces):
                 for change in filtered_changes(self.model, number, now, true):

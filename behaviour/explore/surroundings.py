@@ -5,7 +5,7 @@ at least the filter loops of v, and one, after the last change: raw can always b
 input that a mechanism may force, and one that is held still, goes through the filter as it is.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -125,10 +125,16 @@ def loose_changes(model: Model, at: int, *, has_edges: bool, is_judged: bool) ->
             yield Change(Reading(value, value), edge, edge, value)
 
 
-def held_changes(model: Model, at: int, now: Reading, *, is_filtered: bool) -> Iterator[Change]:
-    """List what an input may do that people hold at what it reads, for nobody knows how long."""
-    if is_filtered:
-        yield from filtered_changes(model, at, now, now.raw)
+def held_changes(
+    model: Model, at: int, now: Reading, filtered: Sequence[str] = ()
+) -> Iterator[Change]:
+    """List what an input may do that people hold at what it reads, for nobody knows how long.
+
+    `filtered` lists what it may truly be where its filter must be followed.
+    """
+    if filtered:
+        for true in filtered:
+            yield from filtered_changes(model, at, now, true)
         return
     seen = Seen(now.steady, since=since_clock(at), is_loose=True)
     yield Change(now, seen, seen, now.steady)
