@@ -234,7 +234,7 @@ def _cases(model: Model, *conditions: Condition | None) -> Iterator[Case]:
                     names[atom.name] = list(range(counter.low, counter.high + 1))
     for held_name, times in held.items():
         marks = sorted({loops for _, loops in times})
-        names["age", held_name] = [0, *(m for loops in marks for m in (loops - 1, loops))]
+        names["age", held_name] = [0, *(m for loops in marks if loops for m in (loops - 1, loops))]
     keys = list(names)
     for values in product(*names.values()):
         case: Case = dict(zip(keys, values, strict=True))

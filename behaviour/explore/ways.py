@@ -307,13 +307,21 @@ class _GoodSearch:
 
 
 def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:
-    """Map each situation that can follow `start`, and itself, to its moves."""
+    """Map each situation that can follow `start`, and itself, to its moves.
+
+    A stay in which a region does something is a move from a situation to itself.
+    """
     found: dict[Situation, list[Move]] = {}
     stack = [start]
     while stack:
         at = stack.pop()
         if at not in found:
             found[at] = [m for m in space.moves(at).moves if _same_world(at, m)]
+            found[at] += [
+                Move(at, (), (), (), (), stay.moment)
+                for stay in space.moves(at).stays
+                if any(way is not None for way in stay.moment.ways)
+            ]
             stack += [move.to for move in found[at]]
     return found
 
