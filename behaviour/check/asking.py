@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from behaviour.explore.cone import cone
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, LimitError
-from behaviour.explore.space import Question
+from behaviour.explore.situations import Question
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Condition, Model

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
-from behaviour.explore.guards import Seen, atoms, count, strongest
+from behaviour.explore.guards import atoms, count, strongest
 from behaviour.explore.places import Way, spot
 from behaviour.explore.reach import cover
-from behaviour.explore.space import Mark, Moment, Question, Situation
+from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.walk import walk
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
@@ -324,7 +324,7 @@ def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
 
 def _deaf(model: Model, region: Region, state: int, moment: Moment) -> Iterator[Mark]:
     for name, value in deaf_waits(model, region, state):
-        seen: Seen | None = moment.told.inputs[model.input_index[name]]
+        seen = moment.told.look(model.input_index[name])
         if seen is not None and seen.value == value:
             yield Mark(("deaf", region.name, state, name, value))
 
@@ -379,7 +379,7 @@ def _is_brought(
     model: Model, region: str, name: str, values: frozenset[str], moment: Moment, to: Situation
 ) -> bool:
     number = model.input_index[name]
-    seen = moment.told.inputs[number]
+    seen = moment.told.look(number)
     before = None if moment.before is None else moment.before.readings[number]
     if seen is None or before is None or before.steady in values:
         return False

@@ -8,7 +8,7 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.explore.places import asked
 from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.search import LimitError
-from behaviour.explore.space import Move, Question, Situation, Stay
+from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.ways import Bounds, NoReturn, Possible
 from behaviour.findings import Finding, Label
 from behaviour.model import Model, Region

@@ -8,7 +8,7 @@ from behaviour.check.watches import BREACH
 from behaviour.explore.guards import count
 from behaviour.explore.places import lower
 from behaviour.explore.reach import reach
-from behaviour.explore.space import Moment, Next, Question
+from behaviour.explore.situations import Moment, Next, Question
 from behaviour.findings import Finding
 from behaviour.model import Output
 

@@ -7,7 +7,7 @@ from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, w
 from behaviour.explore.guards import count
 from behaviour.explore.reach import reach
 from behaviour.explore.search import LimitError
-from behaviour.explore.space import Mark, Moment, Move, Question, Situation, Stay
+from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay
 from behaviour.explore.ways import OPEN, Bounds, Possible
 from behaviour.findings import Finding, Run, Verdict
 from behaviour.model import Always, Never, Rule, WayBack, Whenever, conditions

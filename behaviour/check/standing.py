@@ -7,7 +7,7 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, rounds
-from behaviour.explore.space import Mark, Moment, Move, Question, Situation, Still
+from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import Model, Output, Region, Role
@@ -44,14 +44,14 @@ class Resting:
             return
         moved = any(way is not None and way.restarts for way in moment.ways)
         model = moment.told.model
-        came = any(seen is not None and seen.became for seen in moment.told.inputs)
-        pressed = any(
-            item.role is Role.HOLD_TO_RUN and seen is not None and seen.value != item.values[0]
-            for item, seen in zip(model.inputs, moment.told.inputs, strict=True)
-        )
         same = moment.before.standings == to.standings and moment.before.counters == to.counters
         is_away = moment.left.outputs[self.at] != self.output.rest
-        if same and is_away and not moved and not came and not pressed:
+        if not same or not is_away or moved:
+            return
+        if not any(map(moment.opened.has_come, range(len(model.inputs)))) and not any(
+            item.role is Role.HOLD_TO_RUN and not moment.opened.may_be(number, item.values[0])
+            for number, item in enumerate(model.inputs)
+        ):
             yield Mark(("rests", self.output.name), moment.lows)
 
 

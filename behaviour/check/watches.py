@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from behaviour.explore.guards import Guard, Lows, Sight, atoms, count
+from behaviour.explore.guards import Guard, Lows, atoms, count
 from behaviour.explore.places import lower
-from behaviour.explore.space import Moment, Next
+from behaviour.explore.sight import Sight
+from behaviour.explore.situations import Moment, Next
 from behaviour.model import (
     And,
     AtMost,
@@ -437,7 +438,7 @@ def _advance(
             elif before is not None:
                 fits.append(before)
             else:
-                value = now.inputs[part.input]
+                value = now.look(part.input)
                 fits.append(part.loops(value.value) if value is not None else 0)
                 restarts.append(which + 1)
         yield Stretch(truth.holds, tuple(fits)), lows, highs, tuple(restarts)

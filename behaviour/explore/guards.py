@@ -6,16 +6,13 @@ a condition that asks a clock, and it never stands under `not`, so nothing else 
 """
 
 from dataclasses import dataclass
-from typing import assert_never
 
 from behaviour.model import (
     And,
     Atom,
     Becomes,
-    Compare,
     Condition,
     HeldFor,
-    InState,
     Is,
     Model,
     Not,
@@ -23,7 +20,7 @@ from behaviour.model import (
     Time,
     Unknown,
 )
-from behaviour.semantics import NotKnownError, compare
+from behaviour.semantics import NotKnownError
 
 Clock = tuple[str, int, int]
 """A clock's family and place: ("region", region, depth), ("movement", mechanism, which),
@@ -54,95 +51,25 @@ class Seen:
     is_loose: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Sight:
-    """What conditions are judged on, in the order of the model's parts."""
+def input_guard(model: Model, atom: Is | Becomes | HeldFor, now: Seen) -> Guard:
+    """Give the guard of a part of a condition that asks one input, as it sees that input."""
+    match atom:
+        case Is(values=values, negated=negated):
+            return flat((now.value in values) != negated)
+        case Becomes(value=value):
+            return flat(now.became and now.value == value)
+        case HeldFor(value=value, time=time):
+            return _held(now, value, count(model, time))
 
-    model: Model
-    inputs: tuple[Seen | None, ...]
-    counters: tuple[int, ...]
-    leaves: tuple[int, ...]
-    outputs: tuple[str, ...] = ()
-    outputs_before: tuple[str, ...] = ()
-    mechanism: tuple[int, ...] = ()
 
-    def judge(self, condition: Condition | None) -> Guard:
-        """Give the guard under which a condition holds; none at all always does."""
-        match condition:
-            case None:
-                return HOLDS
-            case And(parts=parts):
-                return self._all(parts)
-            case Or(parts=parts):
-                return self._any(parts)
-            case Not(part=part):
-                return FAILS if self.judge(part) else HOLDS
-            case Is(name=name, values=values, negated=negated):
-                return _flat((self._value(name) in values) != negated)
-            case Becomes():
-                return _flat(self._becomes(condition))
-            case HeldFor():
-                return self._held(condition)
-            case Compare(name=name, sign=sign, number=number):
-                counter = self.counters[self.model.counter_index[name]]
-                return _flat(compare(counter, sign, number))
-            case InState(region=region, state=state, negated=negated):
-                return _flat(self._is_in(region, state) != negated)
-            case _:
-                assert_never(condition)
-
-    def _all(self, parts: tuple[Condition, ...]) -> Guard:
-        found = HOLDS
-        for part in parts:
-            more = self.judge(part)
-            if more == FAILS:
-                return FAILS
-            if more != HOLDS:
-                found = tuple(strongest(a + b) for a in found for b in more)
-        return found
-
-    def _any(self, parts: tuple[Condition, ...]) -> Guard:
-        found: Guard = ()
-        for part in parts:
-            found += self.judge(part)
-            if () in found:
-                return HOLDS
-        return found
-
-    def seen(self, name: str) -> Seen:
-        now = self.inputs[self.model.input_index[name]]
-        if now is None:
-            raise AssertionError(f"`{name}` was thought to be read by nobody")
-        return now
-
-    def _value(self, name: str) -> str:
-        if name in self.model.input_index:
-            return self.seen(name).value
-        return self.outputs[self.model.output_index[name]]
-
-    def _becomes(self, condition: Becomes) -> bool:
-        if condition.name in self.model.input_index:
-            now = self.seen(condition.name)
-            return now.became and now.value == condition.value
-        at = self.model.output_index[condition.name]
-        return self.outputs[at] == condition.value != self.outputs_before[at]
-
-    def _held(self, condition: HeldFor) -> Guard:
-        now = self.seen(condition.name)
-        if now.value != condition.value:
-            return FAILS
-        loops = count(self.model, condition.time)
-        if now.settled or loops == 0:
-            return HOLDS
-        if now.since is None:
-            return FAILS
-        return (((now.since, loops),),) if loops > 1 or now.is_loose else HOLDS
-
-    def _is_in(self, name: str, state: int) -> bool:
-        if name in self.model.region_index:
-            at = self.model.region_index[name]
-            return self.model.regions[at].contains(state, self.leaves[at])
-        return self.mechanism[self.model.mechanism_index[name]] == state
+def _held(now: Seen, value: str, loops: int) -> Guard:
+    if now.value != value:
+        return FAILS
+    if now.settled or loops == 0:
+        return HOLDS
+    if now.since is None:
+        return FAILS
+    return (((now.since, loops),),) if loops > 1 or now.is_loose else HOLDS
 
 
 def strongest(lows: Lows) -> Lows:
@@ -173,5 +100,5 @@ def atoms(condition: Condition | None) -> tuple[Atom, ...]:
             return (condition,)
 
 
-def _flat(holds: bool) -> Guard:  # noqa: FBT001
+def flat(holds: bool) -> Guard:  # noqa: FBT001
     return HOLDS if holds else FAILS

@@ -10,9 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, Seen
+from behaviour.explore.guards import Clock, Lows
 from behaviour.explore.search import Hit, Node
-from behaviour.explore.space import Moment, Move, Situation, Space, Stay
+from behaviour.explore.situations import Moment, Move, Situation, Stay
+from behaviour.explore.space import Space
 from behaviour.explore.surroundings import filter_clock, since_clock, truly_clock
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
@@ -228,16 +229,14 @@ def _unfollowed(
 
 
 class _Need(NamedTuple):
-    """A loop in which an input must read `value`; `edge` says whether it has just come to.
+    """A loop in which an input must be seen in one of some ways: a value, and whether just come.
 
-    With `edge` None nobody looks.
+    With `is_true` what is told is also what truly is.
     """
 
     at: When
-    value: str
-    edge: bool | None
+    ways: tuple[tuple[str, bool], ...]
     is_true: bool
-    """Whether what is told is also what truly is."""
 
 
 def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
@@ -245,65 +244,79 @@ def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
         if at == 0 or leg.before is None:
             continue
         if leg.stay is not None:
-            seen = _seen(leg.space, leg.stay.moment, leg.before, number)
-            if seen is not None:
-                yield _Need(When(at - 1, 1), *seen)
+            yield from _need(When(at - 1, 1), leg.stay.moment, number)
         if leg.move is not None:
-            seen = _seen(leg.space, leg.move.moment, leg.before, number)
-            if seen is not None:
-                yield _Need(When(at), *seen)
+            yield from _need(When(at), leg.move.moment, number)
 
 
-def _seen(
-    space: Space, moment: Moment, before: Situation, number: int
-) -> tuple[str, bool | None, bool] | None:
-    seen: Seen | None = moment.told.inputs[number]
-    if seen is None:
-        return None
-    truly = moment.left.inputs[number]
-    if truly is not None and truly.value != seen.value:
-        return seen.value, None, False
-    return seen.value, seen.became if space.sees_edge(before, number) else None, True
+def _need(at: When, moment: Moment, number: int) -> Iterator[_Need]:
+    if moment.opened.is_open(number):
+        return
+    left = moment.opened.left(number)
+    true = [change for change in left if change.truly.value == change.seen.value]
+    ways = dict.fromkeys((change.seen.value, change.seen.became) for change in true or left)
+    yield _Need(at, tuple(ways), is_true=bool(true))
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
-    space = legs[0].space
-    item = space.model.inputs[number]
+    """Give what an input begins with, how it changes, and whether that does for all needs."""
     needs = list(_needs(legs, number))
-    told = legs[0].moment.told.inputs[number]
-    now = item.values[0] if told is None else told.value
-    if number not in space.asked_first and needs:
-        now = needs[0].value
-        if needs[0].edge:
-            now = next(value for value in item.values if value != needs[0].value)
-        if item.presumed is not None and now == item.safe:
-            now = item.presumed
-    truly = legs[0].moment.left.inputs[number]
+    now, fits = _first_value(legs, number, needs)
+    fits = fits and all(need.is_true for need in needs)
     begin, changes = now, list[Shift]()
-    fits = all(need.is_true for need in needs)
-    if told is not None and truly is not None and number in space.judged:
-        fits = fits and truly.value == told.value
     last = When(0)
     for need in needs:
-        if need.edge and need.value == now:
-            other = next(value for value in item.values if value != now)
-            between = When(need.at.leg - 1, 1)
-            has_room = need.at.later == 0 and need.at.leg > 0 and between > last
-            fits = fits and has_room and not _looks(legs, between.leg + 1, number)
-            changes.append(Shift(between, other))
-            now = other
-        if need.value != now:
-            fits = fits and need.edge is not False
-            changes.append(Shift(need.at, need.value))
-            now = need.value
+        if (now, False) not in need.ways:
+            value, comes = _nearest(need, now)
+            if not comes or value == now:
+                # it changes unseen before, so as to be quiet now, or to come now
+                between = When(need.at.leg - 1, 1)
+                has_room = need.at.later == 0 and need.at.leg > 0 and between > last
+                fits = fits and has_room and not _looks(legs, between.leg + 1, number)
+                changes.append(Shift(between, value if not comes else _other(legs, number, value)))
+            if comes:
+                changes.append(Shift(need.at, value))
+            now = value
         last = need.at
     return begin, changes, fits
+
+
+def _nearest(need: _Need, now: str) -> tuple[str, bool]:
+    """Choose how an input is seen that reads `now`: best by coming to another value."""
+    return max(need.ways, key=lambda way: (way[1] and way[0] != now, way[1]))
+
+
+def _first_value(legs: Sequence[Leg], number: int, needs: Sequence[_Need]) -> tuple[str, bool]:
+    """Choose what an input is told to be at power-up, and tell whether it is also true."""
+    space, opened = legs[0].space, legs[0].moment.opened
+    item = space.model.inputs[number]
+    if opened.is_open(number):
+        now = item.values[0]
+        if needs:
+            value, comes = min(needs[0].ways, key=lambda way: way[1])
+            now = _other(legs, number, value) if comes else value
+        if item.presumed is not None and now == item.safe:
+            now = item.presumed
+        return now, True
+    left = opened.left(number)
+    wanted = {value for value, comes in (needs[0].ways if needs else ()) if not comes}
+    change = min(
+        left,
+        key=lambda c: (c.truly.value != c.seen.value, bool(wanted) and c.seen.value not in wanted),
+    )
+    is_judged = number in space.judged
+    return change.seen.value, not is_judged or change.truly.value == change.seen.value
+
+
+def _other(legs: Sequence[Leg], number: int, value: str) -> str:
+    item = legs[0].space.model.inputs[number]
+    return next(other for other in item.values if other != value)
 
 
 def _looks(legs: Sequence[Leg], at: int, number: int) -> bool:
     """Tell whether waiting before leg `at` is done under the eyes of somebody."""
     stay = legs[at].stay
-    return stay is None or stay.moment.told.inputs[number] is not None
+    return stay is None or not stay.moment.opened.is_open(number)
 
 
 def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iterator[_Edge]:

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, Sight, atoms, count, strongest
+from behaviour.explore.guards import Clock, Lows, atoms, count, strongest
+from behaviour.explore.sight import Sight
 from behaviour.model import (
     Action,
     Becomes,

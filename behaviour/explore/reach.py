@@ -13,7 +13,8 @@ from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, Reached, explore
-from behaviour.explore.space import Question, Space
+from behaviour.explore.situations import Question
+from behaviour.explore.space import Space
 from behaviour.findings import Run
 from behaviour.model import Model
 

@@ -14,11 +14,12 @@ from itertools import product
 from typing import TypeVar
 
 from behaviour.explore.circling import circle
+from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, LimitError, Reached, explore
-from behaviour.explore.space import Move, Question, Situation, Space, Still
+from behaviour.explore.situations import Move, Question, Situation, Still
+from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, chosen_inputs, opened, standing_zones
-from behaviour.explore.surroundings import Reading
 from behaviour.explore.zones import Zone, everything
 from behaviour.findings import Run
 from behaviour.model import Role

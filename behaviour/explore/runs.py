@@ -7,7 +7,7 @@ and each random time is drawn so that its transition fires where the path says.
 from collections.abc import Sequence
 
 from behaviour.explore.legs import Leg, Schedule
-from behaviour.explore.space import Moment, Situation
+from behaviour.explore.situations import Moment, Situation
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import PropState, filter_loops, power_up, step
@@ -147,13 +147,14 @@ def replay(model: Model, stimuli: Sequence[Stimulus], moments: Sequence[Moment])
         leaves = tuple(region.leaf for region in state.regions)
         same = (leaves, state.counters, state.outputs) == (left.leaves, left.counters, left.outputs)
         told = all(
-            seen is None or seen.value == item.steady
-            for seen, item in zip(moment.told.inputs, state.inputs, strict=True)
+            moment.opened.is_open(number)
+            or any(change.seen.value == item.steady for change in moment.opened.left(number))
+            for number, item in enumerate(state.inputs)
         )
         if not same or not told:
             raise ReplayError(
                 f"loop {loop}: the search has {left.leaves}, {left.counters}, {left.outputs}, "
-                f"{moment.told.inputs}; `step` has {leaves}, {state.counters}, {state.outputs}, "
+                f"{moment.raw}; `step` has {leaves}, {state.counters}, {state.outputs}, "
                 f"{[item.steady for item in state.inputs]}"
             )
     return state

@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from behaviour.explore.guards import Lows
-from behaviour.explore.space import Marked, Move, Situation, Space, Stay
+from behaviour.explore.situations import Marked, Move, Situation, Stay
+from behaviour.explore.space import Space
 from behaviour.explore.zones import (
     FREE,
     Zone,

@@ -2,23 +2,36 @@
 
 It knows the model and its world; what is asked about them comes as watches and marks from outside.
 
-Strategy: a situation is where everything is, clocks apart. Its moments (one loop each) are built
-by letting the mechanisms choose, then the inputs, then each region on what it reads, then the
-watches. Moments that come to the same are one move. A moment that changes nothing and starts no
-clock is a stay: its upper bounds say how long one may wait. Moves are built once a situation.
+Strategy: a situation is where everything is, clocks apart. Its loops are built by letting the
+mechanisms choose, then each region on what it reads, then the inputs that are followed, then the
+watches; an input is opened only as far as somebody looks at it. Loops that come to the same are
+one move. A loop that changes nothing and starts no clock is a stay: its upper bounds say how long
+one may wait. Moves are built once a situation.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import product
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, Seen, Sight, atoms, count
+from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
+from behaviour.explore.guards import Clock, Lows, Seen, atoms, count
+from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot
+from behaviour.explore.sight import Sight
+from behaviour.explore.situations import (
+    Mark,
+    Marked,
+    Moment,
+    Move,
+    Moves,
+    Question,
+    Situation,
+    Stay,
+)
 from behaviour.explore.surroundings import (
-    Change,
     Motion,
-    Reading,
     Standing,
     filter_clock,
     filtered_changes,
@@ -46,188 +59,36 @@ from behaviour.world.mechanism import (
 )
 
 LOST = -2
+ALL = -1
+"""The mask of an input of which every change will do."""
+
+_Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
 
 
-class Situation(NamedTuple):
-    """Where everything is as a loop leaves it, clocks apart, in the order of the model's parts.
+class _Loop(NamedTuple):
+    """A loop before anybody has chosen: where it begins, and what the world may do in it."""
 
-    A reading is None where nobody can tell what it was. `kept` holds the outputs that keep their
-    value, `stalled` the mechanism and movement that never ends, `watch` where the watches are.
-    """
-
-    places: tuple[Place, ...]
-    counters: tuple[int, ...]
-    standings: tuple[Standing, ...]
-    readings: tuple[Reading | None, ...]
-    kept: tuple[str, ...]
-    stalled: tuple[int, int] | None
-    watch: tuple[int, ...]
+    at: Situation
+    controls: Sight
+    moved: tuple[Motion, ...]
+    choices: tuple[Choices | None, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Moment:
-    """One loop: what each part of the prop and its world does in it.
+class _Chosen(NamedTuple):
+    """A loop as far as it is chosen: what inputs may still do, what regions do, and the bounds."""
 
-    `found` and `left` are what rules see of the loop, as it found things and as it leaves them;
-    `told` is what the controller's conditions were judged on. `raw` is None where it is all one.
-    """
-
-    before: Situation | None
-    told: Sight
-    found: Sight
-    left: Sight
-    ways: tuple[Way | None, ...]
-    motions: tuple[Motion, ...]
-    raw: tuple[str | None, ...]
-    beyond: tuple[str, ...]
-    lows: Lows
-    highs: Lows
-
-
-class _Landed(NamedTuple):
-    """Where a loop leaves everything, before what nobody can tell is forgotten."""
-
-    places: tuple[Place, ...]
-    counters: tuple[int, ...]
-    standings: tuple[Standing, ...]
-    readings: tuple[Reading | None, ...]
-    outputs: tuple[str, ...]
-    stalled: tuple[int, int] | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Partial:
-    """A loop as far as it is chosen: what inputs do, what the first regions do, and the bounds."""
-
-    changes: tuple[Change | None, ...]
+    masks: Masks
     options: tuple[Option, ...]
-    lows: dict[Clock, int]
-    highs: dict[Clock, int]
-
-    def with_changes(self, numbers: Sequence[int], chosen: Sequence[Change]) -> "_Partial | None":
-        changes = list(self.changes)
-        for number, change in zip(numbers, chosen, strict=True):
-            changes[number] = change
-        lows, highs = _met(chosen, self.lows, self.highs)
-        if not _possible(lows, highs):
-            return None
-        return _Partial(tuple(changes), self.options, lows, highs)
-
-    def joined(self, option: Option) -> "_Partial | None":
-        if not option.lows and not option.highs:
-            return _Partial(self.changes, (*self.options, option), self.lows, self.highs)
-        lows, highs = _met((option,), self.lows, self.highs)
-        if not _possible(lows, highs):
-            return None
-        return _Partial(self.changes, (*self.options, option), lows, highs)
-
-    def key(self, apart: frozenset[int], told: frozenset[int], edges: frozenset[int]) -> object:
-        """Tell partial loops apart by inputs in full, or by what rules are told of them."""
-        changes = tuple(
-            change
-            if number in apart or change is None
-            else (change.truly.value, change.seen.value, number in edges and change.truly.became)
-            if number in told
-            else None
-            for number, change in enumerate(self.changes)
-        )
-        bounds = (tuple(sorted(self.lows.items())), tuple(sorted(self.highs.items())))
-        return changes, tuple(id(option) for option in self.options), bounds
+    bounds: Bounds
 
 
-class Next(NamedTuple):
-    """Where a watch goes: its place, bounds on clocks, and which of its clocks start again."""
+class _Case(NamedTuple):
+    """One way in which a loop can go: the clocks that begin, where it leads, and its marks."""
 
-    place: int
-    lows: Lows = ()
-    highs: Lows = ()
-    restarts: tuple[int, ...] = ()
-
-
-class Watch(Protocol):
-    """A one-clock automaton beside the prop that looks at every loop, such as a rule's monitor."""
-
-    def begin(self, number: int, moment: Moment) -> Iterable[Next]: ...
-
-    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]: ...
-
-    def limits(self, place: int) -> Sequence[tuple[int, int]]: ...
-
-
-class Mark(NamedTuple):
-    """Something worth knowing of a moment, true where the clocks have come to `lows`."""
-
-    name: object
-    lows: Lows = ()
-
-
-class Marked(NamedTuple):
-    """A mark of a move or stay; `bounds` are its lows over the numbered clocks that are tracked."""
-
-    name: object
-    lows: Lows
-    bounds: tuple[tuple[int, int], ...]
-
-
-Observer = Callable[[Moment, Situation], Iterable[Mark]]
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """What happens in one loop, over the numbered clocks of the situation before.
-
-    `sources` says for each clock of `to` which clock it was, -1 where it starts again.
-    """
-
+    moment: Moment
+    restarts: frozenset[Clock]
     to: Situation
-    lows: tuple[tuple[int, int], ...]
-    highs: tuple[tuple[int, int], ...]
-    sources: tuple[int, ...]
-    marks: tuple[Marked, ...]
-    moment: Moment
-    restarts: frozenset[Clock] = frozenset()
-
-
-@dataclass(frozen=True, slots=True)
-class Stay:
-    """A loop in which nothing changes, possible while each clock has at most its bound."""
-
-    highs: tuple[tuple[int, int], ...]
-    marks: tuple[Marked, ...]
-    moment: Moment
-
-
-@dataclass(frozen=True, slots=True)
-class Moves:
-    moves: tuple[Move, ...]
-    stays: tuple[Stay, ...]
-    marked: tuple[Stay, ...]
-    """Stays that are worth a mark, whether or not another stay is possible for longer."""
-
-
-@dataclass(frozen=True, slots=True)
-class Still:
-    """People who do nothing: the true value of each input that no mechanism forces.
-
-    With `settled` the filters are done with it, and `for` conditions hold.
-    """
-
-    values: tuple[str | None, ...]
-    settled: bool
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Question:
-    """What is asked of a model: the world it runs in, and who looks on."""
-
-    watches: tuple[Watch, ...] = ()
-    observers: tuple[Observer, ...] = ()
-    still: Still | None = None
-    may_stall: bool = False
-    holds: bool = False
-    """With no clock tracked: people hold each input at what it is; a reading of None is open."""
-    conditions: tuple[Condition, ...] = ()
-    """What the watches and observers judge, by which the inputs that they need are known."""
+    marks: list[Mark]
 
 
 @dataclass(eq=False)
@@ -245,16 +106,18 @@ class Space:
     forced: frozenset[int] = field(init=False)
     _asks: Asked = field(init=False)
     _while_inputs: frozenset[int] = field(init=False)
-    _edges: frozenset[int] = field(init=False)
     followed: frozenset[int] = field(init=False)
     _apart: frozenset[int] = field(init=False)
+    _has_keeps: bool = field(init=False)
     asked_first: frozenset[int] = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
-    _options: dict[object, tuple[Option, ...]] = field(default_factory=dict, init=False)
+    _options: dict[object, _Decided] = field(default_factory=dict, init=False)
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
     _clocks: dict[Situation, dict[Clock, int]] = field(default_factory=dict, init=False)
     _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
+    _choices: dict[object, Choices] = field(default_factory=dict, init=False)
+    _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         model = self.model
@@ -272,10 +135,9 @@ class Space:
         self._asks = asked(model, self.question.conditions)
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
         self._while_inputs = asked(model, during).inputs
-        ways = (t.when for region in model.regions for t in region.transitions())
-        self._edges = asked(model, ways).edges | self._asks.edges
         self.followed = frozenset(n for n in range(len(model.inputs)) if self._is_kept(n))
         self._apart = self.followed | self._asks.inputs
+        self._has_keeps = any(output.keeps for output in model.outputs)
         begin = (
             self.spot(at, Place(region.leaf(region.begins)))
             for at, region in enumerate(model.regions)
@@ -332,37 +194,52 @@ class Space:
 
     def begin(self) -> tuple[Move, ...]:
         """List the situations that power-up can lead to; no clock is asked for anything."""
-        model = self.model
-        seen: dict[tuple[Situation, tuple[str | None, ...]], Move] = {}
-        for stands in product(*(at_power_up(mechanism) for mechanism in model.mechanism)):
+        found: dict[object, Move] = {}
+        for stands in product(*(at_power_up(mechanism) for mechanism in self.model.mechanism)):
             forces = self._forces([stand.state for stand in stands])
-            for true in product(
-                *(self._first_values(at, forces) for at in range(len(model.inputs)))
-            ):
-                readings = [first_readings(model, at, value) for at, value in enumerate(true)]
-                for move in self._power_up(stands, readings, true):
-                    key = (move.to, () if not move.marks else move.moment.raw)
-                    seen.setdefault(key, move)
-        return tuple(seen.values())
+            choices = tuple(
+                self._first_choices(number, forces) for number in range(len(self.model.inputs))
+            )
+            every = _every(choices)
+            look = partial(self._power_up, stands, choices)
+            for masks in self._followed_apart(choices, every):
+                for _, moves in forks(masks, look):
+                    for move in moves:
+                        key = (move.to, move.marks and move.moment.raw)
+                        found.setdefault(key, move)
+        return tuple(found.values())
 
-    def _first_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
-        """List what an input may truly be at power-up: one value will do if nobody asks."""
-        values = self._true_values(number, forces)
+    def _first_choices(self, number: int, forces: dict[int, str]) -> Choices | None:
+        """Give what an input may truly be at power-up; None if nobody asks."""
         is_asked = number in self._apart or number in self.asked_first
         if not is_asked and self.question.still is None:
-            return values[:1]
-        item = self.model.inputs[number]
-        return tuple(sorted(values, key=lambda value: value == item.safe))
+            return None
+        changes = []
+        for value in self._true_values(number, forces):
+            reading = first_readings(self.model, number, value)
+            told, truly = Seen(reading.steady), Seen(reading.truly)
+            changes.append(Change(reading, told, truly, value))
+        safe = self.model.inputs[number].safe
+        changes.sort(key=lambda change: change.raw == safe)
+        return Choices(self.model, tuple(changes))
+
+    def _followed_apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
+        """Choose what each input does that is part of a situation."""
+        several = [
+            [bit for bit, _ in here.within(mask)]
+            if here is not None and number in self.followed
+            else [mask]
+            for number, (here, mask) in enumerate(zip(choices, masks, strict=True))
+        ]
+        return product(*several)
 
     def _power_up(
-        self, stands: Sequence[Stand], readings: Sequence[Reading], true: tuple[str, ...]
-    ) -> Iterator[Move]:
-        model = self.model
-        told = [Seen(reading.steady, since=None) for reading in readings]
-        truly = [Seen(reading.truly, since=None) for reading in readings]
+        self, stands: Sequence[Stand], choices: tuple[Choices | None, ...], masks: Masks
+    ) -> list[Move]:
+        model, opened = self.model, Opened(choices, masks)
         counters = tuple(counter.begins for counter in model.counters)
         leaves = tuple(region.leaf(region.begins) for region in model.regions)
-        sight = Sight(model, tuple(told), counters, leaves)
+        sight = Sight(model, opened, truly=False, counters=counters, leaves=leaves)
         places: list[Place] = []
         ways: list[Way | None] = []
         for number in range(len(model.regions)):
@@ -377,32 +254,43 @@ class Space:
             )
             ways.append(way)
             places.append(here if way is None else way.to)
-        rest = tuple(output.rest for output in model.outputs)
-        outputs = self._drive(places, rest)
+        outputs = self._drive(tuple(places), tuple(output.rest for output in model.outputs))
+        states = tuple(stand.state for stand in stands)
         left = Sight(
             model,
-            tuple(truly),
-            counters,
-            tuple(place.leaf for place in places),
-            outputs,
-            outputs,
-            tuple(stand.state for stand in stands),
+            opened,
+            truly=True,
+            counters=counters,
+            leaves=tuple(place.leaf for place in places),
+            outputs=outputs,
+            outputs_before=outputs,
+            mechanism=states,
         )
-        moment = Moment(None, sight, left, left, tuple(ways), (), true, (), (), ())
-        controls = Sight(
-            model, tuple(told), counters, left.leaves, outputs, outputs, left.mechanism
-        )
+        moment = Moment(None, sight, left, left, tuple(ways), (), (), (), ())
+        controls = left._replace(truly=False)
         standings = tuple(
             _standing(settle(mechanism, stand, lambda c: bool(controls.judge(c))))
             for mechanism, stand in zip(model.mechanism, stands, strict=True)
         )
-        starts = [watch.begin(number, moment) for number, watch in enumerate(self.question.watches)]
+        changes = tuple(opened.change(number) for number in range(len(model.inputs)))
+        starts = [
+            list(watch.begin(number, moment)) for number, watch in enumerate(self.question.watches)
+        ]
+        found: list[Move] = []
         for nexts in product(*starts):
-            landed = _Landed(tuple(places), counters, standings, tuple(readings), outputs, None)
-            situation = self._landed(landed, tuple(n.place for n in nexts))
+            situation = Situation(
+                tuple(places),
+                counters,
+                standings,
+                self._readings(changes),
+                self._kept(outputs),
+                None,
+                tuple(following.place for following in nexts),
+            )
             marks = tuple(Marked(m.name, m.lows, ()) for m in self._marks(moment, situation))
             sources = (-1,) * len(self.clocks(situation))
-            yield Move(situation, (), (), sources, marks, moment)
+            found.append(Move(situation, (), (), sources, marks, moment))
+        return found
 
     # --- One loop ---
 
@@ -415,78 +303,149 @@ class Space:
 
     def _build(self, at: Situation) -> Moves:
         here = {clock: number for number, clock in enumerate(self.clocks(at))}
+        same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[object, Stay] = {}
-        for moment, restarts, to in self._moments(at):
+        for moment, restarts, to, found in self._moments(at):
             lows, highs = _numbered(moment.lows, here), _numbered(moment.highs, here)
             marks = tuple(
-                Marked(mark.name, mark.lows, _numbered(mark.lows, here))
-                for mark in self._marks(moment, to)
+                Marked(mark.name, mark.lows, _numbered(mark.lows, here)) for mark in found
             )
-            there = self.clocks(to)
-            sources = tuple(-1 if clock in restarts else here.get(clock, LOST) for clock in there)
-            if LOST in sources:
-                missing = [c for c, s in zip(there, sources, strict=True) if s == LOST]
-                raise AssertionError(f"clocks {missing} count in {to} and did not in {at}")
+            sources = self._sources(at, here, to, restarts)
             is_quiet = not any(way is not None and way.restarts for way in moment.ways)
-            if is_quiet and to == at and not lows and sources == tuple(range(len(here))):
+            if is_quiet and not lows and to == at and sources == same:
                 stays.setdefault((highs, frozenset(marks)), Stay(highs, marks, moment))
                 continue
-            key = (to, lows, highs, sources, frozenset(marks))
-            moves.setdefault(key, Move(to, lows, highs, sources, marks, moment, restarts))
+            key = (to, lows, highs, sources, frozenset(marks) if marks else None)
+            if key not in moves:
+                moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
         every = tuple(stays.values())
         return Moves(tuple(moves.values()), _longest(every), tuple(s for s in every if s.marks))
+
+    def _sources(
+        self, at: Situation, here: dict[Clock, int], to: Situation, restarts: frozenset[Clock]
+    ) -> tuple[int, ...]:
+        there = self.clocks(to)
+        sources = tuple(-1 if clock in restarts else here.get(clock, LOST) for clock in there)
+        if LOST in sources:
+            missing = [c for c, s in zip(there, sources, strict=True) if s == LOST]
+            raise AssertionError(f"clocks {missing} count in {to} and did not in {at}")
+        return sources
 
     def _marks(self, moment: Moment, to: Situation) -> list[Mark]:
         return [mark for observer in self.question.observers for mark in observer(moment, to)]
 
-    def _moments(self, at: Situation) -> Iterator[tuple[Moment, frozenset[Clock], Situation]]:
+    def _moments(self, at: Situation) -> Iterator[_Case]:
         """List every loop that is possible here, the mechanisms choosing first."""
-        model = self.model
+        asks = self.asks(at)
         controls = self._controls(at)
-        choices = [
-            list(self._motions(number, at, controls)) for number in range(len(model.mechanism))
+        several = [
+            list(self._motions(number, at, controls)) for number in range(len(self.model.mechanism))
         ]
-        for moved in product(*choices):
+        for moved in product(*several):
             if sum(motion.stalls is not None for motion in moved) > 1:
                 continue
-            lows, highs = _met(moved)
-            if _possible(lows, highs):
-                start = _Partial((None,) * len(model.inputs), (), lows, highs)
-                for partial in self._chosen(at, controls, moved, start):
-                    yield from self._finish(at, controls, moved, partial)
+            bounds: Bounds | None = NO_BOUNDS
+            for motion in moved:
+                bounds = None if bounds is None else meet(bounds, motion)
+            if bounds is None:
+                continue
+            forces = self._forces([motion.state for motion in moved])
+            choices = tuple(
+                self._choice(number, at, forces) if number in asks else None
+                for number in range(len(self.model.inputs))
+            )
+            loop = _Loop(at, controls, moved, choices)
+            for chosen in self._chosen(loop, bounds):
+                yield from self._finished(loop, chosen)
 
-    def _chosen(
-        self, at: Situation, controls: Sight, moved: tuple[Motion, ...], start: "_Partial"
-    ) -> Iterable["_Partial"]:
-        """Let the inputs and then the regions choose, region by region.
+    def _chosen(self, loop: _Loop, bounds: Bounds) -> Iterator[_Chosen]:
+        """Let the regions choose one by one, and then what each input does that is followed.
 
-        An input is chosen when the first region asks for it, and told apart no longer than until
-        the last one has: two partial loops that differ in nothing that matters later are one.
+        Two loops that differ in nothing that matters to anybody later are one.
         """
-        forces = self._forces([motion.state for motion in moved])
-        kept = self.followed
-        told_apart = self._asks.edges | self._asks.held
-        partials: Iterable[_Partial] = [start]
-        spots = [self.spot(number, place) for number, place in enumerate(at.places)]
-        for number, here in enumerate(spots):
-            later = kept.union(*(spot.asks.inputs for spot in spots[number + 1 :]))
-            found: dict[object, _Partial] = {}
-            for partial in partials:
-                for opened in self._opened(at, forces, partial, here.asks.inputs):
-                    told = self._told(at, controls, opened)
-                    for option in self._choose(number, at.places[number], told):
-                        joined = opened.joined(option)
-                        if joined is not None:
-                            found.setdefault(
-                                joined.key(later, self._asks.inputs, told_apart), joined
-                            )
-            partials = found.values()
-        wanted = self._apart
-        rest = [n for n in wanted if not (self.question.holds and at.readings[n] is None)]
-        return [
-            opened for partial in partials for opened in self._opened(at, forces, partial, rest)
-        ]
+        every = _every(loop.choices)
+        partials = [_Chosen(every, (), bounds)]
+        for number, later in enumerate(self._later(loop.at)):
+            found: dict[object, _Chosen] = {}
+            decided = self._decided(number, loop)
+            for begun in partials:
+                for masks, options in decided:
+                    kept = met(begun.masks, masks)
+                    if kept is None:
+                        continue
+                    mattering = tuple(kept[n] for n in later)
+                    for option in options:
+                        both = meet(begun.bounds, option)
+                        if both is not None:
+                            taken = (*begun.options, option)
+                            key = (mattering, tuple(map(id, taken)), both)
+                            if key not in found:
+                                found[key] = _Chosen(kept, taken, both)
+            partials = list(found.values())
+        for begun in partials:
+            yield from self._following(loop, begun)
+
+    def _later(self, at: Situation) -> list[list[int]]:
+        """List for each region the inputs that still matter once it has chosen."""
+        after: list[list[int]] = []
+        mattering = self.followed | self._asks.inputs
+        for number in reversed(range(len(at.places))):
+            after.append(sorted(mattering))
+            mattering |= self.spot(number, at.places[number]).asks.inputs
+        return after[::-1]
+
+    def _following(self, loop: _Loop, begun: _Chosen) -> Iterator[_Chosen]:
+        """Choose what each input does that is part of a situation."""
+        for masks in self._followed_apart(loop.choices, begun.masks):
+            bounds: Bounds | None = begun.bounds
+            for number in self.followed:
+                choice = loop.choices[number]
+                if choice is not None and bounds is not None:
+                    bounds = meet(bounds, choice.first(masks[number]))
+            if bounds is not None:
+                yield _Chosen(masks, begun.options, bounds)
+
+    def _decided(self, number: int, loop: _Loop) -> _Decided:
+        """Give what a region chooses, for each part of what its inputs may do."""
+        at = loop.at
+        here = self.spot(number, at.places[number])
+        key = (
+            number,
+            at.places[number],
+            tuple(id(loop.choices[i]) for i in here.asks.inputs),
+            tuple(at.counters[i] for i in here.asks.counters),
+            tuple(at.places[i].leaf for i in here.asks.regions),
+        )
+        known = self._options.get(key)
+        if known is None:
+            leaves = tuple(place.leaf for place in at.places)
+            every = _every(loop.choices)
+
+            def look(masks: Masks) -> tuple[Option, ...]:
+                opened = Opened(loop.choices, masks)
+                told = Sight(self.model, opened, truly=False, counters=at.counters, leaves=leaves)
+                return tuple(choose(here.ways, told))
+
+            wide = [
+                (tuple(m if n in here.asks.inputs else ALL for n, m in enumerate(masks)), options)
+                for masks, options in forks(every, look)
+            ]
+            known = self._options[key] = tuple(wide)
+        return known
+
+    def _choice(self, number: int, at: Situation, forces: dict[int, str]) -> Choices | None:
+        """Give all that an input may do; None where it is held and nobody knows at what."""
+        now = at.readings[number]
+        if now is None and self.question.holds:
+            return None
+        is_let_go = number in self.forced and self.is_forced(at, number)
+        key = (number, now, forces.get(number), is_let_go)
+        known = self._choices.get(key)
+        if known is None:
+            changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
+            known = self._choices[key] = Choices(self.model, changes)
+        return known
 
     def is_forced(self, at: Situation, number: int) -> bool:
         """Tell whether a mechanism forces an input where it stands."""
@@ -498,44 +457,14 @@ class Space:
         return self._asks.inputs
 
     def asks(self, at: Situation) -> frozenset[int]:
-        """Give the inputs that the next loop can depend on."""
+        """Give the inputs that the next loop can depend on, or that are part of a situation."""
+        spots = (self.spot(number, place) for number, place in enumerate(at.places))
+        return self._apart.union(*(here.asks.inputs for here in spots))
+
+    def looked_at(self, at: Situation) -> frozenset[int]:
+        """Give the inputs that somebody may look at in the next loop."""
         spots = (self.spot(number, place) for number, place in enumerate(at.places))
         return self._asks.inputs.union(*(here.asks.inputs for here in spots))
-
-    def sees_edge(self, at: Situation, number: int) -> bool:
-        """Tell whether anybody would notice in the next loop that an input has just changed."""
-        return number in self._asks.edges or any(
-            number in self.spot(region, place).asks.edges for region, place in enumerate(at.places)
-        )
-
-    def _opened(
-        self, at: Situation, forces: dict[int, str], partial: "_Partial", asks: Iterable[int]
-    ) -> Iterator["_Partial"]:
-        """Choose what the inputs do that are asked for and not chosen yet."""
-        open_ones = [number for number in sorted(asks) if partial.changes[number] is None]
-        if not open_ones:
-            yield partial
-            return
-        several = [
-            list(
-                self._changes(
-                    n,
-                    at.readings[n],
-                    forces,
-                    sees=self.sees_edge(at, n),
-                    is_let_go=n in self.forced and self.is_forced(at, n),
-                )
-            )
-            for n in open_ones
-        ]
-        for chosen in product(*several):
-            opened = partial.with_changes(open_ones, chosen)
-            if opened is not None:
-                yield opened
-
-    def _told(self, at: Situation, controls: Sight, partial: "_Partial") -> Sight:
-        inputs = tuple(None if change is None else change.seen for change in partial.changes)
-        return Sight(self.model, inputs, at.counters, controls.leaves)
 
     def _motions(self, number: int, at: Situation, controls: Sight) -> Iterator[Motion]:
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
@@ -546,20 +475,31 @@ class Space:
 
     def _controls(self, at: Situation) -> Sight:
         """Give what the last loop left, as `while` sees it."""
-        inputs = tuple(None if r is None else Seen(r.steady) for r in at.readings)
-        leaves = tuple(place.leaf for place in at.places)
+        choices = tuple(
+            None if now is None else self._known(number, now)
+            for number, now in enumerate(at.readings)
+        )
         outputs = self._drive(at.places, at.kept)
-        states = tuple(standing.state for standing in at.standings)
-        return Sight(self.model, inputs, at.counters, leaves, outputs, outputs, states)
+        return Sight(
+            self.model,
+            Opened(choices, _every(choices)),
+            truly=False,
+            counters=at.counters,
+            leaves=tuple(place.leaf for place in at.places),
+            outputs=outputs,
+            outputs_before=outputs,
+            mechanism=tuple(standing.state for standing in at.standings),
+        )
+
+    def _known(self, number: int, now: Reading) -> Choices:
+        key = ("known", number, now)
+        if key not in self._choices:
+            only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
+            self._choices[key] = Choices(self.model, (only,))
+        return self._choices[key]
 
     def _changes(
-        self,
-        number: int,
-        now: Reading | None,
-        forces: dict[int, str],
-        *,
-        sees: bool,
-        is_let_go: bool,
+        self, number: int, now: Reading | None, forces: dict[int, str], *, is_let_go: bool
     ) -> Iterator[Change]:
         still = self.question.still
         if self.question.holds and now is not None and number not in forces:
@@ -573,12 +513,9 @@ class Space:
                     else:
                         yield change
         elif now is not None:
-            for change in free_changes(self.model, number, now):
-                yield change
+            yield from free_changes(self.model, number, now)
         else:
-            yield from loose_changes(
-                self.model, number, has_edges=sees, is_judged=number in self._asks.inputs
-            )
+            yield from loose_changes(self.model, number)
 
     def _true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
         if number in forces:
@@ -595,125 +532,108 @@ class Space:
             for name, value in mechanism.states[state].reads
         }
 
-    def _choose(self, number: int, place: Place, told: Sight) -> tuple[Option, ...]:
-        here = self.spot(number, place)
-        key = (
-            number,
-            place,
-            tuple(told.inputs[i] for i in sorted(here.asks.inputs)),
-            tuple(told.counters[i] for i in sorted(here.asks.counters)),
-            tuple(told.leaves[i] for i in sorted(here.asks.regions)),
-        )
-        known = self._options.get(key)
-        if known is None:
-            known = self._options[key] = tuple(choose(here.ways, told))
-        return known
-
-    def _finish(
-        self, at: Situation, controls: Sight, moved: tuple[Motion, ...], partial: "_Partial"
-    ) -> Iterator[tuple[Moment, frozenset[Clock], Situation]]:
-        model, changed = self.model, partial.changes
-        told = self._told(at, controls, partial)
-        restarts: set[Clock] = {
-            clock for change in changed if change is not None for clock in change.restarts
-        }
-        ways = tuple(option.way for option in partial.options)
+    def _finished(self, loop: _Loop, chosen: _Chosen) -> Iterator[_Case]:
+        """Let the regions act, the outputs and mechanisms follow, and the watches look on."""
+        at, controls = loop.at, loop.controls
+        ways = tuple(option.way for option in chosen.options)
         places = tuple(
             place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
         )
+        counters, beyond = self._act(at.counters, ways)
+        outputs = self._drive(places, controls.outputs)
+        states = tuple(motion.state for motion in loop.moved)
+        leaves = tuple(place.leaf for place in places)
+        stalled = next(
+            ((n, m.stalls) for n, m in enumerate(loop.moved) if m.stalls is not None), at.stalled
+        )
+        followed = Opened(loop.choices, chosen.masks)
+        changes = [
+            followed.change(n) if n in self.followed else None for n in range(len(followed.masks))
+        ]
+        after = controls._replace(
+            opened=followed, counters=counters, leaves=leaves, outputs=outputs, mechanism=states
+        )
+        restarts = {clock for change in changes if change is not None for clock in change.restarts}
         for number, way in enumerate(ways):
             if way is not None:
                 restarts |= {("region", number, depth) for depth in way.restarts}
-        counters, beyond = self._act(at.counters, ways)
-        outputs = self._drive(places, controls.outputs)
-        states = tuple(motion.state for motion in moved)
-        leaves = tuple(place.leaf for place in places)
-        readings = tuple(None if change is None else change.to for change in changed)
-        after = Sight(model, told.inputs, counters, leaves, outputs, controls.outputs, states)
         standings = []
-        for number, motion in enumerate(moved):
+        for number, motion in enumerate(loop.moved):
             standing, started = self._settle(number, at.standings[number], motion, after)
             standings.append(standing)
             restarts |= started
-        truly = tuple(None if change is None else change.truly for change in changed)
-        found = Sight(
-            model,
-            truly,
-            at.counters,
-            controls.leaves,
-            controls.outputs,
-            controls.outputs,
-            controls.mechanism,
+        quiet = Situation(
+            places,
+            counters,
+            tuple(standings),
+            self._readings(changes),
+            self._kept(outputs),
+            stalled,
+            (),
         )
-        left = Sight(model, truly, counters, leaves, outputs, controls.outputs, states)
-        stalled = next(
-            ((n, m.stalls) for n, m in enumerate(moved) if m.stalls is not None), at.stalled
-        )
-        moment = Moment(
-            at,
-            told,
-            found,
-            left,
-            ways,
-            moved,
-            tuple(None if change is None else change.raw for change in changed),
-            beyond,
-            tuple(sorted(partial.lows.items())),
-            tuple(sorted(partial.highs.items())),
-        )
+        always = frozenset(restarts)
+
+        def look(masks: Masks) -> list[_Case]:
+            opened = Opened(loop.choices, masks)
+            moment = Moment(
+                at,
+                controls._replace(opened=opened),
+                controls._replace(opened=opened, truly=True),
+                after._replace(opened=opened, truly=True),
+                ways,
+                loop.moved,
+                beyond,
+                *chosen.bounds,
+            )
+            return list(self._watched(moment, chosen.bounds, always, quiet))
+
+        if not self.question.watches and not self.question.observers:
+            yield from look(chosen.masks)
+            return
+        for _, cases in forks(chosen.masks, look):
+            yield from cases
+
+    def _watched(
+        self, moment: Moment, bounds: Bounds, restarts: frozenset[Clock], quiet: Situation
+    ) -> Iterator[_Case]:
+        if not self.question.watches:
+            yield _Case(moment, restarts, quiet, self._marks(moment, quiet))
+            return
+        before = () if moment.before is None else moment.before.watch
         watched = [
-            watch.go_on(number, at.watch[number], moment)
+            list(watch.go_on(number, before[number], moment))
             for number, watch in enumerate(self.question.watches)
         ]
         for nexts in product(*watched):
-            landed = _Landed(places, counters, tuple(standings), readings, outputs, stalled)
-            yield from self._watched(moment, nexts, restarts, landed)
-
-    def _watched(
-        self,
-        moment: Moment,
-        nexts: tuple[Next, ...],
-        restarts: set[Clock],
-        landed: "_Landed",
-    ) -> Iterator[tuple[Moment, frozenset[Clock], Situation]]:
-        all_restarts = frozenset(
-            restarts
-            | {
+            both: Bounds | None = bounds
+            for following in nexts:
+                both = None if both is None else meet(both, following)
+            if both is None:
+                continue
+            begun = frozenset(
                 ("watch", number, which)
                 for number, following in enumerate(nexts)
                 for which in following.restarts
-            }
-        )
-        if nexts:
-            lows, highs = _met(nexts, dict(moment.lows), dict(moment.highs))
-            if not _possible(lows, highs):
-                return
-            moment = _bounded(moment, lows, highs)
-        watch = tuple(following.place for following in nexts)
-        yield moment, all_restarts, self._landed(landed, watch)
+            )
+            to = quiet._replace(watch=tuple(following.place for following in nexts))
+            here = moment if both is bounds else moment._replace(lows=both.lows, highs=both.highs)
+            yield _Case(here, restarts | begun, to, self._marks(here, to))
 
-    def _landed(self, landed: "_Landed", watch: tuple[int, ...]) -> Situation:
+    def _readings(self, changes: Sequence[Change | None]) -> tuple[Reading | None, ...]:
         """Forget the readings that nobody follows."""
-        kept = tuple(
-            value if output.keeps else ""
-            for output, value in zip(self.model.outputs, landed.outputs, strict=True)
-        )
-        readings = tuple(
+        return tuple(
             None
-            if number not in self.followed or reading is None
-            else reading
-            if self._is_filtered(number) or reading.steady != reading.truly
-            else reading._replace(raw="")
-            for number, reading in enumerate(landed.readings)
+            if change is None or number not in self.followed
+            else change.to
+            if self._is_filtered(number) or change.to.steady != change.to.truly
+            else change.to._replace(raw="")
+            for number, change in enumerate(changes)
         )
-        return Situation(
-            landed.places,
-            landed.counters,
-            landed.standings,
-            readings,
-            kept,
-            landed.stalled,
-            watch,
+
+    def _kept(self, outputs: tuple[str, ...]) -> tuple[str, ...]:
+        return tuple(
+            value if output.keeps else ""
+            for output, value in zip(self.model.outputs, outputs, strict=True)
         )
 
     def _is_kept(self, number: int) -> bool:
@@ -753,14 +673,18 @@ class Space:
                     beyond.append(counter.name)
         return tuple(values), tuple(beyond)
 
-    def _drive(self, places: Sequence[Place], last: Sequence[str]) -> tuple[str, ...]:
-        sets: dict[str, str] = {}
-        for number, place in enumerate(places):
-            sets.update(self.spot(number, place).sets)
-        return tuple(
-            sets.get(output.name, before if output.keeps else output.rest)
-            for output, before in zip(self.model.outputs, last, strict=True)
-        )
+    def _drive(self, places: tuple[Place, ...], last: tuple[str, ...]) -> tuple[str, ...]:
+        key = (places, self._kept(last) if self._has_keeps else None)
+        known = self._drives.get(key)
+        if known is None:
+            sets: dict[str, str] = {}
+            for number, place in enumerate(places):
+                sets.update(self.spot(number, place).sets)
+            known = self._drives[key] = tuple(
+                sets.get(output.name, before if output.keeps else output.rest)
+                for output, before in zip(self.model.outputs, last, strict=True)
+            )
+        return known
 
     def _settle(
         self, number: int, before: Standing, motion: Motion, after: Sight
@@ -779,6 +703,10 @@ class Space:
             if now.is_running and not was.is_running
         }
         return settled, started
+
+
+def _every(choices: Sequence[Choices | None]) -> Masks:
+    return tuple(ALL if choice is None else choice.every for choice in choices)
 
 
 def _standing(stand: Stand) -> Standing:
@@ -811,51 +739,9 @@ def _settled(change: Change) -> Change:
     return Change(change.to, done(change.seen), done(change.truly), change.raw)
 
 
-class _Bounds(Protocol):
-    @property
-    def lows(self) -> Lows: ...
-    @property
-    def highs(self) -> Lows: ...
-
-
-def _met(
-    parts: Iterable[_Bounds],
-    lows: dict[Clock, int] | None = None,
-    highs: dict[Clock, int] | None = None,
-) -> tuple[dict[Clock, int], dict[Clock, int]]:
-    least, most = dict(lows or {}), dict(highs or {})
-    for part in parts:
-        for clock, bound in part.lows:
-            if bound > least.get(clock, 0):
-                least[clock] = bound
-        for clock, bound in part.highs:
-            if bound < most.get(clock, bound + 1):
-                most[clock] = bound
-    return least, most
-
-
-def _possible(lows: dict[Clock, int], highs: dict[Clock, int]) -> bool:
-    if not highs:
-        return True
-    return all(bound <= highs.get(clock, bound) for clock, bound in lows.items())
-
-
-def _bounded(moment: Moment, lows: dict[Clock, int], highs: dict[Clock, int]) -> Moment:
-    return Moment(
-        moment.before,
-        moment.told,
-        moment.found,
-        moment.left,
-        moment.ways,
-        moment.motions,
-        moment.raw,
-        moment.beyond,
-        tuple(sorted(lows.items())),
-        tuple(sorted(highs.items())),
-    )
-
-
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
+    if not bounds:
+        return ()
     return tuple(sorted((here[clock], bound) for clock, bound in bounds if clock in here))
 
 

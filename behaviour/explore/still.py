@@ -7,10 +7,11 @@ a situation carries over: only the readings that people hold become certain.
 from collections.abc import Iterator, Sequence
 from itertools import product
 
+from behaviour.explore.opened import Reading
 from behaviour.explore.places import asked
 from behaviour.explore.search import Node
-from behaviour.explore.space import Question, Situation, Space, Still
-from behaviour.explore.surroundings import Reading
+from behaviour.explore.situations import Question, Situation, Still
+from behaviour.explore.space import Space
 from behaviour.explore.zones import FREE, Zone, at_most, carry, shift, up
 from behaviour.model import Model, Role
 
@@ -113,7 +114,7 @@ def opened(still: Space, at: Situation) -> Situation:
 
 def chosen_inputs(still: Space, at: Situation, *, let_go: bool = False) -> list[Situation]:
     """Choose the inputs that the next loop asks for and that are open; none if none is."""
-    open_ones = [n for n in sorted(still.asks(at)) if at.readings[n] is None]
+    open_ones = [n for n in sorted(still.looked_at(at)) if at.readings[n] is None]
     if not open_ones:
         return []
     found = []

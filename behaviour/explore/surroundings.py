@@ -9,34 +9,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, Seen, Sight
+from behaviour.explore.guards import Clock, Lows, Seen
+from behaviour.explore.opened import Change, Reading
+from behaviour.explore.sight import Sight
 from behaviour.model import Input, Mechanism, Model, Movement
 from behaviour.semantics import filter_loops
 from behaviour.world.mechanism import Phase, may_be_passed, window
-
-
-class Reading(NamedTuple):
-    """Where one input is: the steady value, what is truly steady, and, where it matters, raw.
-
-    The first two differ only while a guard or stop is presumed unsafe after power-up.
-    """
-
-    steady: str
-    truly: str
-    raw: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """What one input may do in a loop, and the bounds on clocks under which it may."""
-
-    to: Reading
-    seen: Seen
-    truly: Seen
-    raw: str
-    lows: Lows = ()
-    highs: Lows = ()
-    restarts: tuple[Clock, ...] = ()
 
 
 class Standing(NamedTuple):
@@ -107,22 +85,22 @@ def free_changes(model: Model, at: int, now: Reading) -> Iterator[Change]:
             yield _changed(model, at, now, value, ((clock, loops + 1),))
 
 
-def loose_changes(model: Model, at: int, *, has_edges: bool, is_judged: bool) -> Iterator[Change]:
+def loose_changes(model: Model, at: int) -> Iterator[Change]:
     """List what an input may show when nobody has kept what it was: any value, just come or not.
 
-    Where rules judge it, a guard may also still be presumed unsafe while it is safe.
+    A guard may also still be presumed unsafe while it is safe.
     """
     item = model.inputs[at]
-    if is_judged and is_presumed(model, at) and item.presumed and item.safe:
+    for value in item.values:
+        seen = Seen(value, since=since_clock(at), is_loose=True)
+        yield Change(Reading(value, value), seen, seen, value)
+    for value in item.values:
+        edge = Seen(value, became=True)
+        yield Change(Reading(value, value), edge, edge, value)
+    if is_presumed(model, at) and item.presumed and item.safe:
         told = Seen(item.presumed, since=since_clock(at), is_loose=True)
         truly = Seen(item.safe, since=truly_clock(model, at), is_loose=True)
         yield Change(Reading(item.presumed, item.safe), told, truly, item.safe)
-    for value in model.inputs[at].values:
-        seen = Seen(value, since=since_clock(at), is_loose=True)
-        yield Change(Reading(value, value), seen, seen, value)
-        if has_edges:
-            edge = Seen(value, became=True)
-            yield Change(Reading(value, value), edge, edge, value)
 
 
 def held_changes(

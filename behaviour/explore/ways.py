@@ -14,12 +14,13 @@ from itertools import product
 from math import prod
 
 from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
+from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
-from behaviour.explore.space import Move, Situation, Space, Stay
+from behaviour.explore.situations import Move, Situation, Stay
+from behaviour.explore.space import Space
 from behaviour.explore.still import chosen_inputs, long_since, opened
-from behaviour.explore.surroundings import Reading
 from behaviour.explore.zones import (
     Zone,
     at_least,

@@ -1,0 +1,196 @@
+"""What each input may do in one loop, opened only as far as somebody looks.
+
+Strategy: an input's changes are one set, kept as bits. Whoever judges a condition looks at parts of
+it; where a look could come out in more than one way the set is split (`Undecided`), and the one who
+looked looks again at each part. What nobody looks at stays together, so a loop costs as many cases
+as there are answers and not as there are readings.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple, TypeVar
+
+from behaviour.explore.guards import Clock, Guard, Lows, Seen, input_guard
+from behaviour.model import Becomes, HeldFor, Is, Model
+
+Result = TypeVar("Result")
+
+Masks = tuple[int, ...]
+"""For each input the changes that are still possible, a bit each."""
+
+
+class Reading(NamedTuple):
+    """Where one input is: the steady value, what is truly steady, and, where it matters, raw.
+
+    The first two differ only while a guard or stop is presumed unsafe after power-up.
+    """
+
+    steady: str
+    truly: str
+    raw: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What one input may do in a loop, and the bounds on clocks under which it may."""
+
+    to: Reading
+    seen: Seen
+    truly: Seen
+    raw: str
+    lows: Lows = ()
+    highs: Lows = ()
+    restarts: tuple[Clock, ...] = ()
+
+
+class Undecided(Exception):  # noqa: N818
+    """A look at an input can come out in several ways; `parts` are its changes, way by way."""
+
+    def __init__(self, number: int, parts: Masks) -> None:
+        super().__init__(number)
+        self.number = number
+        self.parts = parts
+
+
+InputAtom = Is | Becomes | HeldFor
+
+
+@dataclass(slots=True, eq=False)
+class Choices:
+    """All that one input may do in a loop, the likeliest witness first."""
+
+    model: Model
+    changes: tuple[Change, ...]
+    every: int = field(init=False)
+    _judged: dict[tuple[int, bool], tuple[tuple[Guard, int], ...]] = field(
+        default_factory=dict, init=False
+    )
+    _atoms: list[InputAtom] = field(default_factory=list, init=False)
+    _alike: dict[bool, tuple[tuple[Seen, int], ...]] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self.every = (1 << len(self.changes)) - 1
+
+    def judged(self, atom: InputAtom, *, truly: bool) -> tuple[tuple[Guard, int], ...]:
+        """Give the ways in which an atom can come out, each with the changes that do so."""
+        key = (id(atom), truly)
+        known = self._judged.get(key)
+        if known is None:
+            parts: dict[Guard, int] = {}
+            for bit, change in enumerate(self.changes):
+                seen = change.truly if truly else change.seen
+                guard = input_guard(self.model, atom, seen)
+                parts[guard] = parts.get(guard, 0) | 1 << bit
+            known = self._judged[key] = tuple(parts.items())
+            self._atoms.append(atom)
+        return known
+
+    def alike(self, *, truly: bool) -> tuple[tuple[Seen, int], ...]:
+        """Give what the input can be seen as, each with the changes that show it so."""
+        if truly not in self._alike:
+            parts: dict[Seen, int] = {}
+            for bit, change in enumerate(self.changes):
+                seen = change.truly if truly else change.seen
+                parts[seen] = parts.get(seen, 0) | 1 << bit
+            self._alike[truly] = tuple(parts.items())
+        return self._alike[truly]
+
+    def within(self, mask: int) -> Iterator[tuple[int, Change]]:
+        """Give the changes of a mask, each with its own bit."""
+        for bit, change in enumerate(self.changes):
+            if mask >> bit & 1:
+                yield 1 << bit, change
+
+    def first(self, mask: int) -> Change:
+        """Give the change that stands for all of a mask."""
+        return self.changes[(mask & -mask).bit_length() - 1]
+
+
+class Opened(NamedTuple):
+    """The inputs of a loop, as far as they are decided; None for one that nobody asks for."""
+
+    choices: tuple[Choices | None, ...]
+    masks: Masks
+
+    def judge(self, number: int, atom: InputAtom, *, truly: bool) -> Guard:
+        """Judge an atom. Raises Undecided where the input's changes do not agree."""
+        mask = self.masks[number]
+        parts = self._chosen(number).judged(atom, truly=truly)
+        for guard, part in parts:
+            common = mask & part
+            if common == mask:
+                return guard
+            if common:
+                raise Undecided(number, tuple(part for _, part in parts))
+        raise AssertionError("no change of an input is left")
+
+    def look(self, number: int, *, truly: bool) -> Seen | None:
+        """Look at an input whole; None where nobody asks. Raises Undecided."""
+        choices, mask = self.choices[number], self.masks[number]
+        if choices is None:
+            return None
+        parts = choices.alike(truly=truly)
+        for seen, part in parts:
+            common = mask & part
+            if common == mask:
+                return seen
+            if common:
+                raise Undecided(number, tuple(part for _, part in parts))
+        raise AssertionError("no change of an input is left")
+
+    def change(self, number: int) -> Change | None:
+        """Give the change that stands for what is left of an input's; None if nobody asks."""
+        choices = self.choices[number]
+        return None if choices is None else choices.first(self.masks[number])
+
+    def raw(self) -> tuple[str | None, ...]:
+        """Give what each input reads, by the change that stands for it."""
+        changes = (self.change(number) for number in range(len(self.masks)))
+        return tuple(None if change is None else change.raw for change in changes)
+
+    def is_open(self, number: int) -> bool:
+        """Tell whether nobody has looked at an input."""
+        choices = self.choices[number]
+        return choices is None or self.masks[number] == choices.every
+
+    def has_come(self, number: int) -> bool:
+        """Tell whether an input can only be seen to have just changed."""
+        left = self.left(number)
+        return bool(left) and all(change.seen.became for change in left)
+
+    def may_be(self, number: int, value: str) -> bool:
+        """Tell whether an input may be seen at a value."""
+        return self.is_open(number) or any(c.seen.value == value for c in self.left(number))
+
+    def left(self, number: int) -> list[Change]:
+        """List what an input may still do."""
+        choices = self.choices[number]
+        return [] if choices is None else [c for _, c in choices.within(self.masks[number])]
+
+    def _chosen(self, number: int) -> Choices:
+        choices = self.choices[number]
+        if choices is None:
+            raise AssertionError(f"input {number} was thought to be read by nobody")
+        return choices
+
+
+def forks(masks: Masks, look: Callable[[Masks], Result]) -> Iterator[tuple[Masks, Result]]:
+    """Let somebody look at inputs, splitting their changes until every look is decided."""
+    stack = [masks]
+    while stack:
+        here = stack.pop()
+        try:
+            result = look(here)
+        except Undecided as split:
+            mask = here[split.number]
+            before, after = here[: split.number], here[split.number + 1 :]
+            parts = (mask & part for part in reversed(split.parts))
+            stack.extend((*before, part, *after) for part in parts if part)
+            continue
+        yield here, result
+
+
+def met(masks: Masks, others: Masks) -> Masks | None:
+    """Give the changes that two sets of masks share; None where an input has none left."""
+    common = tuple(a & b for a, b in zip(masks, others, strict=True))
+    return common if all(common) else None

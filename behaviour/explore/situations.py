@@ -1,0 +1,150 @@
+"""What a search deals in: situations, the loops between them, and what is asked of both."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple, Protocol
+
+from behaviour.explore.guards import Clock, Lows
+from behaviour.explore.opened import Opened, Reading
+from behaviour.explore.places import Place, Way
+from behaviour.explore.sight import Sight
+from behaviour.explore.surroundings import Motion, Standing
+from behaviour.model import Condition
+
+
+class Situation(NamedTuple):
+    """Where everything is as a loop leaves it, clocks apart, in the order of the model's parts.
+
+    A reading is None where nobody can tell what it was. `kept` holds the outputs that keep their
+    value, `stalled` the mechanism and movement that never ends, `watch` where the watches are.
+    """
+
+    places: tuple[Place, ...]
+    counters: tuple[int, ...]
+    standings: tuple[Standing, ...]
+    readings: tuple[Reading | None, ...]
+    kept: tuple[str, ...]
+    stalled: tuple[int, int] | None
+    watch: tuple[int, ...]
+
+
+class Moment(NamedTuple):
+    """One loop: what each part of the prop and its world does in it.
+
+    `found` and `left` are what rules see of the loop, as it found things and as it leaves them;
+    `told` is what the controller's conditions were judged on.
+    """
+
+    before: Situation | None
+    told: Sight
+    found: Sight
+    left: Sight
+    ways: tuple[Way | None, ...]
+    motions: tuple[Motion, ...]
+    beyond: tuple[str, ...]
+    lows: Lows
+    highs: Lows
+
+    @property
+    def opened(self) -> Opened:
+        return self.told.opened
+
+    @property
+    def raw(self) -> tuple[str | None, ...]:
+        """Give what each input reads; None where it is all one."""
+        return self.opened.raw()
+
+
+class Next(NamedTuple):
+    """Where a watch goes: its place, bounds on clocks, and which of its clocks start again."""
+
+    place: int
+    lows: Lows = ()
+    highs: Lows = ()
+    restarts: tuple[int, ...] = ()
+
+
+class Watch(Protocol):
+    """A one-clock automaton beside the prop that looks at every loop, such as a rule's monitor."""
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]: ...
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]: ...
+
+    def limits(self, place: int) -> Sequence[tuple[int, int]]: ...
+
+
+class Mark(NamedTuple):
+    """Something worth knowing of a moment, true where the clocks have come to `lows`."""
+
+    name: object
+    lows: Lows = ()
+
+
+class Marked(NamedTuple):
+    """A mark of a move or stay; `bounds` are its lows over the numbered clocks that are tracked."""
+
+    name: object
+    lows: Lows
+    bounds: tuple[tuple[int, int], ...]
+
+
+Observer = Callable[[Moment, Situation], Iterable[Mark]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Move:
+    """What happens in one loop, over the numbered clocks of the situation before.
+
+    `sources` says for each clock of `to` which clock it was, -1 where it starts again.
+    """
+
+    to: Situation
+    lows: tuple[tuple[int, int], ...]
+    highs: tuple[tuple[int, int], ...]
+    sources: tuple[int, ...]
+    marks: tuple[Marked, ...]
+    moment: Moment
+    restarts: frozenset[Clock] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stay:
+    """A loop in which nothing changes, possible while each clock has at most its bound."""
+
+    highs: tuple[tuple[int, int], ...]
+    marks: tuple[Marked, ...]
+    moment: Moment
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    moves: tuple[Move, ...]
+    stays: tuple[Stay, ...]
+    marked: tuple[Stay, ...]
+    """Stays that are worth a mark, whether or not another stay is possible for longer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """People who do nothing: the true value of each input that no mechanism forces.
+
+    With `settled` the filters are done with it, and `for` conditions hold.
+    """
+
+    values: tuple[str | None, ...]
+    settled: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Question:
+    """What is asked of a model: the world it runs in, and who looks on."""
+
+    watches: tuple[Watch, ...] = ()
+    observers: tuple[Observer, ...] = ()
+    still: Still | None = None
+    may_stall: bool = False
+    holds: bool = False
+    """With no clock tracked: people hold each input at what it is; a reading of None is open."""
+    conditions: tuple[Condition, ...] = ()
+    """What the watches and observers judge, by which the inputs that they need are known."""
