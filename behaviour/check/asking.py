@@ -7,12 +7,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from behaviour.explore.cone import cone
-from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, LimitError
+from behaviour.explore.guards import atoms
+from behaviour.explore.reach import Lookout, reach
+from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
+from behaviour.explore.sketch import sketch
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
-from behaviour.model import Condition, Model
+from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
 
@@ -39,9 +41,74 @@ class Asking:
         self.left_out.update(part.left_out)
         return Lookout(part.model, question, self.budget.share())
 
+    def rough(
+        self,
+        question: Question,
+        *,
+        conditions: Iterable[Condition | None] = (),
+        regions: Iterable[str] = (),
+        outputs: Iterable[str] = (),
+    ) -> Lookout | None:
+        """Give a search in which regions that are only looked at may be anywhere.
+
+        What it does not find is never; None if it would be no rougher.
+        """
+        model, asked, mechanisms = self.model, tuple(conditions), set[str]()
+        named = {*regions, *(model.owner[name] for name in outputs if name in model.owner)}
+        for condition in asked:
+            for atom in atoms(condition):
+                match atom:
+                    case InState(region=name) if name in model.mechanism_index:
+                        mechanisms.add(name)
+                    case InState(region=name):
+                        named.add(name)
+                    case Is(name=name) | Becomes(name=name) if name in model.owner:
+                        named.add(model.owner[name])
+                    case Compare(name=name):
+                        named |= {r.name for r in model.regions if _counts(r, name)}
+                    case _:
+                        pass
+        rough = sketch(model, named, mechanisms)
+        if rough is None:
+            return None
+        part = cone(rough, asked, named & rough.region_index.keys(), (), mechanisms)
+        return Lookout(part.model, question, self.budget.share())
+
+    def reach(
+        self,
+        question: Question,
+        goal: Callable[[Model], Goal],
+        *,
+        conditions: Iterable[Condition | None] = (),
+        outputs: Iterable[str] = (),
+    ) -> Run | None:
+        """Find a run of the whole prop into a goal, or show that there is none (None).
+
+        `goal` is made for the part of the model that is searched. Raises LimitError.
+        """
+        asked, driven = tuple(conditions), tuple(outputs)
+        rough = self.rough(question, conditions=asked, outputs=driven)
+        if rough is not None and not _may(lambda: reach(rough, goal(rough.model)) is not None):
+            return None
+        lookout = self.lookout(question, conditions=asked, outputs=driven)
+        witness = reach(lookout, goal(lookout.model))
+        return None if witness is None else self.whole(lookout.model, witness.run)
+
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""
         return whole(self.model, run, tuple(item.name for item in part.mechanism))
+
+
+def _may(ask: Callable[[], bool]) -> bool:
+    """Ask what may come about; what a limit stops may."""
+    try:
+        return ask()
+    except LimitError:
+        return True
+
+
+def _counts(region: Region, counter: str) -> bool:
+    return any(a.counter == counter for way in region.transitions() for a in way.does)
 
 
 def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> tuple[str, str]:

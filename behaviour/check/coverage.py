@@ -11,7 +11,7 @@ from itertools import product
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.guards import atoms, count, strongest
 from behaviour.explore.places import Way, spot
-from behaviour.explore.reach import cover
+from behaviour.explore.reach import cover, possible
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.walk import walk
 from behaviour.findings import Finding, Label, Run, Severity
@@ -45,17 +45,16 @@ class Marks:
     region: str
 
     def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
-        yield from self._plain(moment, to)
-        at = self.model.region_index[self.region]
+        at = moment.told.model.region_index[self.region]
+        yield from self._plain(at, moment, to)
         way = moment.ways[at]
         if way is not None and way.transition is not None and moment.before is not None:
-            yield from _races(self.model, at, way, moment)
+            yield from _races(self.model.region[self.region], self.model, at, way, moment)
             if _may_be_false(way):
-                yield from _false_jams(self.model, at, way.transition, moment, to)
+                yield from _false_jams(at, way.transition, moment, to)
 
-    def _plain(self, moment: Moment, to: Situation) -> Iterator[Mark]:
-        at = self.model.region_index[self.region]
-        region, way = self.model.regions[at], moment.ways[at]
+    def _plain(self, at: int, moment: Moment, to: Situation) -> Iterator[Mark]:
+        region, way = self.model.region[self.region], moment.ways[at]
         if moment.before is None or (way is not None and way.restarts):
             path = region.path(to.places[at].leaf)
             entered = (
@@ -133,17 +132,23 @@ def check_coverage(asking: Asking) -> Told:
 def _covered(
     asking: Asking, region: str, *, may_stall: bool, known: dict[object, Run] | None = None
 ) -> dict[object, Run]:
-    lookout = asking.lookout(Question(), regions=(region,))
-    question = Question(observers=(Marks(lookout.model, region),), may_stall=may_stall)
-    lookout = replace(lookout, question=question)
+    question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
+    lookout = asking.lookout(question, regions=(region,))
     found = dict(known or {})
+    rough = asking.rough(question, regions=(region,))
+    might = None if rough is None else possible(rough)
+
+    def is_wanted(name: object) -> bool:
+        return _is_wanted(name, may_stall=may_stall) and (might is None or name in might)
+
     walked = walk(
         lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
     )
     mine: dict[object, Run] = dict(walked)
-    witnesses = cover(
-        lookout, known={**mine, **found}, wanted=lambda name: _is_wanted(name, may_stall=may_stall)
-    )
+    known_ones = {**mine, **found}
+    witnesses = {}
+    if might is None or any(is_wanted(name) and name not in known_ones for name in might):
+        witnesses = cover(lookout, known=known_ones, wanted=is_wanted)
     for mark, run in mine.items():
         found.setdefault(mark, asking.whole(lookout.model, run))
     for name, witness in witnesses.items():
@@ -158,15 +163,18 @@ def _is_wanted(name: object, *, may_stall: bool) -> bool:
 # --- Races --------------------------------------------------------------------------------------
 
 
-def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
-    """Mark each later way that holds in the same loop, and would have done something else."""
-    region = model.regions[at]
+def _races(region: Region, model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
+    """Mark each later way that holds in the same loop, and would have done something else.
+
+    `region` is as the file has it; in a search it may look at others only roughly.
+    """
     winner = way.transition
     if winner is None or winner.part is Part.INTERLOCK or moment.before is None:
         return
     place = moment.before.places[at]
     after_winner = False
-    for other in spot(model, at, place).ways:
+    ways = {way.number: way for way in region.transitions()}
+    for other in spot(moment.told.model, at, place).ways:
         loser = other.transition
         if loser is winner:
             after_winner = True
@@ -175,7 +183,7 @@ def _races(model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
             continue
         if (loser.target, loser.does) == (winner.target, winner.does):
             continue
-        if implies(model, region, winner, loser):
+        if implies(model, region, ways[winner.number], ways[loser.number]):
             continue
         for lows in moment.told.judge(other.when):
             bounds = lows
@@ -337,12 +345,11 @@ def _may_be_false(way: Way) -> bool:
     return transition is not None and transition.after is not None and transition.target is not None
 
 
-def _false_jams(
-    model: Model, at: int, taken: Transition, moment: Moment, to: Situation
-) -> Iterator[Mark]:
+def _false_jams(at: int, taken: Transition, moment: Moment, to: Situation) -> Iterator[Mark]:
     """Mark a timeout that cuts off a movement under way, or one whose news is not in yet."""
     if moment.before is None:
         return
+    model = moment.told.model
     region = model.regions[at]
     for number in region.path(moment.before.places[at].leaf):
         for waiting in region.states[number].leave:

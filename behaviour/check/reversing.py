@@ -7,7 +7,6 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.watches import BREACH
 from behaviour.explore.guards import count
 from behaviour.explore.places import lower
-from behaviour.explore.reach import reach
 from behaviour.explore.situations import Moment, Next, Question
 from behaviour.findings import Finding
 from behaviour.model import Output
@@ -64,10 +63,12 @@ def check_reversing(asking: Asking) -> Told:
                 return False
             at = asking.model.output_index[output.name]
             watch = Reversing(output, at, count(asking.model, output.pause))
-            lookout = asking.lookout(Question(watches=(watch,)), outputs=(output.name,))
-            witness = reach(lookout, lambda situation: situation.watch[0] == BREACH)
-            if witness is not None:
-                run = asking.whole(lookout.model, witness.run)
+            run = asking.reach(
+                Question(watches=(watch,)),
+                lambda _: lambda situation: situation.watch[0] == BREACH,
+                outputs=(output.name,),
+            )
+            if run is not None:
                 findings.append(
                     finding(
                         "reverses-at-once",
@@ -79,7 +80,7 @@ def check_reversing(asking: Asking) -> Told:
                         hint="a state between the two directions that leaves it at rest so long",
                     )
                 )
-            return witness is not None
+            return run is not None
 
         verdict.decide(look)
     return Told((verdict.verdict(),), tuple(findings))

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
 from behaviour.explore.guards import count
-from behaviour.explore.reach import reach
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay
 from behaviour.explore.ways import OPEN, Bounds, Possible
@@ -49,11 +48,14 @@ def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Run | None:
     asked = conditions(rule.requirement)
     for watch in watches:
         question = Question(watches=(watch,), conditions=asked)
-        lookout = asking.lookout(question, conditions=asked)
-        witness = reach(lookout, lambda at: at.watch[0] == BREACH)
-        if witness is not None:
-            return asking.whole(lookout.model, witness.run)
+        run = asking.reach(question, lambda _: _is_broken, conditions=asked)
+        if run is not None:
+            return run
     return None
+
+
+def _is_broken(at: Situation) -> bool:
+    return at.watch[0] == BREACH
 
 
 def _no_way_back(asking: Asking, rule: Rule) -> Run | None:

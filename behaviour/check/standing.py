@@ -7,6 +7,7 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, rounds
+from behaviour.explore.search import Goal
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
@@ -173,14 +174,17 @@ def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
 
 
 def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
-    lookout = asking.lookout(Question(), outputs=(output.name,))
-    drive = _driver(lookout.model, output)
-    if reach(lookout, lambda at: drive(at) != output.rest) is None:
+    def is_away(model: Model) -> Goal:
+        drive = _driver(model, output)
+        return lambda at: drive(at) != output.rest
+
+    if asking.reach(Question(), is_away, outputs=(output.name,)) is None:
         return False
+    lookout = asking.lookout(Question(), outputs=(output.name,))
     for values in vectors(lookout.model, let_go=False):
         still = Question(still=Still(values, settled=False))
         here = Lookout(lookout.model, still, lookout.budget)
-        witness = reach(here, lambda at: drive(at) != output.rest)
+        witness = reach(here, is_away(here.model))
         if witness is not None:
             run = asking.whole(here.model, witness.run)
             findings.append(

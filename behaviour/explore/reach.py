@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
 from behaviour.explore.runs import ReplayError, concrete
-from behaviour.explore.search import Budget, Goal, Reached, explore
+from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Question
 from behaviour.explore.space import Space
 from behaviour.findings import Run
@@ -108,6 +108,14 @@ def _refine(
             if detail == ALL:
                 raise
             detail = ALL
+
+
+def possible(lookout: Lookout) -> set[object] | None:
+    """Collect the marks that may come true, and some that never do; None where a limit stops it."""
+    try:
+        return set(explore(lookout.space(frozenset()), lookout.budget).hits)
+    except LimitError:
+        return None
 
 
 def cover(
