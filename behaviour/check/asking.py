@@ -12,6 +12,7 @@ from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import sketch
+from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
@@ -93,6 +94,25 @@ class Asking:
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))
         return None if witness is None else self.whole(lookout.model, witness.run)
+
+    def is_possible(
+        self,
+        question: Question,
+        possible: Callable[[Lookout], Possible],
+        *,
+        conditions: Iterable[Condition | None] = (),
+        regions: Iterable[str] = (),
+    ) -> bool:
+        """Try to show on a sketch that something stays possible, whatever other regions do."""
+        rough = self.rough(question, conditions=conditions, regions=regions)
+        if rough is None:
+            return False
+        goal = possible(rough)
+        goal.free = frozenset(range(len(self.model.inputs), len(rough.model.inputs)))
+        try:
+            return goal.is_proved()
+        except LimitError:
+            return False
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""

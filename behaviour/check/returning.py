@@ -6,6 +6,7 @@ from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.explore.places import asked
+from behaviour.explore.reach import Lookout
 from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation, Stay
@@ -32,22 +33,29 @@ def _worlds(asking: Asking) -> tuple[bool, ...]:
 
 def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     found = False
-    for may_stall in _worlds(asking):
-        lookout = asking.lookout(Question(may_stall=may_stall), regions=(region.name,))
-        number = lookout.model.region_index[region.name]
-        lookout = replace(lookout, follow=_lockout_inputs(lookout.model))
 
-        def is_good(at: Situation, step: Move | Stay, number: int = number) -> Bounds | None:
+    def leaves(lookout: Lookout) -> Possible:
+        number = lookout.model.region_index[region.name]
+
+        def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
             if isinstance(step, Stay) or step.to.stalled != at.stalled:
                 return None
             way = step.moment.ways[number]
             return () if way is not None and way.restarts else None
 
-        def counts(at: Situation, number: int = number) -> bool:
+        def counts(at: Situation) -> bool:
             path = region.path(at.places[number].leaf)
             return not any(region.states[state].lockout for state in path)
 
-        possible = Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
+        return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
+
+    for may_stall in _worlds(asking):
+        question = Question(may_stall=may_stall)
+        if asking.is_possible(question, leaves, regions=(region.name,)):
+            continue
+        lookout = asking.lookout(question, regions=(region.name,))
+        number = lookout.model.region_index[region.name]
+        possible = leaves(replace(lookout, follow=_lockout_inputs(lookout.model)))
         for place in possible.nowhere():
             state = region.states[place.situation.places[number].leaf]
             found = True
@@ -70,49 +78,36 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
 
 
 def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+    def is_home(at: Situation, number: int) -> bool:
+        return region.contains(region.begins, at.places[number].leaf)
+
+    def comes_back(lookout: Lookout) -> Possible:
+        number = lookout.model.region_index[region.name]
+
+        def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
+            if isinstance(step, Stay):
+                return () if is_home(at, number) else None
+            return () if step.to.stalled == at.stalled and is_home(step.to, number) else None
+
+        def counts(at: Situation) -> bool:
+            return not _is_locked(lookout.model, at) and not is_home(at, number)
+
+        return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
+
     for may_stall in _worlds(asking):
+        question = Question(may_stall=may_stall)
+        if asking.is_possible(question, comes_back, regions=(region.name,)):
+            continue
         everything = [each.name for each in asking.model.regions]
         wanted = everything if _has_lockout(asking.model) else [region.name]
         lookout = asking.lookout(Question(may_stall=may_stall), regions=wanted)
         model = lookout.model
-        number = model.region_index[region.name]
-        lookout = replace(lookout, follow=_lockout_inputs(model))
-
-        def is_home(at: Situation, number: int = number) -> bool:
-            return region.contains(region.begins, at.places[number].leaf)
-
-        def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
-            if isinstance(step, Stay):
-                return () if is_home(at) else None
-            return () if step.to.stalled == at.stalled and is_home(step.to) else None
-
-        def is_locked(at: Situation, model: Model = model) -> bool:
-            return any(
-                each.states[state].lockout
-                for each, place in zip(model.regions, at.places, strict=True)
-                for state in each.path(place.leaf)
-            )
-
-        def is_excused(
-            onward: dict[Situation, list[Move]],
-            is_locked: Callable[[Situation], bool] = is_locked,
-        ) -> bool:
-            if not any(is_locked(at) for at in onward):
-                return False
-            if _goes_round(onward, is_locked):
-                raise LimitError("a lockout", "whether every way ends in it is not shown")
-            return True
-
-        places = Possible(
-            lookout,
-            is_good,
-            lambda at: not is_locked(at) and not is_home(at),
-            is_excused,
-            kind=partial(_leaf_of, number),
-        ).nowhere()
+        possible = comes_back(replace(lookout, follow=_lockout_inputs(model)))
+        possible.is_excused = partial(_is_excused, partial(_is_locked, model))
+        places = possible.nowhere()
         if places:
             place = places[0]
-            state = region.states[place.situation.places[number].leaf]
+            state = region.states[_leaf_of(model.region_index[region.name], place.situation)]
             home = region.states[region.begins]
             findings.append(
                 finding(
@@ -128,6 +123,24 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             )
             return True
     return False
+
+
+def _is_locked(model: Model, at: Situation) -> bool:
+    return any(
+        region.states[state].lockout
+        for region, place in zip(model.regions, at.places, strict=True)
+        for state in region.path(place.leaf)
+    )
+
+
+def _is_excused(
+    is_locked: Callable[[Situation], bool], onward: dict[Situation, list[Move]]
+) -> bool:
+    if not any(is_locked(at) for at in onward):
+        return False
+    if _goes_round(onward, is_locked):
+        raise LimitError("a lockout", "whether every way ends in it is not shown")
+    return True
 
 
 def _goes_round(

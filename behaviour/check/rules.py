@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
 from behaviour.explore.guards import count
+from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay
 from behaviour.explore.ways import OPEN, Bounds, Possible
@@ -69,14 +70,19 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
             yield Mark("there", lows)
 
     question = Question(observers=(observe,), conditions=(condition,))
-    lookout = asking.lookout(question, conditions=(condition,))
 
     def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
         del at
         there: list[Bounds] = [mark.bounds or (OPEN if mark.lows else ()) for mark in step.marks]
         return min(there, key=len, default=None)
 
-    places = Possible(lookout, is_good, lambda _: True).nowhere()
+    def stays_possible(lookout: Lookout) -> Possible:
+        return Possible(lookout, is_good, lambda _: True)
+
+    if asking.is_possible(question, stays_possible, conditions=(condition,)):
+        return None
+    lookout = asking.lookout(question, conditions=(condition,))
+    places = stays_possible(lookout).nowhere()
     return asking.whole(lookout.model, places[0].witness.run) if places else None
 
 

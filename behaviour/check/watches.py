@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from behaviour.explore.guards import Guard, Lows, atoms, count
+from behaviour.explore.guards import Guard, Lows, alternatives, atoms, count
 from behaviour.explore.places import lower
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next
@@ -169,17 +169,6 @@ def left_side(model: Model, condition: Condition) -> Left | None:
         return None
     whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))
     return Left(whole, tuple(sensed), tuple(edges))
-
-
-def alternatives(condition: Condition) -> list[Condition]:
-    """Write a condition as alternatives without `or` at the top, distributing `and` over it."""
-    match condition:
-        case Or(parts=parts):
-            return [way for part in parts for way in alternatives(part)]
-        case And(parts=parts):
-            return [And(way) for way in product(*(alternatives(part) for part in parts))]
-        case _:
-            return [condition]
 
 
 def _conjuncts(condition: Condition) -> Iterator[Condition]:

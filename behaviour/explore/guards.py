@@ -6,6 +6,7 @@ a condition that asks a clock, and it never stands under `not`, so nothing else 
 """
 
 from dataclasses import dataclass
+from itertools import product
 
 from behaviour.model import (
     And,
@@ -98,6 +99,17 @@ def atoms(condition: Condition | None) -> tuple[Atom, ...]:
             return atoms(part)
         case _:
             return (condition,)
+
+
+def alternatives(condition: Condition) -> list[Condition]:
+    """Write a condition as alternatives without `or` at the top, distributing `and` over it."""
+    match condition:
+        case Or(parts=parts):
+            return [way for part in parts for way in alternatives(part)]
+        case And(parts=parts):
+            return [And(way) for way in product(*(alternatives(part) for part in parts))]
+        case _:
+            return [condition]
 
 
 def flat(holds: bool) -> Guard:  # noqa: FBT001

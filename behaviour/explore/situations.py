@@ -146,5 +146,7 @@ class Question:
     may_stall: bool = False
     holds: bool = False
     """With no clock tracked: people hold each input at what it is; a reading of None is open."""
+    free: frozenset[int] = frozenset()
+    """Inputs that nobody holds all the same."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""

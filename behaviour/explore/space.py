@@ -437,7 +437,7 @@ class Space:
     def _choice(self, number: int, at: Situation, forces: dict[int, str]) -> Choices | None:
         """Give all that an input may do; None where it is held and nobody knows at what."""
         now = at.readings[number]
-        if now is None and self.question.holds:
+        if now is None and self.question.holds and number not in self.question.free:
             return None
         is_let_go = number in self.forced and self.is_forced(at, number)
         key = (number, now, forces.get(number), is_let_go)
@@ -638,6 +638,8 @@ class Space:
 
     def _is_kept(self, number: int) -> bool:
         """Tell whether an input's reading is part of a situation."""
+        if number in self.question.free:
+            return False
         if self._is_filtered(number) or self.question.holds:
             return True
         if number in self.follow or number in self._while_inputs:

@@ -1,26 +1,24 @@
 """Whether something stays possible from everywhere: a proof, a place where it ends, or neither.
 
 Strategy, cheapest first. (1) With no clock tracked everything can do more than it really can: where
-even that never gets to the goal is a place of no return. (2) Hold the inputs in some way. If from a
-situation every course of things leads to the goal, or to a rest from which a plain search finds
-the goal after everything has timed out, then the goal is possible from there. (3) What is left is
-worked out backwards with all clocks, if the budget allows.
+even that never gets to the goal is a place of no return. (2) Hold the inputs in some way: if every
+course of things leads to the goal, or to a rest from which a plain search finds the goal after
+everything has timed out, then the goal is possible. (3) What is left is worked out backwards with
+all clocks, if the budget allows.
 """
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import product
-from math import prod
 
+from behaviour.explore.holding import Holding
 from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
-from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
-from behaviour.explore.still import chosen_inputs, long_since, opened
+from behaviour.explore.still import long_since
 from behaviour.explore.zones import (
     Zone,
     at_least,
@@ -33,9 +31,6 @@ from behaviour.explore.zones import (
     uncovered,
     up,
 )
-
-MOST_RESTS = 64
-"""How many ways to hold what is still open are tried from one rest."""
 
 Bounds = tuple[tuple[int, int], ...]
 """Numbered clocks, and what each must have come to at the least."""
@@ -66,6 +61,8 @@ class Possible:
     counts: Callable[[Situation], bool]
     is_excused: Callable[[dict[Situation, list[Move]]], bool] = lambda _: False
     kind: Callable[[Situation], object] = lambda at: tuple(p.leaf for p in at.places)
+    free: frozenset[int] = frozenset()
+    """Inputs that stand for what others may do: no person moves them."""
     stopped: LimitError | None = None
     _rests: dict[Situation, bool] = field(default_factory=dict)
     _full: Space = field(init=False)
@@ -73,6 +70,13 @@ class Possible:
     def __post_init__(self) -> None:
         asked = replace(self.lookout.question, may_stall=False)
         self._full = Space(self.lookout.model, asked, None)
+
+    def is_proved(self) -> bool:
+        """Tell whether holding inputs alone shows that the goal is possible from everywhere."""
+        space = self.lookout.space(frozenset())
+        reached = explore(space, self.lookout.budget)
+        lost, open_ones = self._untimed(space, reached)
+        return not lost and not self.unproved(space, open_ones)
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
@@ -94,7 +98,7 @@ class Possible:
                 found.append(NoReturn(situation, witness))
         kinds = {self.kind(place.situation) for place in found}
         open_ones = {s for s in open_ones | lost if self.kind(s) not in kinds}
-        open_ones = self._by_holding(open_ones)
+        open_ones = self.unproved(space, open_ones)
         if open_ones:
             try:
                 found += self._backwards(kinds)
@@ -129,65 +133,25 @@ class Possible:
 
     # --- By holding inputs ---
 
-    def _by_holding(self, open_ones: set[Situation]) -> set[Situation]:
-        """Leave out the situations from which holding every input leads to the goal or a good rest.
+    def unproved(self, space: Space, situations: set[Situation]) -> set[Situation]:
+        """Leave out the situations from which holding the inputs in some way leads to the goal."""
+        from_rest = (lambda _: False) if self.free else self._finds_from_rest
+        holding = Holding(self.lookout, space, self._is_surely_good, from_rest, self.free)
+        return holding.unproved(situations)
 
-        Whatever the inputs are there: they are chosen when somebody asks, and all choices must do.
-        """
-        held = replace(self.lookout.question, may_stall=False, holds=True)
-        still = Space(self.lookout.model, held, frozenset())
-        starts = {s: opened(still, s) for s in open_ones}
-        led = self._led_home(still, set(starts.values()))
-        return {s for s, start in starts.items() if start not in led}
+    def _is_surely_good(self, at: Situation, step: Move | Stay) -> bool:
+        return self.is_good(at, step) == ()
 
-    def _led_home(self, still: Space, starts: set[Situation]) -> set[Situation]:
-        """Collect the situations from which holding still surely makes the goal possible."""
-        seen, stack = set(starts), list(starts)
-        while stack:
-            at = stack.pop()
-            for to in self._after(still, at):
-                if to not in seen:
-                    self.lookout.budget.spend()
-                    seen.add(to)
-                    stack.append(to)
-        home: set[Situation] = set()
-        changed = True
-        while changed:
-            changed = False
-            for situation in seen - home:
-                if self._is_led(still, situation, home):
-                    home.add(situation)
-                    changed = True
-        return home
-
-    def _after(self, still: Space, at: Situation) -> list[Situation]:
-        chosen = chosen_inputs(still, at)
-        return chosen or [move.to for move in still.moves(at).moves]
-
-    def _is_led(self, still: Space, at: Situation, home: set[Situation]) -> bool:
-        chosen = chosen_inputs(still, at)
-        if chosen:
-            return all(to in home for to in chosen)
-        moves = still.moves(at)
-        if any(not stay.moment.highs and not stay.moment.lows for stay in moves.stays):
-            return self._can_from_rest(at)
-        return bool(moves.moves) and all(
-            self.is_good(at, move) == () or move.to in home for move in moves.moves
-        )
-
-    def _can_from_rest(self, at: Situation) -> bool:
-        """Search from a situation in which everything has timed out, whatever is still open."""
+    def _finds_from_rest(self, at: Situation) -> bool:
+        """Search from a situation in which everything has timed out."""
         if at not in self._rests:
-            several = [
-                [reading._replace(raw=reading.raw if number in self._full.forced else "")]
-                if reading is not None
-                else [Reading(value, value) for value in self.lookout.model.inputs[number].values]
+            readings = tuple(
+                reading
+                if reading is None or number in self._full.forced
+                else reading._replace(raw="")
                 for number, reading in enumerate(at.readings)
-            ]
-            count = prod(len(choice) for choice in several)
-            self._rests[at] = count <= MOST_RESTS and all(
-                self._finds(at._replace(readings=readings)) for readings in product(*several)
             )
+            self._rests[at] = self._finds(at._replace(readings=readings))
         return self._rests[at]
 
     def _finds(self, start: Situation) -> bool:
