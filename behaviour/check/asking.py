@@ -4,7 +4,7 @@ It knows no check.
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -73,7 +73,8 @@ class Asking:
         if rough is None:
             return None
         part = cone(rough, asked, named & rough.region_index.keys(), (), mechanisms)
-        return Lookout(part.model, question, self.budget.share())
+        free = frozenset(range(len(model.inputs), len(rough.inputs)))
+        return Lookout(part.model, replace(question, free=free), self.budget.share())
 
     def reach(
         self,
@@ -89,7 +90,7 @@ class Asking:
         """
         asked, driven = tuple(conditions), tuple(outputs)
         rough = self.rough(question, conditions=asked, outputs=driven)
-        if rough is not None and not _may(lambda: reach(rough, goal(rough.model)) is not None):
+        if rough is not None and not may(lambda: reach(rough, goal(rough.model)) is not None):
             return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))
@@ -108,7 +109,7 @@ class Asking:
         if rough is None:
             return False
         goal = possible(rough)
-        goal.free = frozenset(range(len(self.model.inputs), len(rough.model.inputs)))
+        goal.free = rough.question.free
         try:
             return goal.is_proved()
         except LimitError:
@@ -119,7 +120,7 @@ class Asking:
         return whole(self.model, run, tuple(item.name for item in part.mechanism))
 
 
-def _may(ask: Callable[[], bool]) -> bool:
+def may(ask: Callable[[], bool]) -> bool:
     """Ask what may come about; what a limit stops may."""
     try:
         return ask()
@@ -161,10 +162,15 @@ class Verdicts:
         """Ask a question that answers whether something was found."""
         try:
             self.broken = ask() or self.broken
-        except NotKnownError as missing:
-            self.why.append(f"needs {missing.what}")
-        except LimitError as limit:
-            self.why.append(f"stopped at {limit.limit} after {limit.reached}")
+        except (NotKnownError, LimitError) as stop:
+            self.leave_open(stop)
+
+    def leave_open(self, stop: NotKnownError | LimitError) -> None:
+        """Take note of why a question has no answer."""
+        if isinstance(stop, NotKnownError):
+            self.why.append(f"needs {stop.what}")
+        else:
+            self.why.append(f"stopped at {stop.limit} after {stop.reached}")
 
     def verdict(self) -> Verdict:
         if self.broken:

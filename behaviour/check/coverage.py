@@ -11,7 +11,8 @@ from itertools import product
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.explore.guards import atoms, count, strongest
 from behaviour.explore.places import Way, spot
-from behaviour.explore.reach import cover, possible
+from behaviour.explore.reach import Covered, cover, cover_by
+from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.walk import walk
 from behaviour.findings import Finding, Label, Run, Severity
@@ -31,7 +32,7 @@ from behaviour.model import (
     Region,
     Transition,
 )
-from behaviour.semantics import compare, is_open, settings
+from behaviour.semantics import NotKnownError, compare, is_open, settings
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
@@ -88,72 +89,66 @@ class MechanismMarks:
                 yield Mark(("stands", mechanism.name, movement.source))
 
 
+CHECKS = {
+    "state": "never-reached",
+    "taken": "never-taken",
+    "beyond": "out-of-range",
+    "order": "order-matters",
+    "deaf": "deaf",
+    "false-jam": "false-jam",
+}
+"""The check that each kind of mark belongs to."""
+
+
 def check_coverage(asking: Asking) -> Told:
     """Check what every region, counter and mechanism can come to, healthy and with a stall."""
-    verdicts = {
-        name: Verdicts(name)
-        for name in (
-            "never-reached",
-            "never-taken",
-            "out-of-range",
-            "order-matters",
-            "deaf",
-            "false-jam",
-        )
-    }
+    verdicts = {name: Verdicts(name) for name in CHECKS.values()}
     findings: list[Finding] = []
     for region in asking.model.regions:
-
-        def look(region: Region = region) -> bool:
+        try:
             healthy = _covered(asking, region.name, may_stall=False)
-            stalled = (
-                _covered(asking, region.name, may_stall=True, known=healthy)
-                if asking.model.mechanism
-                else healthy
-            )
-            found = [*_of_region(asking.model, region, healthy, stalled)]
-            for each in found:
-                verdicts[each.kind.name].broken = True
-            findings.extend(found)
-            return False
-
-        for verdict in verdicts.values():
-            if verdict.name == "never-reached":
-                before = len(verdict.why)
-                verdict.decide(look)
-                if len(verdict.why) > before:
-                    for other in verdicts.values():
-                        if other is not verdict:
-                            other.why.append(verdict.why[-1])
+            stalled = healthy
+            if asking.model.mechanism:
+                stalled = _covered(asking, region.name, may_stall=True, known=healthy.runs)
+        except (NotKnownError, LimitError) as stop:
+            for verdict in verdicts.values():
+                verdict.leave_open(stop)
+            continue
+        for mark, limit in (*healthy.open.items(), *stalled.open.items()):
+            if isinstance(mark, tuple) and mark not in stalled.runs:
+                verdicts[CHECKS[mark[0]]].leave_open(limit)
+        stalled.open.update(healthy.open)
+        for each in _of_region(asking.model, region, healthy.runs, stalled):
+            verdicts[each.kind.name].broken = True
+            findings.append(each)
     findings += _of_mechanisms(asking, verdicts["never-reached"])
     return Told(tuple(v.verdict() for v in verdicts.values()), tuple(findings))
 
 
 def _covered(
     asking: Asking, region: str, *, may_stall: bool, known: dict[object, Run] | None = None
-) -> dict[object, Run]:
+) -> Covered:
     question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
     lookout = asking.lookout(question, regions=(region,))
-    found = dict(known or {})
     rough = asking.rough(question, regions=(region,))
-    might = None if rough is None else possible(rough)
-
-    def is_wanted(name: object) -> bool:
-        return _is_wanted(name, may_stall=may_stall) and (might is None or name in might)
-
     walked = walk(
         lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
     )
-    mine: dict[object, Run] = dict(walked)
-    known_ones = {**mine, **found}
-    witnesses = {}
-    if might is None or any(is_wanted(name) and name not in known_ones for name in might):
-        witnesses = cover(lookout, known=known_ones, wanted=is_wanted)
-    for mark, run in mine.items():
-        found.setdefault(mark, asking.whole(lookout.model, run))
-    for name, witness in witnesses.items():
-        found.setdefault(name, asking.whole(lookout.model, witness.run))
-    return found
+    runs = dict(known or {})
+    for mark, run in walked.items():
+        runs.setdefault(mark, asking.whole(lookout.model, run))
+
+    def is_wanted(name: object) -> bool:
+        return _is_wanted(name, may_stall=may_stall)
+
+    covered = (
+        cover(lookout, is_wanted, runs)
+        if rough is None
+        else cover_by(rough, lookout, is_wanted, runs)
+    )
+    for name, run in covered.runs.items():
+        runs.setdefault(name, asking.whole(lookout.model, run))
+    return Covered(runs, covered.open)
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> bool:
@@ -421,9 +416,11 @@ def _is_under_way(model: Model, at: int, movement: Movement, moment: Moment) -> 
 
 
 def _of_region(
-    model: Model, region: Region, healthy: dict[object, Run], stalled: dict[object, Run]
+    model: Model, region: Region, healthy: dict[object, Run], all_covered: Covered
 ) -> Iterator[Finding]:
-    entered = {n for n in range(len(region.states)) if ("state", region.name, n) in stalled}
+    stalled = all_covered.runs
+    met = {*stalled, *all_covered.open}
+    entered = {n for n in range(len(region.states)) if ("state", region.name, n) in met}
     for state in region.states:
         if state.number not in entered:
             if state.parent is None or state.parent in entered:
@@ -434,18 +431,19 @@ def _of_region(
                     "nothing leads here",
                     place=(region.name, state.name),
                 )
-        elif ("state", region.name, state.number) not in healthy:
+        elif (mark := ("state", region.name, state.number)) in stalled and mark not in healthy:
             note = finding(
                 "never-reached",
                 f"only a movement that never ends leads to `{region.name}.{state.name}`",
                 state.span,
                 "your safety net",
                 place=(region.name, state.name),
-                run=stalled[("state", region.name, state.number)],
+                run=stalled[mark],
             )
             yield replace(note, severity=Severity.NOTE)
     for way in region.transitions():
-        yield from _of_transition(region, way, healthy, stalled, entered)
+        if ("taken", region.name, way.number) not in all_covered.open:
+            yield from _of_transition(region, way, healthy, stalled, entered)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
         owners = {action.counter for t in region.transitions() for action in t.does}
@@ -578,7 +576,8 @@ def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
     def is_mine(mark: object) -> bool:
         return isinstance(mark, tuple) and mark[1] == mechanism.name
 
-    return {*walked, *cover(lookout, known=walked, wanted=is_mine)}
+    covered = cover(lookout, known=walked, wanted=is_mine)
+    return {*walked, *covered.runs, *covered.open}
 
 
 def _of_mechanism(mechanism: Mechanism, met: Collection[object]) -> Iterator[Finding]:

@@ -1,12 +1,12 @@
 """What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
 from behaviour.explore.places import Place
-from behaviour.explore.reach import Lookout, meet, reach
-from behaviour.explore.rounds import Going, rounds
+from behaviour.explore.reach import meet, reach
+from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import Goal
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
 from behaviour.explore.still import vectors
@@ -80,21 +80,47 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
 
 def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> Run | None:
     question = Question(observers=(Resting(output, at),), may_stall=may_stall)
-    lookout = asking.lookout(question, outputs=(output.name,))
-    witness = meet(lookout, ("rests", output.name))
-    if witness is not None:
-        stimuli = witness.run.stimuli
-        rest = Run(stimuli, repeats_from=len(stimuli) - 1)
-        return asking.whole(lookout.model, rest)
-    drive = _driver(lookout.model, output)
-    going = Going(
+    mark = ("rests", output.name)
+    rough = asking.rough(question, outputs=(output.name,))
+    if rough is None or may(lambda: meet(rough, mark) is not None):
+        lookout = asking.lookout(question, outputs=(output.name,))
+        witness = meet(lookout, mark)
+        if witness is not None:
+            stimuli = witness.run.stimuli
+            rest = Run(stimuli, repeats_from=len(stimuli) - 1)
+            return asking.whole(lookout.model, rest)
+    return _goes_round(
+        asking,
+        Question(may_stall=may_stall),
+        lambda model: _staying_away(model, output),
+        outputs=(output.name,),
+    )
+
+
+def _staying_away(model: Model, output: Output) -> Going:
+    drive = _driver(model, output)
+    return Going(
         keeps=lambda situation: drive(situation) != output.rest,
         turns=lambda _, __: True,
         region=None,
         hazard=output.name,
     )
-    plain = replace(lookout, question=Question(may_stall=may_stall), spaces={})
-    run = rounds(plain, going)
+
+
+def _goes_round(
+    asking: Asking,
+    question: Question,
+    going: Callable[[Model], Going],
+    *,
+    regions: Sequence[str] = (),
+    outputs: Sequence[str] = (),
+) -> Run | None:
+    """Find a round of the whole prop, or show that there is none; a sketch may show it first."""
+    rough = asking.rough(question, regions=regions, outputs=outputs)
+    if rough is not None and not may(lambda: may_go_round(rough, going(rough.model))):
+        return None
+    lookout = asking.lookout(question, regions=regions, outputs=outputs)
+    run = rounds(lookout, going(lookout.model))
     return None if run is None else asking.whole(lookout.model, run)
 
 
@@ -129,18 +155,11 @@ def _setter(model: Model, output: str) -> Span:
 
 
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
-    lookout = asking.lookout(Question(), regions=(region.name,))
-    number = lookout.model.region_index[region.name]
-
-    def turns(at: Situation, move: Move) -> bool:
-        del at
-        way = move.moment.ways[number]
-        return way is not None and way.transition is not None and way.transition.target is not None
-
-    run = rounds(lookout, Going(lambda _: True, turns, region.name, None))
+    run = _goes_round(
+        asking, Question(), lambda model: _turning(model, region), regions=(region.name,)
+    )
     if run is None:
         return False
-    run = asking.whole(lookout.model, run)
     states, drives = _round_of(asking.model, region, run)
     found = finding(
         "self-running",
@@ -153,6 +172,17 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     )
     findings.append(replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
     return True
+
+
+def _turning(model: Model, region: Region) -> Going:
+    number = model.region_index[region.name]
+
+    def turns(at: Situation, move: Move) -> bool:
+        del at
+        way = move.moment.ways[number]
+        return way is not None and way.transition is not None and way.transition.target is not None
+
+    return Going(lambda _: True, turns, region.name, None)
 
 
 def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
@@ -178,12 +208,16 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
         drive = _driver(model, output)
         return lambda at: drive(at) != output.rest
 
-    if asking.reach(Question(), is_away, outputs=(output.name,)) is None:
-        return False
+    rough = asking.rough(Question(), outputs=(output.name,))
     lookout = asking.lookout(Question(), outputs=(output.name,))
     for values in vectors(lookout.model, let_go=False):
-        still = Question(still=Still(values, settled=False))
-        here = Lookout(lookout.model, still, lookout.budget)
+        if rough is not None:
+            others = (None,) * (len(rough.model.inputs) - len(values))
+            still = Still((*values, *others), settled=False)
+            part = replace(rough, question=replace(rough.question, still=still), spaces={})
+            if not may(lambda p=part: reach(p, is_away(p.model)) is not None):  # type: ignore[misc]
+                continue
+        here = replace(lookout, question=Question(still=Still(values, settled=False)), spaces={})
         witness = reach(here, is_away(here.model))
         if witness is not None:
             run = asking.whole(here.model, witness.run)

@@ -7,13 +7,15 @@ is made again. There are finitely many clocks, so it ends.
 """
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import partial
 
 from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
+from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
-from behaviour.explore.situations import Question
+from behaviour.explore.situations import Question, Situation
 from behaviour.explore.space import Space
 from behaviour.findings import Run
 from behaviour.model import Model
@@ -58,6 +60,10 @@ class Lookout:
         return self.spaces[detail]
 
 
+Far = Callable[[Model, Situation], int]
+"""Guesses how far a situation of a model is from what is looked for."""
+
+
 @dataclass(frozen=True, slots=True)
 class Witness:
     """A run that was found and replayed, with the path and times that it was laid out from."""
@@ -80,11 +86,17 @@ def reach(lookout: Lookout, goal: Goal) -> Witness | None:
     return _refine(lookout, Detail(), look)
 
 
-def meet(lookout: Lookout, name: object, detail: Detail | None = None) -> Witness | None:
-    """Find a run in which the mark `name` comes true, or show that there is none (None)."""
+def meet(
+    lookout: Lookout, name: object, detail: Detail | None = None, far: Far | None = None
+) -> Witness | None:
+    """Find a run in which the mark `name` comes true, or show that there is none (None).
+
+    `far` guesses how far a situation is from it, to look at the nearest first. Raises LimitError.
+    """
 
     def look(space: Space) -> list[Leg] | None:
-        reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name)
+        guess = None if far is None else partial(far, space.model)
+        reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name, far=guess)
         hit = reached.hits.get(name)
         return None if hit is None else legs_of(space, hit)
 
@@ -110,24 +122,26 @@ def _refine(
             detail = ALL
 
 
-def possible(lookout: Lookout) -> set[object] | None:
-    """Collect the marks that may come true, and some that never do; None where a limit stops it."""
-    try:
-        return set(explore(lookout.space(frozenset()), lookout.budget).hits)
-    except LimitError:
-        return None
+@dataclass(slots=True)
+class Covered:
+    """Runs to marks, and why others are still open; a mark in neither never comes true."""
+
+    runs: dict[object, Run] = field(default_factory=dict)
+    open: dict[object, LimitError] = field(default_factory=dict)
 
 
 def cover(
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
     known: Collection[object] = (),
-) -> dict[object, Witness]:
-    """Find a run for every mark that can come true at all; a mark without one never does.
+) -> Covered:
+    """Find a run for every mark that can come true at all.
 
-    Marks that are `known` already are not looked for. Raises LimitError.
+    Marks that are `known` already are not looked for. Raises LimitError if not even what may come
+    true is seen whole.
     """
     found: dict[object, Witness] = {}
+    covered = Covered()
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
     open_marks = {name for name in reached.hits if wanted(name) and name not in known}
@@ -138,13 +152,81 @@ def cover(
             if blame is not None:
                 later.append((name, Detail().more(blame)))
     for name, detail in later:
-        if name in found or name not in open_marks:
-            continue
-        witness = meet(lookout, name, detail)
-        if witness is not None:
-            found.setdefault(name, witness)
-            _also(witness, found)
-    return {name: witness for name, witness in found.items() if wanted(name)}
+        if name not in found:
+            _meet_one(lookout, name, detail, None, found, covered)
+    covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
+    return covered
+
+
+def cover_by(
+    rough: Lookout,
+    lookout: Lookout,
+    wanted: Callable[[object], bool] = lambda _: True,
+    known: Collection[object] = (),
+) -> Covered:
+    """Do as `cover` does, led by a sketch of the same prop: what it never meets is never met.
+
+    Raises LimitError if not even the sketch is seen whole.
+    """
+    found: dict[object, Witness] = {}
+    covered = Covered()
+    space = rough.space(frozenset())
+    reached = explore(space, rough.budget)
+    for name in reached.hits:
+        if wanted(name) and name not in known and name not in found:
+            far = _distances(space, reached, name)
+            _meet_one(lookout, name, Detail(), far, found, covered)
+    covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
+    return covered
+
+
+def _meet_one(
+    lookout: Lookout,
+    name: object,
+    detail: Detail,
+    far: Far | None,
+    found: dict[object, Witness],
+    covered: Covered,
+) -> None:
+    part = replace(lookout, budget=lookout.budget.share())
+    try:
+        witness = meet(part, name, detail, far)
+    except LimitError as limit:
+        covered.open[name] = limit
+        return
+    if witness is not None:
+        found.setdefault(name, witness)
+        _also(witness, found)
+
+
+def _distances(space: Space, reached: Reached, name: object) -> Far:
+    """Give how many moves of a sketch lie between a situation and a mark, by the regions in it."""
+    before: dict[Situation, list[Situation]] = {}
+    near: list[Situation] = []
+    for at in reached.by_situation:
+        moves = space.moves(at)
+        for move in moves.moves:
+            before.setdefault(move.to, []).append(at)
+        marks = [*(m.marks for m in moves.moves), *(stay.marks for stay in moves.marked)]
+        if any(mark.name == name for each in marks for mark in each):
+            near.append(at)
+    names = [region.name for region in space.model.regions]
+    best: dict[tuple[Place, ...], int] = {}
+    seen, far = set(near), 0
+    while near:
+        for at in near:
+            best.setdefault(at.places, far)
+        near = [b for b in {b for at in near for b in before.get(at, ())} if b not in seen]
+        seen.update(near)
+        far += 1
+    numbers: list[int] = []
+
+    def guess(model: Model, at: Situation) -> int:
+        if not numbers:
+            numbers.extend(model.region_index[each] for each in names)
+        return best.get(tuple(at.places[n] for n in numbers), far)
+
+    return guess
 
 
 def _try(

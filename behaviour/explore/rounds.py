@@ -61,6 +61,15 @@ def rounds(lookout: Lookout, going: Going) -> Run | None:
     return None
 
 
+def may_go_round(lookout: Lookout, going: Going) -> bool:
+    """Tell whether anything may go round with no clock looked at; if not, nothing does.
+
+    Raises LimitError.
+    """
+    reached = explore(lookout.space(frozenset()), lookout.budget)
+    return any(True for _ in _possible_groups(lookout, reached, going))
+
+
 def _possible_groups(lookout: Lookout, reached: Reached, going: Going) -> Iterator[set[Situation]]:
     question = replace(lookout.question, watches=(), observers=(), may_stall=False, holds=True)
     held = Space(lookout.model, question, frozenset())

@@ -117,14 +117,16 @@ def explore(  # noqa: PLR0913
     rounds: bool = False,
     within: Goal | None = None,
     before: Callable[["Node", Move | Stay], bool] | None = None,
+    far: Callable[[Situation], int] | None = None,
 ) -> Reached:
     """Search from power-up, or from `starts`, until `goal` or a mark of `stop_at` is met.
 
     With `rounds` only equal zones are taken together and every step onward is kept, so that a
     round in what was reached is a round of the prop. `within` keeps the search inside; `before`
-    sees each step as it is taken and stops the search by answering yes. Raises LimitError.
+    sees each step as it is taken and stops the search by answering yes. With `far` the situations
+    that it says are nearest to what is looked for come first. Raises LimitError.
     """
-    walk = _Walk(space, budget, rounds, goal, stop_at)
+    walk = _Walk(space, budget, rounds, goal, stop_at, far)
     if starts is None:
         starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
     for move, zone in starts:
@@ -133,7 +135,7 @@ def explore(  # noqa: PLR0913
             for mark in move.marks:
                 walk.meet(mark.name, Hit(None, move, None, mark.lows))
     while walk.queue and not walk.is_done:
-        _, _, node = heapq.heappop(walk.queue)
+        *_, node = heapq.heappop(walk.queue)
         if node in walk.dropped:
             continue
         if before is not None and any(before(node, stay) for stay in walk.stays(node)):
@@ -154,8 +156,9 @@ class _Walk:
     rounds: bool
     goal: Goal | None
     stop_at: StopAt | None
+    far: Callable[[Situation], int] | None = None
     reached: Reached = field(default_factory=Reached)
-    queue: list[tuple[int, int, Node]] = field(default_factory=list)
+    queue: list[tuple[int, int, int, Node]] = field(default_factory=list)
     dropped: set[Node] = field(default_factory=set)
     is_done: bool = False
 
@@ -188,7 +191,8 @@ class _Walk:
         here.append(node)
         self.reached.nodes.append(node)
         self._onward(parent, node, move, stay)
-        heapq.heappush(self.queue, (earliest, number, node))
+        far = 0 if self.far is None else self.far(move.to)
+        heapq.heappush(self.queue, (far, earliest, number, node))
         if self.goal is not None and self.reached.goal is None and self.goal(move.to):
             self.reached.goal = node
             self.is_done = True

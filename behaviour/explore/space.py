@@ -188,6 +188,8 @@ class Space:
             yield truly_clock(self.model, at), self._truly_held.get((at, now.truly), 0)
 
     def _is_filtered(self, at: int) -> bool:
+        if at in self.question.free:
+            return False
         return at in self.forced or self.question.still is not None
 
     # --- Power-up ---

@@ -114,7 +114,9 @@ def opened(still: Space, at: Situation) -> Situation:
 
 def chosen_inputs(still: Space, at: Situation, *, let_go: bool = False) -> list[Situation]:
     """Choose the inputs that the next loop asks for and that are open; none if none is."""
-    open_ones = [n for n in sorted(still.looked_at(at)) if at.readings[n] is None]
+    open_ones = [
+        n for n in sorted(still.looked_at(at) - still.question.free) if at.readings[n] is None
+    ]
     if not open_ones:
         return []
     found = []
