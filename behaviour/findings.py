@@ -81,13 +81,14 @@ class Stimulus:
     """What one loop is given: raw readings, where each mechanism stands, the times drawn.
 
     `raw` is in the order of the model's inputs and `mechanism` (state numbers) of its mechanism;
-    `draws` maps (region, transition number) to loops, for states entered in this loop.
+    `draws` maps (region, transition number) to loops, for states entered in this loop. `stalled`
+    numbers the mechanism and its movement that never ends, from the loop on in which it stalls.
     """
 
     raw: tuple[str, ...]
     mechanism: tuple[int, ...] = ()
     draws: tuple[tuple[tuple[str, int], int], ...] = ()
-    stalled: int | None = None
+    stalled: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)

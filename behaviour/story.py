@@ -57,6 +57,8 @@ def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
 def steps(run: Run, views: tuple[LoopView, ...]) -> tuple[LoopView, ...]:
     """Keep the loops in which something changed, and those in which the story says something."""
     spoken = {loop for loop, _ in run.says} | {run.breach}
+    if run.repeats_from is not None:
+        spoken.add(len(run.stimuli) - 1)
     return tuple(
         view
         for view in views
@@ -112,6 +114,9 @@ def step_object(model: Model, view: LoopView, says: str) -> StoryObject:
         "outputs": _named(model.outputs, state.outputs),
         "says": says,
     }
+    stuck = stalled_movement(model, view.stimulus)
+    if stuck is not None:
+        told["stalled"] = {"mechanism": stuck[0].name, "movement": stuck[1].number}
     if view.stimulus.draws:
         told["draws"] = [
             {"region": region, "transition": number, "loops": loops}
@@ -137,16 +142,12 @@ def region_words(model: Model, view: LoopView) -> dict[str, str]:
 
 
 def stalled_movement(model: Model, stimulus: Stimulus) -> tuple[Mechanism, Movement] | None:
-    """Find the movement that is stuck in a loop, by its number in the model."""
-    return next(
-        (
-            (mechanism, movement)
-            for mechanism in model.mechanism
-            for movement in mechanism.movements()
-            if movement.number == stimulus.stalled
-        ),
-        None,
-    )
+    """Find the movement that is stuck in a loop, and the mechanism that it is of."""
+    if stimulus.stalled is None:
+        return None
+    at, number = stimulus.stalled
+    mechanism = model.mechanism[at]
+    return mechanism, next(each for each in mechanism.movements() if each.number == number)
 
 
 def _named(items: Iterable[Input | Output | Counter], values: Iterable[Value]) -> dict[str, Value]:

@@ -28,10 +28,7 @@ class Told:
 
 def tell(model: Model, run: Run) -> tuple[str, ...]:
     """Tell a run as lines in columns; the middle of a very long one is left out and said to be."""
-    rows = _in_columns(model, told_lines(model, run))
-    if run.repeats_from is not None:
-        rows += (f"and so for ever, from {clock(model, run.repeats_from)} s on",)
-    return rows
+    return _in_columns(model, told_lines(model, run))
 
 
 def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
@@ -43,6 +40,9 @@ def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
         if told.happened or told.moved or told.drives:
             lines.append(told)
         lines += [Told(view.loop, words) for loop, words in run.says if loop == view.loop]
+    if run.repeats_from is not None:
+        words = f"and so on for ever, from {clock(model, run.repeats_from)} s"
+        lines.append(Told(views[-1].loop, words))
     return tuple(lines)
 
 
@@ -70,6 +70,7 @@ def _tell_loop(model: Model, views: tuple[LoopView, ...], view: LoopView) -> Tol
     else:
         happened = _events(model, views, view)
     before = views[view.loop - 1] if view.loop else None
+    happened += _stall(model, before, view)
     moved = _moves(model, before, view)
     if before is not None:
         happened += _reasons(model, before, view, only_times=bool(happened))
@@ -91,10 +92,6 @@ def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[s
     """Say what came from outside: what the mechanism did, and each input that changed."""
     before = views[view.loop - 1]
     words = []
-    stuck = stalled_movement(model, view.stimulus)
-    if stuck is not None and before.stimulus.stalled is None:
-        mechanism, movement = stuck
-        words.append(f"{mechanism.name} sticks in {mechanism.states[movement.source].name}")
     for mechanism, was, now in zip(
         model.mechanism, before.stimulus.mechanism, view.stimulus.mechanism, strict=True
     ):
@@ -103,6 +100,16 @@ def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[s
     for place, item in enumerate(model.inputs):
         words += _input_event(model, item, place, views, view)
     return words
+
+
+def _stall(model: Model, before: LoopView | None, view: LoopView) -> list[str]:
+    """Say from when on a movement never ends."""
+    stuck = stalled_movement(model, view.stimulus)
+    if stuck is None or (before is not None and before.stimulus.stalled is not None):
+        return []
+    mechanism, movement = stuck
+    source, target = (mechanism.states[n].name for n in (movement.source, movement.target))
+    return [f"from here on `{source} -> {target}` of `{mechanism.name}` never ends"]
 
 
 def _input_event(

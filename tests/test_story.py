@@ -176,7 +176,7 @@ def test_a_mechanism_that_moves_and_one_that_sticks_are_told():
     stimuli = [
         Stimulus(raw=(*raw, "clear"), mechanism=(0,)),
         Stimulus(raw=(*raw, "made"), mechanism=(1,)),
-        Stimulus(raw=(*raw, "made"), mechanism=(1,), stalled=1),
+        Stimulus(raw=(*raw, "made"), mechanism=(1,), stalled=(0, 1)),
     ]
 
     told = [line.split("  ")[1] for line in tell(model, Run(stimuli=tuple(stimuli)))]

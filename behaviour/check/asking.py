@@ -11,7 +11,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
-from behaviour.explore.sketch import sketch
+from behaviour.explore.sketch import left_to_others, sketch
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
@@ -49,10 +49,12 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
+        at_rest: bool = False,
     ) -> Lookout | None:
         """Give a search in which regions that are only looked at may be anywhere.
 
-        What it does not find is never; None if it would be no rougher.
+        What it does not find is never; None if it would be no rougher. `at_rest` is for questions
+        in which people hold still: what is left out goes on all the same.
         """
         model, asked, mechanisms = self.model, tuple(conditions), set[str]()
         named = {*regions, *(model.owner[name] for name in outputs if name in model.owner)}
@@ -73,8 +75,9 @@ class Asking:
         if rough is None:
             return None
         part = cone(rough, asked, named & rough.region_index.keys(), (), mechanisms)
-        free = frozenset(range(len(model.inputs), len(rough.inputs)))
-        return Lookout(part.model, replace(question, free=free), self.budget.share())
+        if at_rest:
+            question = replace(question, free=left_to_others(model, part.model))
+        return Lookout(part.model, question, self.budget.share())
 
     def reach(
         self,
@@ -105,7 +108,7 @@ class Asking:
         regions: Iterable[str] = (),
     ) -> bool:
         """Try to show on a sketch that something stays possible, whatever other regions do."""
-        rough = self.rough(question, conditions=conditions, regions=regions)
+        rough = self.rough(question, conditions=conditions, regions=regions, at_rest=True)
         if rough is None:
             return False
         goal = possible(rough)

@@ -328,7 +328,7 @@ def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
 def _deaf(model: Model, region: Region, state: int, moment: Moment) -> Iterator[Mark]:
     for name, value in deaf_waits(model, region, state):
         seen = moment.told.look(model.input_index[name])
-        if seen is not None and seen.value == value:
+        if seen is None or seen.value == value:
             yield Mark(("deaf", region.name, state, name, value))
 
 

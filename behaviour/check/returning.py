@@ -5,9 +5,9 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout
-from behaviour.explore.rounds import strongly_connected
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.ways import Bounds, NoReturn, Possible
@@ -35,6 +35,7 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     found = False
 
     def leaves(lookout: Lookout) -> Possible:
+        lookout = _following_lockouts(lookout)
         number = lookout.model.region_index[region.name]
 
         def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
@@ -55,7 +56,7 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
             continue
         lookout = asking.lookout(question, regions=(region.name,))
         number = lookout.model.region_index[region.name]
-        possible = leaves(replace(lookout, follow=_lockout_inputs(lookout.model)))
+        possible = leaves(lookout)
         for place in possible.nowhere():
             state = region.states[place.situation.places[number].leaf]
             found = True
@@ -82,6 +83,7 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         return region.contains(region.begins, at.places[number].leaf)
 
     def comes_back(lookout: Lookout) -> Possible:
+        lookout = _following_lockouts(lookout)
         number = lookout.model.region_index[region.name]
 
         def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
@@ -90,9 +92,11 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
             return () if step.to.stalled == at.stalled and is_home(step.to, number) else None
 
         def counts(at: Situation) -> bool:
-            return not _is_locked(lookout.model, at) and not is_home(at, number)
+            return not is_locked(at) and not is_home(at, number)
 
-        return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
+        is_locked = partial(_is_locked, lookout.model)
+        kind = partial(_leaf_of, number)
+        return Possible(lookout, is_good, counts, kind=kind, ends_well=is_locked)
 
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
@@ -102,7 +106,7 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         wanted = everything if _has_lockout(asking.model) else [region.name]
         lookout = asking.lookout(Question(may_stall=may_stall), regions=wanted)
         model = lookout.model
-        possible = comes_back(replace(lookout, follow=_lockout_inputs(model)))
+        possible = comes_back(lookout)
         possible.is_excused = partial(_is_excused, partial(_is_locked, model))
         places = possible.nowhere()
         if places:
@@ -170,6 +174,11 @@ def _leaf_of(number: int, at: Situation) -> int:
 
 def _because(place: NoReturn) -> str:
     return ", once a movement has stalled" if place.situation.stalled is not None else ""
+
+
+def _following_lockouts(lookout: Lookout) -> Lookout:
+    """Follow the inputs that can lead into a lockout: only so is it seen that they did not."""
+    return replace(lookout, follow=_lockout_inputs(lookout.model) - lookout.question.free)
 
 
 def _lockout_inputs(model: Model) -> frozenset[int]:

@@ -4,6 +4,7 @@ import time
 from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told
+from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
@@ -36,7 +37,8 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     rules, told = ask(asking)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
-    findings = _in_order(_one_story_once([_excused(model, each) for each in found]))
+    once = _one_story_once([_excused(model, each) for each in found])
+    findings = _in_order([with_last_line(model, each) for each in once])
     stopped = [v for v in (*rules.verdicts, *checks) if v.answer is Answer.NOT_DECIDED]
     explored = Explored(
         symbolic_states=asking.budget.used,

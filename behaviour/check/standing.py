@@ -81,7 +81,7 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
 def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> Run | None:
     question = Question(observers=(Resting(output, at),), may_stall=may_stall)
     mark = ("rests", output.name)
-    rough = asking.rough(question, outputs=(output.name,))
+    rough = asking.rough(question, outputs=(output.name,), at_rest=True)
     if rough is None or may(lambda: meet(rough, mark) is not None):
         lookout = asking.lookout(question, outputs=(output.name,))
         witness = meet(lookout, mark)
@@ -116,7 +116,7 @@ def _goes_round(
     outputs: Sequence[str] = (),
 ) -> Run | None:
     """Find a round of the whole prop, or show that there is none; a sketch may show it first."""
-    rough = asking.rough(question, regions=regions, outputs=outputs)
+    rough = asking.rough(question, regions=regions, outputs=outputs, at_rest=True)
     if rough is not None and not may(lambda: may_go_round(rough, going(rough.model))):
         return None
     lookout = asking.lookout(question, regions=regions, outputs=outputs)
@@ -208,7 +208,7 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
         drive = _driver(model, output)
         return lambda at: drive(at) != output.rest
 
-    rough = asking.rough(Question(), outputs=(output.name,))
+    rough = asking.rough(Question(), outputs=(output.name,), at_rest=True)
     lookout = asking.lookout(Question(), outputs=(output.name,))
     for values in vectors(lookout.model, let_go=False):
         if rough is not None:

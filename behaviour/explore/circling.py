@@ -38,7 +38,7 @@ def circle(
     With `region` the round must take a transition of it that leaves or enters a state; with
     `hazard` that output must be away from rest in every loop of the round.
     """
-    walk = _Walk(model, region, hazard)
+    walk = _Walk(model, region, hazard, run.stimuli[-1].stalled)
     start = walk.at_end_of(run, held)
     if start is None:
         return None
@@ -75,8 +75,14 @@ def circle(
 
 
 class _Walk:
-    def __init__(self, model: Model, region: str | None, hazard: str | None) -> None:
-        self.model, self.region, self.hazard = model, region, hazard
+    def __init__(
+        self,
+        model: Model,
+        region: str | None,
+        hazard: str | None,
+        stalled: tuple[int, int] | None,
+    ) -> None:
+        self.model, self.region, self.hazard, self.stalled = model, region, hazard, stalled
         self.longest = ceilings(model, own_conditions(model))
 
     def at_end_of(self, run: Run, held: Sequence[str | None]) -> _State | None:
@@ -121,7 +127,8 @@ class _Walk:
                 state = self._canonical(prop, settled, at.raw)
                 turned = self._turned(prop)
                 used = tuple(sorted(draws.items()))
-                stimulus = Stimulus(raw, tuple(s.state for s in stands), used)
+                at_all = tuple(stand.state for stand in stands)
+                stimulus = Stimulus(raw, at_all, used, self.stalled)
                 found.append((state, stimulus, turned))
         return found
 
@@ -160,16 +167,14 @@ class _Walk:
     ) -> tuple[Stand, ...] | None:
         found = []
         look = self._look(prop, stands)
-        for mechanism, stand, state in zip(
-            self.model.mechanism, stands, stimulus.mechanism, strict=True
+        for number, (mechanism, stand, state) in enumerate(
+            zip(self.model.mechanism, stands, stimulus.mechanism, strict=True)
         ):
-            choices = [c.stand for c in choose(self.model, mechanism, stand, look.holds)]
-            here = [s for s in choices if s.state == state]
+            still = _of(number, stimulus.stalled)
+            choices = choose(self.model, mechanism, stand, look.holds, stalled=still)
+            here = [c.stand for c in choices if c.stand.state == state]
             if not here:
-                stuck = frozenset(m.number for m in mechanism.movements())
-                here = [
-                    c.stand for c in choose(self.model, mechanism, stand, look.holds, stalled=stuck)
-                ]
+                return None
             stayed = [s for s in here if s.state == stand.state and not s.entered]
             found.append((stayed or here)[0])
         return tuple(found)
@@ -177,8 +182,12 @@ class _Walk:
     def _choices(self, at: _State) -> list[tuple[Stand, ...]]:
         look = self._look(at.prop, at.stands)
         several: list[tuple[Stand, ...]] = [()]
-        for mechanism, stand in zip(self.model.mechanism, at.stands, strict=True):
-            options = [c.stand for c in choose(self.model, mechanism, stand, look.holds)]
+        for number, (mechanism, stand) in enumerate(
+            zip(self.model.mechanism, at.stands, strict=True)
+        ):
+            still = _of(number, self.stalled)
+            choices = choose(self.model, mechanism, stand, look.holds, stalled=still)
+            options = [choice.stand for choice in choices]
             several = [(*before, option) for before in several for option in options]
         return several
 
@@ -220,3 +229,8 @@ class _Walk:
             for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
         )
         return _State(canonical_prop(self.model, prop, self.longest), small, raw)
+
+
+def _of(mechanism: int, stalled: tuple[int, int] | None) -> frozenset[int]:
+    """Give the stalled movement of one mechanism, if the stalled one is its."""
+    return frozenset((stalled[1],) if stalled is not None and stalled[0] == mechanism else ())

@@ -1,21 +1,26 @@
 """A proof that something stays possible: people hold the inputs somehow, and things lead to it.
 
-Strategy: while people bring the inputs to what they mean to hold, anything may happen that moves
-allow. After that the inputs are still. So if a set of situations is left only to where the goal is
-known to be possible, and if from each of them, with the inputs held, every course leads to the goal
-or to such a place, then the goal is possible from all of the set. The ways to hold are tried one
-after the other, and what one has proved the next may lead to.
+Strategy: while people bring the inputs to what they mean to hold, each input reads what it did or
+comes to that. After that the inputs are still. So if a set of situations is left only to where the
+goal is known to be possible, and if from each of them, with the inputs held, every course leads to
+the goal or to such a place, then the goal is possible from all of the set. Where things come to
+rest, people may wait until everything has timed out and then turn one input. The ways to hold are
+tried one after the other, and what one has proved the next may lead to; times are looked at only
+where it takes them.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from behaviour.explore.guards import alternatives, atoms
+from behaviour.explore.guards import Clock, alternatives, atoms
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
+from behaviour.explore.search import steps
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
-from behaviour.explore.still import always_forced
+from behaviour.explore.still import always_forced, long_since
+from behaviour.explore.surroundings import movement_clock
+from behaviour.explore.zones import Zone, carry, everything, extrapolate
 from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not
 
 Vector = tuple[str, ...]
@@ -24,8 +29,24 @@ Vector = tuple[str, ...]
 IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
 
-IsPossible = Callable[[Situation], bool]
-"""Tells whether the goal is possible from a rest in which everything has timed out."""
+EFFORTS = ((0, False), (0, True), (1, False), (1, True), (2, True))
+"""How hard to try, one after the other: how many inputs are turned after things came to rest, and
+whether the times of states and movements are looked at."""
+
+Node = tuple[Situation, Zone]
+"""A situation with its inputs held, and the clocks that are looked at as a loop leaves them."""
+
+
+@dataclass(slots=True)
+class _Onward:
+    """What follows a held node, short of the goal: what may come, and what each turn brings.
+
+    `moves` are what may come by itself; at a rest `turns` has for each turn all it may lead to.
+    """
+
+    moves: frozenset[Node]
+    is_rest: bool
+    turns: list[frozenset[Node]]
 
 
 @dataclass(slots=True, eq=False)
@@ -35,99 +56,142 @@ class Holding:
     lookout: Lookout
     space: Space
     is_reached: IsReached
-    from_rest: IsPossible
     free: frozenset[int] = frozenset()
     proved: set[Situation] = field(default_factory=set)
-    _held: Space = field(init=False)
     _always: frozenset[int] = field(init=False)
+    _held: dict[object, Space] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
-        asked = replace(self.lookout.question, may_stall=False, holds=True, free=self.free)
-        self._held = Space(self.lookout.model, asked, frozenset())
         self._always = always_forced(self.lookout.model)
+
+    def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
+        """Give the space in which people hold the inputs, or hold all but the one they turn."""
+        known = self._held.get((timed, turn))
+        if known is None:
+            asked = replace(
+                self.lookout.question, may_stall=False, holds=True, free=self.free, turn=turn
+            )
+            tracked = _times(self.lookout.model) if timed else frozenset()
+            known = self._held[timed, turn] = Space(self.lookout.model, asked, tracked)
+        return known
+
+    def _toward(self, vector: Vector) -> Space:
+        """Give the space in which people bring the inputs to a vector."""
+        known = self._held.get(vector)
+        if known is None:
+            asked = replace(self.space.question, toward=vector, free=self.free, may_stall=False)
+            known = Space(self.lookout.model, asked, frozenset(), self.space.follow)
+            self._held[vector] = known
+        return known
 
     def unproved(self, situations: Iterable[Situation]) -> set[Situation]:
         """Leave out the situations from which the goal is shown to be possible."""
         left = set(situations)
-        news = True
-        while left and news:
+        ways = vectors(self.lookout.model)
+        effort = 0
+        while left and effort < len(EFFORTS):
             news = False
-            for vector in vectors(self.lookout.model):
-                found = self._kept_inside(self._led(left, vector), left)
-                if found:
-                    news = True
-                    self.proved |= found
-                    left -= found
+            for vector in ways:
+                found = self._kept_inside(self._led(left, vector, *EFFORTS[effort]), left, vector)
+                news = news or bool(found)
+                self.proved |= found
+                left -= found
                 if not left:
                     break
+            effort = 0 if news else effort + 1
         return left
 
-    def _kept_inside(self, led: set[Situation], left: set[Situation]) -> set[Situation]:
+    def _kept_inside(
+        self, led: set[Situation], left: set[Situation], vector: Vector
+    ) -> set[Situation]:
         """Leave out what may get away while the inputs are brought to where they are held."""
+        if not led:
+            return set()
+        toward = self._toward(vector)
         inside = set(led)
         changed = True
         while changed:
-            lost = {
-                at
-                for at in inside
-                if any(
-                    move.to.stalled == at.stalled
-                    and move.to not in inside
-                    and move.to not in self.proved
-                    and not self.is_reached(at, move)
-                    for move in self.space.moves(at).moves
-                )
-            }
+            lost = {at for at in inside if any(self._gets_away(toward, at, inside))}
             changed = bool(lost)
             inside -= lost
         return inside & left
 
-    def _led(self, situations: set[Situation], vector: Vector) -> set[Situation]:
-        """Collect the situations from which, with the inputs held so, all leads to the goal."""
-        start = {at: self._held_at(at, vector) for at in situations}
-        onward: dict[Situation, list[Move]] = {}
-        stack = [at for at in start.values() if at is not None]
-        while stack:
-            at = stack.pop()
-            if at not in onward:
-                self.lookout.budget.spend()
-                onward[at] = [m for m in self._held.moves(at).moves if not self._ends(at, m)]
-                stack += [move.to for move in onward[at]]
-        home = self._attracted(onward)
-        return {at for at, held in start.items() if held is None or held in home}
+    def _gets_away(self, toward: Space, at: Situation, inside: set[Situation]) -> Iterator[bool]:
+        for move in toward.moves(at).moves:
+            self.lookout.budget.spend()
+            yield (
+                move.to not in inside
+                and move.to not in self.proved
+                and not self.is_reached(at, move)
+            )
 
-    def _attracted(self, onward: dict[Situation, list[Move]]) -> set[Situation]:
-        home: set[Situation] = set()
-        waiting = {at: len({move.to for move in moves}) for at, moves in onward.items()}
-        before: dict[Situation, set[Situation]] = {}
-        for at, moves in onward.items():
-            for move in moves:
-                before.setdefault(move.to, set()).add(at)
-        sure = [at for at in onward if not waiting[at] and self._goes_on(at)]
-        rests = [at for at in onward if self._rests(at) and self.from_rest(at)]
-        queue = list({*sure, *rests})
-        while queue:
-            at = queue.pop()
-            if at in home:
+    def _led(
+        self,
+        situations: set[Situation],
+        vector: Vector,
+        turns: int,
+        timed: bool,  # noqa: FBT001
+    ) -> set[Situation]:
+        """Collect the situations from which, with the inputs held so, all leads to the goal."""
+        still = self._still(timed)
+        start: dict[Situation, Node | None] = {}
+        for at in situations:
+            held = self._held_at(at, vector)
+            start[at] = held and (held, everything(len(still.clocks(held))))
+        onward: dict[Node, _Onward] = {}
+        now = [node for node in dict.fromkeys(start.values()) if node is not None]
+        for left in range(turns, -1, -1):
+            later: list[Node] = []
+            while now:
+                node = now.pop()
+                if node not in onward:
+                    self.lookout.budget.spend()
+                    here = onward[node] = self._onward(node, timed, may_turn=left > 0)
+                    now += here.moves
+                    later += [to for outcomes in here.turns for to in outcomes]
+            now = later
+        home = _attracted(onward, waits=not self.free)
+        return {at for at, node in start.items() if node is None or node in home}
+
+    def _onward(self, node: Node, timed: bool, *, may_turn: bool) -> _Onward:  # noqa: FBT001
+        still = self._still(timed)
+        at, zone = node
+        is_rest = any(
+            not stay.moment.highs and not self.is_reached(at, stay)
+            for stay in still.moves(at).stays
+        )
+        going = frozenset(
+            _arrived(still, at, zone_then, move)
+            for move, _, zone_then in steps(still, at, zone)
+            if not self._ends(at, move)
+        )
+        turns: list[frozenset[Node]] = []
+        if is_rest and may_turn and not (self.free and going):
+            turns = [each for each in self._turns(at, timed) if each is not None]
+        return _Onward(going, is_rest, turns)
+
+    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node] | None]:  # noqa: FBT001
+        """Give what each turn of an input may lead to once everything has timed out."""
+        model = self.lookout.model
+        for number in sorted(self._still(timed).looked_at(at) - self.free - self._always):
+            now = at.readings[number]
+            if now is None or self.space.is_forced(at, number):
                 continue
-            home.add(at)
-            for earlier in before.get(at, ()):
-                waiting[earlier] -= 1
-                if not waiting[earlier] and not self._rests(earlier):
-                    queue.append(earlier)
-        return home
+            for value in model.inputs[number].values:
+                if value != now.steady:
+                    yield self._after_turn(at, self._still(timed, (number, value)))
+
+    def _after_turn(self, at: Situation, turned: Space) -> frozenset[Node] | None:
+        zone = long_since(turned, at)
+        moves = [move for move in turned.moves(at).moves if not move.moment.highs]
+        if not moves:
+            return None
+        return frozenset(
+            _arrived(turned, at, zone, move) for move in moves if not self._ends(at, move)
+        )
 
     def _ends(self, at: Situation, move: Move) -> bool:
         return self.is_reached(at, move) or self._forgotten(move.to) in self.proved
-
-    def _rests(self, at: Situation) -> bool:
-        """Tell whether one may stay here for ever, short of the goal."""
-        stays = self._held.moves(at).stays
-        return any(not s.moment.highs and not self.is_reached(at, s) for s in stays)
-
-    def _goes_on(self, at: Situation) -> bool:
-        moves = self._held.moves(at)
-        return bool(moves.moves or moves.stays) and not self._rests(at)
 
     def _held_at(self, at: Situation, vector: Vector) -> Situation | None:
         """Give a situation once people hold `vector`; None if it is not held so there."""
@@ -150,6 +214,46 @@ class Holding:
             now if number in self.space.followed else None for number, now in enumerate(at.readings)
         )
         return at._replace(readings=readings)
+
+
+def _times(model: Model) -> frozenset[Clock]:
+    """Name the clocks of states and of movements."""
+    depths = range(max((len(r.path(s.number)) for r in model.regions for s in r.states), default=0))
+    found: set[Clock] = {
+        ("region", number, d) for number in range(len(model.regions)) for d in depths
+    }
+    for number, mechanism in enumerate(model.mechanism):
+        for state in mechanism.states:
+            found |= {movement_clock(number, which) for which in range(len(state.movements))}
+    return frozenset(found)
+
+
+def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
+    clocks = space.clocks(move.to)
+    wide = carry(zone, len(space.clocks(at)) + 1, move.sources)
+    return move.to, extrapolate(wide, len(clocks) + 1, tuple(clocks.values()))
+
+
+def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:
+    """Collect what surely leads to the goal; where one `waits`, a rest goes on only if one wants.
+
+    Otherwise others may move things at a rest, and whatever they do must lead to the goal too.
+    """
+    home: set[Node] = set()
+    changed = True
+    while changed:
+        changed = False
+        for at, here in onward.items():
+            if at in home:
+                continue
+            goes_on = not here.is_rest or not waits
+            is_led = not goes_on or here.moves <= home
+            if here.is_rest:
+                is_led = is_led and any(outcomes <= home for outcomes in here.turns)
+            if is_led:
+                home.add(at)
+                changed = True
+    return home
 
 
 def vectors(model: Model) -> list[Vector]:

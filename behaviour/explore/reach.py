@@ -112,6 +112,8 @@ def _refine(
             return None
         plan = schedule(legs)
         if isinstance(plan, Blame):
+            if detail == ALL and lookout.question.free:
+                raise LimitError("a sketch", "it leaves the times open")
             detail = detail.more(plan)
             continue
         try:

@@ -11,9 +11,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import product
-from typing import TypeVar
 
 from behaviour.explore.circling import circle
+from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, LimitError, Reached, explore
@@ -24,7 +24,6 @@ from behaviour.explore.zones import Zone, everything
 from behaviour.findings import Run
 from behaviour.model import Role
 
-Item = TypeVar("Item")
 Keeps = Callable[[Situation], bool]
 Turns = Callable[[Situation, Move], bool]
 
@@ -233,46 +232,3 @@ def _rough(lookout: Lookout, at: Situation) -> Situation:
 def _is_seen_as(rough: Situation, at: Situation) -> bool:
     readings = all(r is None or r == s for r, s in zip(rough.readings, at.readings, strict=True))
     return readings and at._replace(readings=rough.readings, watch=()) == rough
-
-
-def strongly_connected(edges: dict[Item, list[Item]]) -> Iterator[set[Item]]:
-    """Give the sets of items that lead to each other (Tarjan 1972), without recursion."""
-    index: dict[Item, int] = {}
-    low: dict[Item, int] = {}
-    on_stack: set[Item] = set()
-    stack: list[Item] = []
-    for root, first in edges.items():
-        if root in index:
-            continue
-        work = [(root, iter(first))]
-        index[root] = low[root] = len(index)
-        stack.append(root)
-        on_stack.add(root)
-        while work:
-            at, onward = work[-1]
-            for to in onward:
-                if to not in edges:
-                    continue
-                if to not in index:
-                    index[to] = low[to] = len(index)
-                    stack.append(to)
-                    on_stack.add(to)
-                    work.append((to, iter(edges[to])))
-                    break
-                if to in on_stack:
-                    low[at] = min(low[at], index[to])
-            else:
-                work.pop()
-                if work:
-                    low[work[-1][0]] = min(low[work[-1][0]], low[at])
-                if low[at] == index[at]:
-                    yield _popped(stack, on_stack, at)
-
-
-def _popped(stack: list[Item], on_stack: set[Item], until: Item) -> set[Item]:
-    group: set[Item] = set()
-    while until not in group:
-        last = stack.pop()
-        on_stack.discard(last)
-        group.add(last)
-    return group

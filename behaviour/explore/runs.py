@@ -26,12 +26,24 @@ def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
     moments = _moments(legs, plan.loops)
     raw = _raw(model, legs, plan, moments)
     draws = _draws(model, legs, plan.loops)
+    stalled = _stalled(legs, plan.loops, len(moments))
     stimuli = tuple(
-        Stimulus(tuple(raw[loop]), moment.left.mechanism, draws.get(loop, ()))
+        Stimulus(tuple(raw[loop]), moment.left.mechanism, draws.get(loop, ()), stalled[loop])
         for loop, moment in enumerate(moments)
     )
     replay(model, stimuli, moments)
     return Run(stimuli, breach=plan.loops[-1])
+
+
+def _stalled(
+    legs: Sequence[Leg], loops: Sequence[int], length: int
+) -> list[tuple[int, int] | None]:
+    """Name for each loop the movement that never ends, from the loop on in which it stalls."""
+    found: list[tuple[int, int] | None] = [None] * length
+    for leg, loop in zip(legs, loops, strict=True):
+        if leg.move is not None and leg.move.to.stalled is not None:
+            return found[:loop] + [leg.move.to.stalled] * (length - loop)
+    return found
 
 
 def _moments(legs: Sequence[Leg], loops: Sequence[int]) -> list[Moment]:

@@ -203,24 +203,18 @@ class _Walk:
 
     def steps(self, node: Node) -> Iterator[tuple[Move, Stay | None, Zone, int]]:
         size = len(self.space.clocks(node.situation)) + 1
-        all_moves = self.space.moves(node.situation)
-        arrivals = list(waited(node.zone, size, all_moves.stays))
-        for stay in all_moves.marked:
+        for stay in self.space.moves(node.situation).marked:
             self._meet_in_stay(node, stay, size)
-        for move in all_moves.moves:
-            for stay_before, arrival in arrivals:
-                zone = at_most(at_least(arrival, size, move.lows), size, move.highs)
-                if zone is None:
-                    continue
-                for mark in move.marks:
-                    if self._is_new(mark, zone, size):
-                        self.meet(mark.name, Hit(node, move, stay_before, mark.lows))
-                yield (
-                    move,
-                    stay_before,
-                    carry(zone, size, move.sources),
-                    _delay(node.zone, zone, size),
-                )
+        for move, stay_before, zone in steps(self.space, node.situation, node.zone):
+            for mark in move.marks:
+                if self._is_new(mark, zone, size):
+                    self.meet(mark.name, Hit(node, move, stay_before, mark.lows))
+            yield (
+                move,
+                stay_before,
+                carry(zone, size, move.sources),
+                _delay(node.zone, zone, size),
+            )
 
     def stays(self, node: Node) -> Iterator[Stay]:
         """Give the stays in which one can really wait at a node."""
@@ -241,6 +235,20 @@ class _Walk:
         if mark.name in self.reached.hits:
             return False
         return at_least(zone, size, mark.bounds) is not None
+
+
+def steps(
+    space: Space, situation: Situation, zone: Zone
+) -> Iterator[tuple[Move, Stay | None, Zone]]:
+    """Give the moves out of a situation, each after a way to wait, with the clocks in its loop."""
+    size = len(space.clocks(situation)) + 1
+    all_moves = space.moves(situation)
+    arrivals = list(waited(zone, size, all_moves.stays))
+    for move in all_moves.moves:
+        for stay, arrival in arrivals:
+            at = at_most(at_least(arrival, size, move.lows), size, move.highs)
+            if at is not None:
+                yield move, stay, at
 
 
 def waited(zone: Zone, size: int, stays: Iterable[Stay]) -> Iterator[tuple[Stay | None, Zone]]:

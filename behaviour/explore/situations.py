@@ -148,5 +148,9 @@ class Question:
     """With no clock tracked: people hold each input at what it is; a reading of None is open."""
     free: frozenset[int] = frozenset()
     """Inputs that nobody holds all the same."""
+    toward: tuple[str, ...] | None = None
+    """People bring every input to this value, and do nothing else."""
+    turn: tuple[int, str] | None = None
+    """An input that people turn in this very loop while they hold the others, and to what."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""

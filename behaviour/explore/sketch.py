@@ -51,6 +51,26 @@ def sketch(model: Model, regions: Iterable[str], mechanisms: Iterable[str] = ())
     )
 
 
+def left_to_others(model: Model, rough: Model) -> frozenset[int]:
+    """List by number the inputs of a sketch that neither people move nor anything in it.
+
+    They stand for regions, or a mechanism that was left out moves them.
+    """
+    kept = {mechanism.name for mechanism in rough.mechanism}
+    moved = {
+        name
+        for mechanism in model.mechanism
+        if mechanism.name not in kept
+        for state in mechanism.states
+        for name, _ in state.reads
+    }
+    return frozenset(
+        number
+        for number, item in enumerate(rough.inputs)
+        if item.name in moved or item.name not in model.input_index
+    )
+
+
 def _closed(model: Model, kept: set[str]) -> set[str]:
     """Add the regions whose counters are read, and those that move a mechanism together with them.
 

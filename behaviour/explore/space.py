@@ -45,6 +45,7 @@ from behaviour.explore.surroundings import (
     movement_clock,
     since_clock,
     truly_clock,
+    turned_change,
 )
 from behaviour.model import Condition, HeldFor, Model, Movement, Part
 from behaviour.semantics import acted
@@ -504,7 +505,10 @@ class Space:
         self, number: int, now: Reading | None, forces: dict[int, str], *, is_let_go: bool
     ) -> Iterator[Change]:
         still = self.question.still
-        if self.question.holds and now is not None and number not in forces:
+        turn = self.question.turn
+        if turn is not None and turn[0] == number and now is not None and number not in forces:
+            yield turned_change(self.model, number, now, turn[1])
+        elif self.question.holds and now is not None and number not in forces:
             trues = self.model.inputs[number].values if is_let_go else (now.raw,)
             yield from held_changes(self.model, number, now, trues if number in self.forced else ())
         elif self._is_filtered(number) and now is not None:
@@ -514,17 +518,22 @@ class Space:
                         yield _settled(change)
                     else:
                         yield change
-        elif now is not None:
-            yield from free_changes(self.model, number, now)
         else:
-            yield from loose_changes(self.model, number)
+            toward = self.question.toward
+            only = None if toward is None or number in self.question.free else toward[number]
+            if now is not None:
+                yield from free_changes(self.model, number, now, only)
+            else:
+                yield from loose_changes(self.model, number, only)
 
     def _true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
         if number in forces:
             return (forces[number],)
-        still = self.question.still
+        still, toward = self.question.still, self.question.toward
         if still is not None and (value := still.values[number]) is not None:
             return (value,)
+        if toward is not None:
+            return (toward[number],)
         return self.model.inputs[number].values
 
     def _forces(self, states: Sequence[int]) -> dict[int, str]:

@@ -67,34 +67,36 @@ def first_readings(model: Model, at: int, true: str) -> Reading:
     return Reading(true, true, true)
 
 
-def free_changes(model: Model, at: int, now: Reading) -> Iterator[Change]:
-    """List what an input that only people move may do next.
+def free_changes(model: Model, at: int, now: Reading, only: str | None = None) -> Iterator[Change]:
+    """List what an input that only people move may do next; with `only` they bring it to that.
 
     As long as it is presumed unsafe its filter is followed loop by loop.
     """
     item = model.inputs[at]
+    wanted = item.values if only is None else (only,)
     if now.steady != now.truly:
-        for true in item.values:
+        for true in wanted:
             yield from filtered_changes(model, at, now, true)
         return
     clock = filter_clock(at) if is_presumed(model, at) else since_clock(at)
     yield _same(model, at, now, now.steady)
-    for value in item.values:
+    for value in wanted:
         if value != now.steady:
             loops = _loops(model, item, value)
             yield _changed(model, at, now, value, ((clock, loops + 1),))
 
 
-def loose_changes(model: Model, at: int) -> Iterator[Change]:
+def loose_changes(model: Model, at: int, only: str | None = None) -> Iterator[Change]:
     """List what an input may show when nobody has kept what it was: any value, just come or not.
 
-    A guard may also still be presumed unsafe while it is safe.
+    With `only` it comes to nothing but that. A guard may also still be presumed unsafe while it is
+    safe.
     """
     item = model.inputs[at]
     for value in item.values:
         seen = Seen(value, since=since_clock(at), is_loose=True)
         yield Change(Reading(value, value), seen, seen, value)
-    for value in item.values:
+    for value in item.values if only is None else (only,):
         edge = Seen(value, became=True)
         yield Change(Reading(value, value), edge, edge, value)
     if is_presumed(model, at) and item.presumed and item.safe:
@@ -116,6 +118,12 @@ def held_changes(
         return
     seen = Seen(now.steady, since=since_clock(at), is_loose=True)
     yield Change(now, seen, seen, now.steady)
+
+
+def turned_change(model: Model, at: int, now: Reading, value: str) -> Change:
+    """Give what an input does in the loop in which its filter lets a turn to `value` through."""
+    change = _changed(model, at, now, value, ())
+    return Change(change.to._replace(raw=now.raw and value), change.seen, change.truly, value)
 
 
 def filtered_changes(model: Model, at: int, now: Reading, true: str) -> Iterator[Change]:

@@ -235,13 +235,12 @@ class _Walk:
 
     def _onward(self, source: int) -> Iterator[Loop]:
         parts = self.states.items[source]
-        still = None if parts.stalled is None else parts.stalled[1]
         for move in self.moves(parts.stands, parts.prop, parts.stalled):
             for raw in self.raws(move.at):
                 seen, seen_number = self.readings(parts.seen, raw)
                 for outcome in self.outcomes(parts.prop, raw):
                     stands = self.settled(move.stands, outcome.prop, parts.stalled)
-                    stimulus = self.stimulus(raw, move.at, outcome.draws, still)
+                    stimulus = self.stimulus(raw, move.at, outcome.draws, parts.stalled)
                     target = self._state(_Parts(outcome.prop, seen_number, stands, parts.stalled))
                     yield Loop(source, target, stimulus, outcome.left, seen, move.ended)
 

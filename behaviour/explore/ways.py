@@ -2,15 +2,15 @@
 
 Strategy, cheapest first. (1) With no clock tracked everything can do more than it really can: where
 even that never gets to the goal is a place of no return. (2) Hold the inputs in some way: if every
-course of things leads to the goal, or to a rest from which a plain search finds the goal after
-everything has timed out, then the goal is possible. (3) What is left is worked out backwards with
-all clocks, if the budget allows.
+course of things leads to the goal, or to a rest from which turning an input does, then it is
+possible. (3) What is left is worked out backwards with all clocks, if the budget allows.
 """
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from functools import partial
 
+from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.holding import Holding
 from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
 from behaviour.explore.reach import Lookout, Witness, reach
@@ -18,7 +18,6 @@ from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
-from behaviour.explore.still import long_since
 from behaviour.explore.zones import (
     Zone,
     at_least,
@@ -61,15 +60,11 @@ class Possible:
     counts: Callable[[Situation], bool]
     is_excused: Callable[[dict[Situation, list[Move]]], bool] = lambda _: False
     kind: Callable[[Situation], object] = lambda at: tuple(p.leaf for p in at.places)
+    ends_well: Callable[[Situation], bool] | None = None
+    """Tells whether a situation from which the goal is out of reach is excused for good."""
     free: frozenset[int] = frozenset()
     """Inputs that stand for what others may do: no person moves them."""
     stopped: LimitError | None = None
-    _rests: dict[Situation, bool] = field(default_factory=dict)
-    _full: Space = field(init=False)
-
-    def __post_init__(self) -> None:
-        asked = replace(self.lookout.question, may_stall=False)
-        self._full = Space(self.lookout.model, asked, None)
 
     def is_proved(self) -> bool:
         """Tell whether holding inputs alone shows that the goal is possible from everywhere."""
@@ -135,41 +130,43 @@ class Possible:
 
     def unproved(self, space: Space, situations: set[Situation]) -> set[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
-        from_rest = (lambda _: False) if self.free else self._finds_from_rest
-        holding = Holding(self.lookout, space, self._is_surely_good, from_rest, self.free)
-        return holding.unproved(situations)
+        holding = Holding(self.lookout, space, self._is_surely_good, self.free)
+        left = holding.unproved(situations)
+        return left if left and not self._ends_excused(space, left, holding.proved) else set()
+
+    def _ends_excused(self, space: Space, left: set[Situation], proved: set[Situation]) -> bool:
+        """Tell whether all that is left surely ends where it is excused, short of the goal.
+
+        Nothing goes round in what is left, and in some way of holding the inputs all of it leads to
+        an excused place or to where the goal is possible.
+        """
+        if self.ends_well is None or self._goes_round(space, left):
+            return False
+        ends_well = self.ends_well
+
+        def is_over(at: Situation, step: Move | Stay) -> bool:
+            if isinstance(step, Stay):
+                return self._is_surely_good(at, step)
+            return self._is_surely_good(at, step) or ends_well(step.to) or step.to in proved
+
+        holding = Holding(self.lookout, space, is_over, self.free, set(proved))
+        return not holding.unproved(left)
+
+    def _goes_round(self, space: Space, left: set[Situation]) -> bool:
+        onward = {at: [move.to for move in space.moves(at).moves if move.to in left] for at in left}
+        acts = any(
+            way is not None
+            for at in left
+            for stay in space.moves(at).stays
+            for way in stay.moment.ways
+        )
+        return acts or any(
+            len(group) > 1 or any(at in onward[at] for at in group)
+            for group in strongly_connected(onward)
+        )
 
     def _is_surely_good(self, at: Situation, step: Move | Stay) -> bool:
         return self.is_good(at, step) == ()
-
-    def _finds_from_rest(self, at: Situation) -> bool:
-        """Search from a situation in which everything has timed out."""
-        if at not in self._rests:
-            readings = tuple(
-                reading
-                if reading is None or number in self._full.forced
-                else reading._replace(raw="")
-                for number, reading in enumerate(at.readings)
-            )
-            self._rests[at] = self._finds(at._replace(readings=readings))
-        return self._rests[at]
-
-    def _finds(self, start: Situation) -> bool:
-        full = self._full
-        moves = full.moves(start)
-        stays = (*moves.stays, *moves.marked)
-        if any(self.is_good(start, stay) == () for stay in stays if not stay.moment.highs):
-            return True
-        if not moves.moves:
-            return False
-        first = Move(start, (), (), (), (), moves.moves[0].moment)
-        good = _GoodSearch(self.is_good)
-        small = Budget(states=400, seconds=self.lookout.budget.seconds)
-        try:
-            explore(full, small, starts=[(first, long_since(full, start))], before=good.look)
-        except LimitError:
-            return False
-        return good.found
 
     # --- Backwards with all clocks ---
 
@@ -258,17 +255,6 @@ class Possible:
                 back = uncarry(zone, _size(space, situation), move.sources, size - 1)
                 add(earlier, None if back is None else _guarded(back, size, move))
         return possible
-
-
-@dataclass(slots=True)
-class _GoodSearch:
-    is_good: IsGood
-    found: bool = False
-
-    def look(self, node: Node, step: Move | Stay) -> bool:
-        """Note a step that is good; tell the search to stop."""
-        self.found = self.found or self.is_good(node.situation, step) == ()
-        return self.found
 
 
 def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:

@@ -45,7 +45,10 @@ def whole(model: Model, run: Run, mechanisms: tuple[str, ...]) -> Run:
         for mechanism in model.mechanism:
             if mechanism.name in stands:
                 stands[mechanism.name] = settle(mechanism, stands[mechanism.name], look.holds)
-        stimuli.append(replace(stimulus, raw=tuple(raw), mechanism=stood))
+        stuck = stimulus.stalled
+        if stuck is not None:
+            stuck = model.mechanism_index[mechanisms[stuck[0]]], stuck[1]
+        stimuli.append(replace(stimulus, raw=tuple(raw), mechanism=stood, stalled=stuck))
     return replace(run, stimuli=tuple(stimuli))
 
 

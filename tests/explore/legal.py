@@ -1,10 +1,10 @@
 """Whether a run could happen: every loop by `step`, and every move of the mechanism by `choose`.
 
-It asks nobody who made the run. What a run leaves open (how far a movement is, which mechanism's
-movement has stalled) is kept as all that it may be.
+It asks nobody who made the run. What a run leaves open, how far a movement is, is kept as all that
+it may be.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from itertools import product
 
 from behaviour.findings import Run, Stimulus
@@ -12,8 +12,8 @@ from behaviour.model import Model
 from behaviour.semantics import Look, PropState, power_up, step
 from behaviour.world.mechanism import Choice, Stand, at_power_up, choose, settle
 
-World = tuple[tuple[Stand, ...], int | None]
-"""Where each mechanism stands, and the number of the one with a stalled movement."""
+World = tuple[Stand, ...]
+"""Where each mechanism stands, and how far its movements may be."""
 
 
 class Draws(Mapping[tuple[str, int], int]):
@@ -49,8 +49,8 @@ def last_loop(model: Model, run: Run) -> tuple[PropState, set[tuple[int, int]]]:
         state = step(model, state, now.raw, draws)
         assert draws.asked == list(draws.times)
         _check_reads(model, now)
-        worlds = {_settled(model, state, stands, stuck) for stands, stuck, _ in moved}
-        ended = {movement for _, _, movements in moved for movement in movements}
+        worlds = {_settled(model, state, stands) for stands, _ in moved}
+        ended = {movement for _, movements in moved for movement in movements}
     return state, ended
 
 
@@ -62,7 +62,7 @@ def _first(model: Model, stimulus: Stimulus) -> tuple[PropState, set[World]]:
     _check_reads(model, stimulus)
     starts = product(*(at_power_up(mechanism) for mechanism in model.mechanism))
     worlds = {
-        _settled(model, state, stands, None)
+        _settled(model, state, stands)
         for stands in starts
         if tuple(stand.state for stand in stands) == stimulus.mechanism
     }
@@ -72,44 +72,34 @@ def _first(model: Model, stimulus: Stimulus) -> tuple[PropState, set[World]]:
 
 def _moved(
     model: Model, state: PropState, worlds: set[World], now: Stimulus
-) -> Iterator[tuple[tuple[Stand, ...], int | None, set[tuple[int, int]]]]:
-    for stands, stuck in worlds:
+) -> Iterator[tuple[World, set[tuple[int, int]]]]:
+    for stands in worlds:
         judge = _look(model, state, stands).holds
-        for stalled in _stuck(model, stuck, now):
-            choices: list[list[Choice]] = []
-            for number, (mechanism, stand) in enumerate(zip(model.mechanism, stands, strict=True)):
-                still = frozenset(() if stalled != number else (now.stalled,))
-                choices.append(
-                    [
-                        choice
-                        for choice in choose(model, mechanism, stand, judge, 1, still)
-                        if choice.stand.state == now.mechanism[number]
-                    ]
-                )
-            for together in product(*choices):
-                ended = {
-                    (number, movement.number)
-                    for number, choice in enumerate(together)
-                    for movement in choice.movements
-                }
-                yield tuple(choice.stand for choice in together), stalled, ended
+        choices: list[list[Choice]] = []
+        for number, (mechanism, stand) in enumerate(zip(model.mechanism, stands, strict=True)):
+            still = frozenset(
+                (now.stalled[1],) if now.stalled is not None and now.stalled[0] == number else ()
+            )
+            choices.append(
+                [
+                    choice
+                    for choice in choose(model, mechanism, stand, judge, 1, still)
+                    if choice.stand.state == now.mechanism[number]
+                ]
+            )
+        for together in product(*choices):
+            ended = {
+                (number, movement.number)
+                for number, choice in enumerate(together)
+                for movement in choice.movements
+            }
+            yield tuple(choice.stand for choice in together), ended
 
 
-def _stuck(model: Model, stuck: int | None, now: Stimulus) -> Sequence[int | None]:
-    """List the mechanisms whose movement may be the one that has stalled."""
-    if now.stalled is None or stuck is not None:
-        return (stuck,)
-    return tuple(
-        number
-        for number, mechanism in enumerate(model.mechanism)
-        if now.stalled in {movement.number for movement in mechanism.movements()}
-    )
-
-
-def _settled(model: Model, state: PropState, stands: tuple[Stand, ...], stuck: int | None) -> World:
+def _settled(model: Model, state: PropState, stands: World) -> World:
     judge = _look(model, state, stands).holds
     pairs = zip(model.mechanism, stands, strict=True)
-    return tuple(settle(mechanism, stand, judge) for mechanism, stand in pairs), stuck
+    return tuple(settle(mechanism, stand, judge) for mechanism, stand in pairs)
 
 
 def _look(model: Model, state: PropState, stands: tuple[Stand, ...]) -> Look:

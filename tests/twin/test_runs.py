@@ -120,7 +120,7 @@ def test_the_graph_is_of_one_piece_and_says_what_each_loop_was_given(model: Mode
                 loop.stimulus.raw,
                 tuple(stand.state for stand in graph.states[loop.target].stands),
                 loop.stimulus.draws,
-                None if stalled is None else stalled[1],
+                stalled,
             )
             assert tuple(each.raw for each in loop.left.inputs) == loop.stimulus.raw
 

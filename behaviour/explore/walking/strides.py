@@ -120,7 +120,7 @@ class Strides:
         self.taken += 1
         self._dice.drawn = []
         prop = step(self.model, here.prop, raw, self._dice, loops)
-        stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), _number(stalled))
+        stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), stalled)
         trail = self._trails.longer(here.trail, stimulus, loops)
         is_quiet = not ended and _is_quiet(prop)
         now = Snapshot(prop, stands, endings, stalled, trail, is_quiet, ended)
@@ -302,7 +302,3 @@ def _later(stand: Stand, loops: int) -> Stand:
         for now in stand.progress
     )
     return Stand(stand.state, progress, entered=False)
-
-
-def _number(stalled: Stalled | None) -> int | None:
-    return None if stalled is None else stalled[1]

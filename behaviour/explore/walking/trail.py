@@ -9,6 +9,8 @@ from behaviour.findings import Run, Stimulus
 
 Draws = tuple[tuple[tuple[str, int], int], ...]
 
+Stalled = tuple[int, int]
+
 
 class Trail(NamedTuple):
     """A run from power-up: what its last `times` loops were given; `length` counts all."""
@@ -38,7 +40,7 @@ class Trails:
         self._plain: dict[tuple[object, ...], Stimulus] = {}
 
     def stimulus(
-        self, raw: tuple[str, ...], at: tuple[int, ...], draws: Draws, stalled: int | None
+        self, raw: tuple[str, ...], at: tuple[int, ...], draws: Draws, stalled: Stalled | None
     ) -> Stimulus:
         if draws:
             return Stimulus(raw, at, draws, stalled)

@@ -1,0 +1,171 @@
+"""Whether a run ends in what a finding says of it, judged by playing it and by nothing else.
+
+A story alone cannot show that something never comes about: of that it says nothing (None).
+"""
+
+from collections.abc import Iterator, Sequence
+
+from behaviour.check.judging import breaches, loops_of
+from behaviour.explore.canonical import canonical_prop, ceilings, own_conditions
+from behaviour.findings import Run
+from behaviour.model import Counter, Model, Output, Region, Role, WayBack
+from behaviour.semantics import acted, step
+from behaviour.story import LoopView, replay
+
+MOST_LOOPS = 200_000
+"""How many loops a round is played on before it is given up to show that it goes on for ever."""
+
+
+def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
+    """Tell whether a run ends in the breach of a finding called `name`, of `rule` if it is one.
+
+    None where no story alone can show it. Raises NotKnownError where the file leaves open what is
+    needed, and KeyError where it has no such rule.
+    """
+    views = replay(model, run)
+    match name:
+        case "rule-broken" | "sensing-too-slow":
+            requirement = {each.name: each for each in model.rules}[rule or ""].requirement
+            if isinstance(requirement, WayBack):
+                return None
+            breach = breaches(model, requirement, views).get(_last(run))
+            is_slow = name == "sensing-too-slow"
+            return breach is not None and (not is_slow or breach.sensing > 0)
+        case "runaway":
+            return any(True for _ in stays_away(model, run))
+        case "self-running":
+            return any(True for _ in goes_round(model, run))
+        case "moves-at-power-up":
+            return any(True for _ in moves_untouched(model, views))
+        case "reverses-at-once":
+            return any(True for _ in reversals(model, views))
+        case "out-of-range":
+            return any(True for _ in taken_beyond(model, views))
+        case _:
+            return None
+
+
+def _last(run: Run) -> int:
+    return -1 if run.breach is None else run.breach
+
+
+# --- At the end of a run ------------------------------------------------------------------------
+
+
+def taken_beyond(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Counter, int]]:
+    """List each counter that the last loop would take past a bound, and where it would take it."""
+    if len(views) < 2:
+        return
+    counts = list(views[-2].state.counters)
+    for region in views[-1].state.regions:
+        way = region.fired.transition if region.fired is not None else None
+        for action in () if way is None else way.does:
+            at = model.counter_index[action.counter]
+            counter, wanted = model.counters[at], acted(action, counts[at])
+            counts[at] = min(max(wanted, counter.low), counter.high)
+            if counts[at] != wanted:
+                yield counter, wanted
+
+
+def moves_untouched(model: Model, views: Sequence[LoopView]) -> Iterator[Output]:
+    """List the hazards away from rest at the end of a run in which people change nothing."""
+    if is_untouched(model, views):
+        yield from _hazards_away(model, views[-1])
+
+
+def reversals(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Output, int, int]]:
+    """List each motor that the last loop reverses, with the loops at rest, and those of its pause.
+
+    Only those that come too early.
+    """
+    for at, output in enumerate(model.outputs):
+        if output.kind != "motor" or output.pause is None:
+            continue
+        now = views[-1].state.outputs[at]
+        rested = 0
+        for view in reversed(views[:-1]):
+            before = view.state.outputs[at]
+            if before != output.rest:
+                pause = loops_of(model, output.pause)
+                if before != now != output.rest and rested < pause:
+                    yield output, rested, pause
+                break
+            rested += 1
+
+
+def is_untouched(model: Model, views: Sequence[LoopView]) -> bool:
+    """Tell whether each input reads the same all along, wherever no mechanism forces it."""
+    for at, item in enumerate(model.inputs):
+        read = {view.stimulus.raw[at] for view in views if item.name not in _forced(model, view)}
+        if len(read) > 1:
+            return False
+    return True
+
+
+def _forced(model: Model, view: LoopView) -> set[str]:
+    return {
+        name
+        for mechanism, state in zip(model.mechanism, view.stimulus.mechanism, strict=True)
+        for name, _ in mechanism.states[state].reads
+    }
+
+
+def _hazards_away(model: Model, view: LoopView) -> Iterator[Output]:
+    for output, value in zip(model.outputs, view.state.outputs, strict=True):
+        if output.hazard and value != output.rest:
+            yield output
+
+
+# --- Rounds -------------------------------------------------------------------------------------
+
+
+def stays_away(model: Model, run: Run) -> Iterator[Output]:
+    """List the hazards that an endless run leaves away from rest, with everybody standing still."""
+    round_views = endless(model, run)
+    if round_views:
+        for at, output in enumerate(model.outputs):
+            if output.hazard and all(v.state.outputs[at] != output.rest for v in round_views):
+                yield output
+
+
+def goes_round(model: Model, run: Run) -> Iterator[Region]:
+    """List the regions that go from state to state for ever, with everybody standing still."""
+    round_views = endless(model, run)
+    for at, region in enumerate(model.regions):
+        fired = [view.state.regions[at].fired for view in round_views]
+        ways = [each.transition for each in fired if each is not None]
+        if any(way is not None and way.target is not None for way in ways):
+            yield region
+
+
+def endless(model: Model, run: Run) -> tuple[LoopView, ...]:
+    """Play the round of an endless run until nothing new can come, and give its loops.
+
+    Empty if somebody does something in it, or if it is not shown that it goes on for ever.
+    """
+    if run.repeats_from is None or not 0 <= run.repeats_from < len(run.stimuli):
+        return ()
+    again = run.stimuli[run.repeats_from :]
+    longest = ceilings(model, own_conditions(model))
+    views = list(replay(model, run))
+    met = set()
+    here = canonical_prop(model, views[-1].state, longest)
+    while here not in met and len(views) < MOST_LOOPS:
+        met.add(here)
+        for stimulus in again:
+            state = step(model, views[-1].state, stimulus.raw, dict(stimulus.draws))
+            views.append(LoopView(len(views), stimulus, state))
+        here = canonical_prop(model, views[-1].state, longest)
+    round_views = tuple(views[run.repeats_from :])
+    stands_still = is_untouched(model, round_views) and _is_let_go(model, round_views)
+    return round_views if here in met and stands_still else ()
+
+
+def _is_let_go(model: Model, views: Sequence[LoopView]) -> bool:
+    return all(
+        item.role is not Role.HOLD_TO_RUN
+        or item.name in _forced(model, view)
+        or view.stimulus.raw[at] == item.values[0]
+        for view in views
+        for at, item in enumerate(model.inputs)
+    )

@@ -1,0 +1,209 @@
+"""The last line of a finding's story: what is wrong at its end, from the run and what is asked.
+
+It plays the run again and searches nothing.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from behaviour.check.claims import (
+    goes_round,
+    moves_untouched,
+    reversals,
+    stays_away,
+    taken_beyond,
+)
+from behaviour.check.judging import Breach, Sights, breaches
+from behaviour.findings import Finding
+from behaviour.model import (
+    Always,
+    AtMost,
+    Becomes,
+    Micros,
+    Model,
+    Never,
+    Region,
+    Requirement,
+    Time,
+    Transition,
+    WayBack,
+    Whenever,
+)
+from behaviour.story import LoopView, replay
+from behaviour.wording import condition_words, duration, time_words
+
+
+def with_last_line(model: Model, finding: Finding) -> Finding:
+    """Give a finding whose run says at its end what is wrong there, where that can be said."""
+    if finding.run is None:
+        return finding
+    views = replay(model, finding.run)
+    words = tuple(last_words(model, finding, views))
+    if not words:
+        return finding
+    said = tuple((views[-1].loop, line) for line in words)
+    return replace(finding, run=replace(finding.run, says=finding.run.says + said))
+
+
+def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Iterator[str]:
+    """Say what is wrong at the end of a finding's run."""
+    if finding.rule is not None:
+        yield from _of_rule(model, finding.rule, views)
+        return
+    region = None if finding.place is None else model.region.get(finding.place[0])
+    match finding.kind.name:
+        case "runaway" | "self-running":
+            yield from _standing_still(model, finding, region)
+        case "moves-at-power-up":
+            for output in moves_untouched(model, views):
+                if _is_of(model, region, output.name):
+                    value = views[-1].state.outputs[model.output_index[output.name]]
+                    yield f"`{output.name}` is `{value}`, and nobody has done anything yet"
+        case "reverses-at-once":
+            for output, rested, pause in reversals(model, views):
+                if _is_of(model, region, output.name):
+                    yield (
+                        f"`{output.name}` has rested for {duration(rested * model.loop)} of the "
+                        f"{duration(pause * model.loop)} of its pause"
+                    )
+        case "out-of-range":
+            for counter, wanted in taken_beyond(model, views):
+                bound = counter.high if wanted > counter.high else counter.low
+                yield f"`{counter.name}` would become {wanted}; its bound is {bound}"
+        case "dead-end" if finding.place is not None:
+            name, state = finding.place
+            yield f"from here on `{name}` never leaves `{state}`, whatever is done"
+        case "no-way-back" if region is not None:
+            home = region.states[region.begins].name
+            yield f"from here `{region.name}` can never come back to `{home}`, whatever is done"
+        case "order-matters" | "false-jam" | "deaf" if region is not None:
+            yield from _waiting(model, finding, region, views)
+        case _:
+            return
+
+
+# --- Rules --------------------------------------------------------------------------------------
+
+
+def _of_rule(model: Model, name: str, views: Sequence[LoopView]) -> Iterator[str]:
+    requirement = next(rule.requirement for rule in model.rules if rule.name == name)
+    if isinstance(requirement, WayBack):
+        words = condition_words(model, requirement.condition)
+        yield f"from here `{words}` cannot come about any more"
+        return
+    breach = breaches(model, requirement, views).get(views[-1].loop)
+    if breach is not None:
+        yield breach_words(model, requirement, breach)
+
+
+def breach_words(model: Model, requirement: Requirement, breach: Breach) -> str:
+    """Say how a requirement is broken: for how long, how much of it is sensing, what is allowed."""
+    lasted = duration(breach.lasted * model.loop)
+    sensing = f", {duration(breach.sensing * model.loop)} of it sensing" if breach.sensing else ""
+    match requirement:
+        case Never(condition=condition, limit=None):
+            return f"`{condition_words(model, condition)}` holds: it never may"
+        case Always(condition=condition):
+            return f"`{condition_words(model, condition)}` does not hold: it always must"
+        case Whenever(trigger=trigger, response=response, limit=limit):
+            asked, answer = condition_words(model, trigger), condition_words(model, response)
+            allowed = _allowed(model, limit, breach.allowed)
+            if breach.too_slow:
+                return f"`{asked}` is known only {lasted} after it came about; {allowed} for that"
+            return f"no answer `{answer}` for {lasted} since `{asked}`{sensing}; {allowed}"
+        case Never(condition=condition, limit=limit) | AtMost(condition=condition, limit=limit):
+            words = condition_words(model, condition)
+            allowed = _allowed(model, limit, breach.allowed)
+            if breach.too_slow:
+                return f"`{words}` had held for {lasted} before that could be known; {allowed}"
+            return f"`{words}` has now held for {lasted}{sensing}; {allowed}"
+        case WayBack(condition=condition):
+            return f"`{condition_words(model, condition)}` is out of reach"
+
+
+def _allowed(model: Model, limit: Time | None, loops: int) -> str:
+    """Say what a rule allows, as the file has it, and in whole loops where that is more."""
+    counted: Micros = loops * model.loop
+    words = duration(counted) if limit is None else time_words(limit)
+    verb = "is" if words.startswith("1 ") else "are"
+    exactly = "" if limit is None or limit == counted else f" ({duration(counted)} in whole loops)"
+    return f"{words} {verb} allowed{exactly}"
+
+
+# --- What goes on for ever ----------------------------------------------------------------------
+
+
+def _standing_still(model: Model, finding: Finding, region: Region | None) -> Iterator[str]:
+    if finding.run is None or finding.run.repeats_from is None:
+        return
+    round_views = replay(model, finding.run)[finding.run.repeats_from :]
+    if finding.kind.name == "self-running":
+        for each in goes_round(model, finding.run):
+            if each is region:
+                at = model.region_index[each.name]
+                leaves = [view.state.regions[at].leaf for view in round_views]
+                names = ", ".join(dict.fromkeys(each.states[leaf].name for leaf in leaves))
+                yield f"`{each.name}` goes round with everybody standing still: {names}"
+        return
+    for output in stays_away(model, finding.run):
+        if _is_of(model, region, output.name):
+            at = model.output_index[output.name]
+            values = dict.fromkeys(view.state.outputs[at] for view in round_views)
+            stays = " or ".join(f"`{value}`" for value in values)
+            yield f"`{output.name}` stays {stays} with everybody standing still"
+
+
+# --- What waits ---------------------------------------------------------------------------------
+
+
+def _waiting(
+    model: Model, finding: Finding, region: Region, views: Sequence[LoopView]
+) -> Iterator[str]:
+    ways = {way.number: way for way in region.transitions()}
+    match finding.kind.name, finding.subject:
+        case "order-matters", (_, int(), int(passed_over)):
+            what = _due(model, ways[passed_over])
+            yield f"{what} in this loop as well, and is passed over"
+        case "false-jam", _:
+            yield _cut_off(model, views)
+        case "deaf", _ if finding.place is not None:
+            yield from _deaf(model, region, finding.place[1], views)
+        case _:
+            return
+
+
+def _due(model: Model, way: Transition) -> str:
+    if way.when is not None:
+        return f"`{condition_words(model, way.when)}` holds"
+    return "the other way's time is up"
+
+
+def _cut_off(model: Model, views: Sequence[LoopView]) -> str:
+    """Name the movement that was on its way when the time was up."""
+    before = views[-2]
+    look = Sights(model, views).left[-2]
+    for at, mechanism in enumerate(model.mechanism):
+        stood = before.stimulus.mechanism[at]
+        if stood != views[-1].stimulus.mechanism[at]:
+            continue
+        for movement in mechanism.states[stood].movements:
+            if look.holds(movement.during):
+                target = mechanism.states[movement.target].name
+                return f"the time is up with `{mechanism.name}` still on its way to `{target}`"
+    return "the time is up before the news of the movement can count"
+
+
+def _deaf(model: Model, region: Region, state: str, views: Sequence[LoopView]) -> Iterator[str]:
+    inputs = views[-1].state.inputs
+    number = next(each.number for each in region.states if each.name == state)
+    for way in region.states[number].leave:
+        match way.when:
+            case Becomes(name=name, value=value) if name in model.input:
+                if inputs[model.input_index[name]].steady == value:
+                    yield f"`{name}` is `{value}` already, and only its becoming so is looked for"
+            case _:
+                pass
+
+
+def _is_of(model: Model, region: Region | None, output: str) -> bool:
+    return region is None or model.owner.get(output) == region.name

@@ -1,0 +1,371 @@
+"""Zones against a published example, and every operation against all whole numbers of a box."""
+
+from collections.abc import Iterator, Sequence
+from itertools import product
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from behaviour.explore.zones import (
+    FREE,
+    Zone,
+    at_least,
+    at_most,
+    carry,
+    close,
+    down,
+    everything,
+    extrapolate,
+    includes,
+    shift,
+    subtract,
+    tighten,
+    uncarry,
+    uncovered,
+    up,
+    width,
+    zeroes,
+)
+
+Point = tuple[int, ...]
+Bounded = tuple[int, int, int]
+"""x_i - x_j <= bound, with x_0 the constant 0."""
+
+LARGEST = 3
+"""The largest number in a bound that the random zones are made of."""
+
+SIDE = 14
+"""Points are listed up to here: beyond all that bounds on three clocks add up to."""
+
+
+def holds(zone: Zone, point: Sequence[int]) -> bool:
+    """Tell whether a point is in a zone, by every one of its bounds."""
+    values = (0, *point)
+    size = len(values)
+    return all(
+        values[i] - values[j] <= zone[i * size + j] for i in range(size) for j in range(size)
+    )
+
+
+def box(clocks: int, side: int = SIDE) -> Iterator[Point]:
+    return product(range(side + 1), repeat=clocks)
+
+
+def points(zone: Zone | None, clocks: int, side: int = SIDE) -> set[Point]:
+    return set() if zone is None else {each for each in box(clocks, side) if holds(zone, each)}
+
+
+def made(clocks: int, bounds: Sequence[Bounded]) -> Zone | None:
+    """Make a zone by writing the bounds down and closing once."""
+    size = clocks + 1
+    found = list(everything(clocks))
+    for i, j, bound in bounds:
+        found[i * size + j] = min(found[i * size + j], bound)
+    return close(found, size)
+
+
+def meets(point: Point, bounds: Sequence[Bounded]) -> bool:
+    values = (0, *point)
+    return all(values[i] - values[j] <= bound for i, j, bound in bounds)
+
+
+@st.composite
+def several_bounds(draw: st.DrawFn, clocks: int) -> list[Bounded]:
+    number = st.integers(0, clocks)
+    one = st.tuples(number, number, st.integers(-LARGEST, LARGEST)).filter(lambda b: b[0] != b[1])
+    return draw(st.lists(one, max_size=5))
+
+
+@st.composite
+def zones(draw: st.DrawFn, clocks: int) -> Zone:
+    zone = made(clocks, draw(several_bounds(clocks)))
+    assume(zone is not None)
+    assert zone is not None
+    return zone
+
+
+numbers_of_clocks = st.integers(1, 3)
+sized_zones = numbers_of_clocks.flatmap(lambda n: st.tuples(st.just(n), zones(n)))
+pairs = numbers_of_clocks.flatmap(lambda n: st.tuples(st.just(n), zones(n), zones(n)))
+
+
+# --- Published ----------------------------------------------------------------------------------
+
+Z2 = ((0, 1, -1), (1, 0, 3), (0, 3, 0), (3, 0, 3), (2, 3, 1), (3, 2, -1), (1, 2, -2))
+"""1 <= x1 <= 3, x2 >= 0, 0 <= x3 <= 3, x2 - x3 = 1, x2 - x1 >= 2.
+
+The zone: R. Alur, CIS 540 Principles of Embedded Computation, lecture of 20 April 2017. Its closed
+form was worked out again from that by hand. The other two examples of values have strict bounds,
+which zones of whole numbers have not.
+"""
+
+Z2_CLOSED = (
+    *(0, -1, -3, -2),
+    *(2, 0, -2, -1),
+    *(4, 3, 0, 1),
+    *(3, 2, -1, 0),
+)
+
+
+def test_the_published_zone_closes_to_its_published_form():
+    assert made(3, Z2) == Z2_CLOSED
+
+
+@given(st.permutations(Z2))
+def test_the_order_in_which_its_bounds_are_added_does_not_matter(bounds):
+    zone: Zone | None = everything(3)
+    for i, j, bound in bounds:
+        assert zone is not None
+        zone = tighten(zone, 4, i, j, bound)
+
+    assert zone == Z2_CLOSED
+
+
+def test_the_published_zone_has_the_points_that_its_bounds_allow():
+    assert points(Z2_CLOSED, 3) == {(1, 3, 2), (1, 4, 3), (2, 4, 3)}
+
+
+# --- Closing ------------------------------------------------------------------------------------
+
+
+@given(st.data(), numbers_of_clocks)
+def test_closing_keeps_the_points_and_finds_nothing_where_there_is_none(data, clocks):
+    bounds = data.draw(several_bounds(clocks))
+
+    zone = made(clocks, bounds)
+
+    allowed = {each for each in box(clocks) if meets(each, bounds)}
+    assert points(zone, clocks) == allowed
+    assert (zone is None) == (not allowed)
+
+
+@given(sized_zones)
+def test_every_bound_of_a_closed_zone_is_reached_by_a_point(sized):
+    clocks, zone = sized
+    size = clocks + 1
+    inside = [(0, *each) for each in points(zone, clocks)]
+
+    for i, j in product(range(size), repeat=2):
+        furthest = max(each[i] - each[j] for each in inside)
+        bound = zone[i * size + j]
+        assert furthest == bound if bound < FREE else furthest > 2 * LARGEST
+
+
+@given(sized_zones)
+def test_what_is_not_bounded_is_free_and_nothing_near_it(sized):
+    _, zone = sized
+
+    assert all(abs(bound) <= 3 * LARGEST or bound == FREE for bound in zone)
+
+
+def test_a_sum_with_what_is_not_bounded_is_not_bounded_either():
+    # x1 is at least 5 behind x2; how far x2 is before x3 is open, so that of x1 is open too
+    zone = made(3, [(1, 2, -5)])
+
+    assert zone is not None
+    assert zone[1 * 4 + 3] == FREE
+
+
+def test_zeroes_is_one_point_and_everything_is_every_one():
+    assert points(zeroes(2), 2) == {(0, 0)}
+    assert points(everything(2), 2) == set(box(2))
+    assert width(zeroes(2)) == width(everything(2)) == 3
+    assert zeroes(0) == everything(0) == (0,)
+
+
+# --- Bounds -------------------------------------------------------------------------------------
+
+
+@given(sized_zones, st.data())
+def test_a_bound_that_is_added_leaves_the_points_that_meet_it(sized, data):
+    clocks, zone = sized
+    i, j = data.draw(st.permutations(range(clocks + 1)))[:2]
+    bound = data.draw(st.integers(-LARGEST, LARGEST))
+
+    found = tighten(zone, clocks + 1, i, j, bound)
+
+    left = {each for each in points(zone, clocks) if meets(each, [(i, j, bound)])}
+    assert points(found, clocks) == left
+    assert (found is None) == (not left)
+    if found is not None:
+        assert found == close(found, clocks + 1)
+
+
+@given(sized_zones, st.data())
+def test_at_least_and_at_most_keep_the_clocks_between(sized, data):
+    clocks, zone = sized
+    several = st.lists(st.tuples(st.integers(0, clocks - 1), st.integers(0, LARGEST)), max_size=3)
+    lows, highs = data.draw(several), data.draw(several)
+
+    found = at_most(at_least(zone, clocks + 1, lows), clocks + 1, highs)
+
+    assert points(found, clocks) == {
+        each
+        for each in points(zone, clocks)
+        if all(each[clock] >= least for clock, least in lows)
+        and all(each[clock] <= most for clock, most in highs)
+    }
+
+
+# --- Time ---------------------------------------------------------------------------------------
+
+
+def moved(point: Point, loops: int) -> Point:
+    return tuple(value + loops for value in point)
+
+
+@given(sized_zones)
+def test_up_is_every_point_that_loops_lead_to(sized):
+    clocks, zone = sized
+
+    later = up(zone, clocks + 1)
+
+    for each in box(clocks):
+        is_later = any(holds(zone, moved(each, -back)) for back in range(min(each) + 1))
+        assert holds(later, each) == is_later
+    assert later == close(later, clocks + 1)
+
+
+@given(sized_zones)
+def test_down_is_every_point_from_which_loops_lead_there(sized):
+    clocks, zone = sized
+
+    sooner = down(zone, clocks + 1)
+
+    for each in box(clocks):
+        is_sooner = any(holds(zone, moved(each, onward)) for onward in range(3 * LARGEST + 1))
+        assert holds(sooner, each) == is_sooner
+    assert sooner == close(sooner, clocks + 1)
+
+
+@given(sized_zones, st.integers(1, 4))
+def test_a_shift_moves_every_point_by_as_many_loops_and_back(sized, loops):
+    clocks, zone = sized
+
+    shifted = shift(zone, clocks + 1, loops)
+
+    assert points(shifted, clocks) == {
+        moved(each, loops) for each in points(zone, clocks, SIDE - loops)
+    }
+    assert shift(shifted, clocks + 1, -loops) == zone
+
+
+# --- Clocks that begin and end ------------------------------------------------------------------
+
+
+@st.composite
+def sources_of(draw: st.DrawFn, clocks: int) -> tuple[int, ...]:
+    """For each clock to come the one that it was, each at most once, or -1."""
+    kept = draw(st.permutations(range(clocks)))[: draw(st.integers(0, clocks))]
+    begun = [-1] * draw(st.integers(0, 3 - len(kept)))
+    return tuple(draw(st.permutations([*kept, *begun])))
+
+
+def carried(point: Point, sources: Sequence[int]) -> Point:
+    return tuple(0 if source < 0 else point[source] for source in sources)
+
+
+@given(sized_zones, st.data())
+def test_carry_takes_every_point_along_and_nothing_else(sized, data):
+    clocks, zone = sized
+    sources = data.draw(sources_of(clocks))
+
+    found = carry(zone, clocks + 1, sources)
+
+    near = {carried(each, sources) for each in points(zone, clocks)}
+    assert all(holds(found, each) for each in near)
+    # a clock that is dropped need not be more than the bounds' sum beyond one that is kept
+    assert points(found, len(sources), LARGEST) <= near
+    assert found == close(found, len(sources) + 1)
+
+
+@given(st.data(), numbers_of_clocks)
+def test_uncarry_is_every_point_that_is_carried_into_the_zone(data, clocks):
+    sources = data.draw(sources_of(clocks))
+    assume(sources)
+    zone = data.draw(zones(len(sources)))
+
+    found = uncarry(zone, len(sources) + 1, sources, clocks)
+
+    expected = {each for each in box(clocks) if holds(zone, carried(each, sources))}
+    assert points(found, clocks) == expected
+    assert (found is None) == (not expected)
+
+
+# --- What no guard can tell ---------------------------------------------------------------------
+
+
+@given(sized_zones, st.data())
+def test_extrapolating_adds_only_points_that_no_guard_can_tell_from_one_inside(sized, data):
+    clocks, zone = sized
+    most = data.draw(st.tuples(*[st.integers(0, LARGEST)] * clocks))
+
+    wide = extrapolate(zone, clocks + 1, most)
+
+    def told(point: Point) -> Point:
+        return tuple(min(value, limit + 1) for value, limit in zip(point, most, strict=True))
+
+    inside = points(zone, clocks)
+    assert includes(wide, zone)
+    assert {told(each) for each in points(wide, clocks)} == {told(each) for each in inside}
+    assert wide == close(wide, clocks + 1)
+
+
+@given(sized_zones, st.data())
+def test_extrapolating_after_any_time_leaves_small_bounds_or_none(sized, data):
+    """So there are finitely many: a search over them ends."""
+    clocks, zone = sized
+    most = data.draw(st.tuples(*[st.integers(0, LARGEST)] * clocks))
+
+    wide = extrapolate(shift(up(zone, clocks + 1), clocks + 1, 50), clocks + 1, most)
+
+    assert all(abs(bound) <= 3 * (LARGEST + 1) or bound == FREE for bound in wide)
+
+
+def test_a_clock_beyond_what_it_is_asked_for_is_only_known_to_be_beyond():
+    seven = (0, -7, 7, 0)
+
+    assert extrapolate(seven, 2, (4,)) == (0, -5, FREE, 0)
+    assert extrapolate(seven, 2, (7,)) == seven
+
+
+# --- Parts --------------------------------------------------------------------------------------
+
+
+@given(pairs)
+def test_a_zone_includes_another_where_no_point_of_that_is_outside(pair):
+    clocks, outer, inner = pair
+
+    assert includes(outer, inner) == (points(inner, clocks) <= points(outer, clocks))
+
+
+@given(pairs)
+def test_what_is_left_of_a_zone_without_another_comes_in_pieces_that_do_not_overlap(pair):
+    clocks, zone, other = pair
+
+    pieces = subtract(zone, clocks + 1, other)
+
+    parts = [points(each, clocks) for each in pieces]
+    assert all(parts)
+    assert sum(len(each) for each in parts) == len(set().union(*parts))
+    assert set().union(*parts) == points(zone, clocks) - points(other, clocks)
+
+
+@given(numbers_of_clocks, st.data())
+def test_what_is_uncovered_is_outside_all_of_the_others(clocks, data):
+    zone = data.draw(zones(clocks))
+    others = data.draw(st.lists(zones(clocks), max_size=4))
+
+    left = uncovered(zone, clocks + 1, others)
+
+    outside = points(zone, clocks).difference(*(points(each, clocks) for each in others))
+    assert set().union(*(points(each, clocks) for each in left)) == outside
+    assert bool(left) == bool(outside)
+
+
+@pytest.mark.parametrize("clocks", [1, 2, 3])
+def test_nothing_of_a_zone_is_outside_itself(clocks):
+    assert uncovered(everything(clocks), clocks + 1, [everything(clocks)]) == []
+    assert uncovered(zeroes(clocks), clocks + 1, [everything(clocks)]) == []
+    assert uncovered(zeroes(clocks), clocks + 1, []) == [zeroes(clocks)]
