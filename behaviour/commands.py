@@ -244,7 +244,7 @@ def rehearse(name: str, story_name: str) -> int:
             words = (
                 f"differs  {story.name}: {played.differs}"
                 if played.differs
-                else (f"as told  {story.name}")
+                else f"as told  {story.name}: {played.ends}"
             )
             _print(f"{words}\n")
     except StoryFormError as problem:

@@ -41,7 +41,9 @@ def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
             lines.append(told)
         lines += [Told(view.loop, words) for loop, words in run.says if loop == view.loop]
     if run.repeats_from is not None:
-        words = f"and so on for ever, from {clock(model, run.repeats_from)} s"
+        words = f"and so on for ever, from {clock(model, run.repeats_from)} s on"
+        if any(loop == views[-1].loop for loop, _ in run.says):
+            words = f"{lines.pop().happened}, {words}"
         lines.append(Told(views[-1].loop, words))
     return tuple(lines)
 

@@ -3,7 +3,7 @@
 It knows no check.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from behaviour.explore.cone import cone
@@ -11,7 +11,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
-from behaviour.explore.sketch import left_to_others, sketch
+from behaviour.explore.sketch import left_to_others, sketches
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
@@ -42,7 +42,7 @@ class Asking:
         self.left_out.update(part.left_out)
         return Lookout(part.model, question, self.budget.share())
 
-    def rough(
+    def sketches(
         self,
         question: Question,
         *,
@@ -50,14 +50,16 @@ class Asking:
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
         at_rest: bool = False,
-    ) -> Lookout | None:
-        """Give a search in which regions that are only looked at may be anywhere.
+    ) -> Iterator[Lookout]:
+        """Give searches in which regions that are only looked at may be anywhere, finer and finer.
 
-        What it does not find is never; None if it would be no rougher. `at_rest` is for questions
-        in which people hold still: what is left out goes on all the same.
+        What one of them does not find is never. `at_rest` is for questions in which people hold
+        still: what is left out goes on all the same.
         """
-        model, asked, mechanisms = self.model, tuple(conditions), set[str]()
-        named = {*regions, *(model.owner[name] for name in outputs if name in model.owner)}
+        asked, driven = tuple(conditions), tuple(outputs)
+        model = cone(self.model, asked, regions, driven).model
+        named = {*regions, *(model.owner[name] for name in driven if name in model.owner)}
+        mechanisms: set[str] = set()
         for condition in asked:
             for atom in atoms(condition):
                 match atom:
@@ -71,13 +73,10 @@ class Asking:
                         named |= {r.name for r in model.regions if _counts(r, name)}
                     case _:
                         pass
-        rough = sketch(model, named, mechanisms)
-        if rough is None:
-            return None
-        part = cone(rough, asked, named & rough.region_index.keys(), (), mechanisms)
-        if at_rest:
-            question = replace(question, free=left_to_others(model, part.model))
-        return Lookout(part.model, question, self.budget.share())
+        for rough in sketches(model, named, mechanisms):
+            part = cone(rough, asked, named, (), mechanisms).model
+            free = left_to_others(model, part) if at_rest else frozenset()
+            yield Lookout(part, replace(question, free=free), self.budget.share())
 
     def reach(
         self,
@@ -92,9 +91,9 @@ class Asking:
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
-        rough = self.rough(question, conditions=asked, outputs=driven)
-        if rough is not None and not may(lambda: reach(rough, goal(rough.model)) is not None):
-            return None
+        for rough in self.sketches(question, conditions=asked, outputs=driven):
+            if not may(lambda r=rough: reach(r, goal(r.model)) is not None):  # type: ignore[misc]
+                return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))
         return None if witness is None else self.whole(lookout.model, witness.run)
@@ -108,15 +107,12 @@ class Asking:
         regions: Iterable[str] = (),
     ) -> bool:
         """Try to show on a sketch that something stays possible, whatever other regions do."""
-        rough = self.rough(question, conditions=conditions, regions=regions, at_rest=True)
-        if rough is None:
-            return False
-        goal = possible(rough)
-        goal.free = rough.question.free
-        try:
-            return goal.is_proved()
-        except LimitError:
-            return False
+        for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+            goal = possible(rough)
+            goal.free = rough.question.free
+            if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
+                return True
+        return False
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""

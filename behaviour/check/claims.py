@@ -28,9 +28,7 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
             requirement = {each.name: each for each in model.rules}[rule or ""].requirement
             if isinstance(requirement, WayBack):
                 return None
-            breach = breaches(model, requirement, views).get(_last(run))
-            is_slow = name == "sensing-too-slow"
-            return breach is not None and (not is_slow or breach.sensing > 0)
+            return run.breach in breaches(model, requirement, views)
         case "runaway":
             return any(True for _ in stays_away(model, run))
         case "self-running":
@@ -43,10 +41,6 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
             return any(True for _ in taken_beyond(model, views))
         case _:
             return None
-
-
-def _last(run: Run) -> int:
-    return -1 if run.breach is None else run.breach
 
 
 # --- At the end of a run ------------------------------------------------------------------------

@@ -30,7 +30,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.story import LoopView, replay
-from behaviour.wording import condition_words, duration, time_words
+from behaviour.wording import after_words, condition_words, duration, time_words
 
 
 def with_last_line(model: Model, finding: Finding) -> Finding:
@@ -139,7 +139,7 @@ def _standing_still(model: Model, finding: Finding, region: Region | None) -> It
     round_views = replay(model, finding.run)[finding.run.repeats_from :]
     if finding.kind.name == "self-running":
         for each in goes_round(model, finding.run):
-            if each is region:
+            if region is None or each is region:
                 at = model.region_index[each.name]
                 leaves = [view.state.regions[at].leaf for view in round_views]
                 names = ", ".join(dict.fromkeys(each.states[leaf].name for leaf in leaves))
@@ -175,7 +175,7 @@ def _waiting(
 def _due(model: Model, way: Transition) -> str:
     if way.when is not None:
         return f"`{condition_words(model, way.when)}` holds"
-    return "the other way's time is up"
+    return "the end of the cues comes" if way.after is None else f"`{after_words(way.after)}` is up"
 
 
 def _cut_off(model: Model, views: Sequence[LoopView]) -> str:

@@ -130,7 +130,7 @@ def _covered(
 ) -> Covered:
     question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
     lookout = asking.lookout(question, regions=(region,))
-    rough = asking.rough(question, regions=(region,))
+    drawn = list(asking.sketches(question, regions=(region,)))
     walked = walk(
         lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
     )
@@ -142,9 +142,7 @@ def _covered(
         return _is_wanted(name, may_stall=may_stall)
 
     covered = (
-        cover(lookout, is_wanted, runs)
-        if rough is None
-        else cover_by(rough, lookout, is_wanted, runs)
+        cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
     for name, run in covered.runs.items():
         runs.setdefault(name, asking.whole(lookout.model, run))

@@ -3,14 +3,26 @@
 from collections.abc import Iterator
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.pointing import point, requirement_words
 from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
-from behaviour.explore.guards import count
+from behaviour.explore.guards import atoms, count
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay
 from behaviour.explore.ways import OPEN, Bounds, Possible
-from behaviour.findings import Finding, Run, Verdict
-from behaviour.model import Always, Never, Rule, WayBack, Whenever, conditions
+from behaviour.findings import Finding, Label, Run, Verdict
+from behaviour.model import (
+    Always,
+    InState,
+    Model,
+    Never,
+    Requirement,
+    Rule,
+    WayBack,
+    Whenever,
+    conditions,
+)
+from behaviour.story import replay
 from behaviour.wording import duration
 
 
@@ -37,7 +49,7 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
             watches = watches_of(asking.model, requirement)
             if watches is None:
                 raise LimitError(
-                    "what this release can sense", "how its inputs stand in it is not worked out"
+                    "what this release can sense", "this release cannot sense what stands in it"
                 )
             run = _watched(asking, rule, watches)
     if run is not None:
@@ -87,28 +99,52 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
 
 
 def _finding(asking: Asking, rule: Rule, run: Run) -> Finding:
-    requirement, loop = rule.requirement, asking.model.loop
-    name, message, hint = "rule-broken", f"`{rule.name}` does not hold", ""
-    label = "this can fail"
-    match requirement:
-        case Never(limit=None):
-            message = f"`{rule.name}`: what must never be comes about"
+    model, requirement = asking.model, rule.requirement
+    slow = _too_slow(model, rule)
+    if slow is not None:
+        return finding(
+            "sensing-too-slow",
+            slow,
+            rule.span,
+            "less time than filter and loop need",
+            run=run,
+            rule=rule.name,
+            related=tuple(_sensed_inputs(model, requirement)),
+        )
+    pointed = point(model, rule, replay(model, run)[-1])
+    return finding(
+        "rule-broken",
+        requirement_words(model, requirement),
+        pointed.at.span,
+        pointed.at.text,
+        run=run,
+        rule=rule.name,
+        hint=pointed.hint,
+        related=pointed.related,
+        place=pointed.place,
+    )
+
+
+def _too_slow(model: Model, rule: Rule) -> str | None:
+    """Say that a rule's time is shorter than sensing, if it is."""
+    match rule.requirement:
         case Never(limit=limit) | Whenever(limit=limit) if limit is not None:
-            sensing = slowest_sensing(asking.model, requirement)
-            allowed = count(asking.model, limit)
-            if isinstance(requirement, Whenever):
-                label = "the answer can come too late, or not at all"
+            sensing = slowest_sensing(model, rule.requirement)
+            allowed = count(model, limit)
             if sensing > allowed:
-                name = "sensing-too-slow"
-                message = (
-                    f"`{rule.name}` allows {duration(allowed * loop)}, and sensing alone "
-                    f"takes {duration(sensing * loop)}"
+                return (
+                    f"`{rule.name}` allows {duration(allowed * model.loop)}, and sensing alone "
+                    f"takes {duration(sensing * model.loop)}"
                 )
-                label = "less time than filter and loop need"
-                hint = "a shorter `steady` for that value, or a longer time in the rule"
-        case WayBack():
-            message = f"`{rule.name}`: after this there is no way back"
-            label = "this can get out of reach"
         case _:
             pass
-    return finding(name, message, rule.span, label, run=run, rule=rule.name, hint=hint)
+    return None
+
+
+def _sensed_inputs(model: Model, requirement: Requirement) -> Iterator[Label]:
+    """Point at each input that the left side of a rule waits for."""
+    left = conditions(requirement)[0]
+    names = [atom.name for atom in atoms(left) if not isinstance(atom, InState)]
+    for name in dict.fromkeys(names):
+        if name in model.input:
+            yield Label(model.input[name].span, "this has to be sensed first")

@@ -6,10 +6,12 @@ from dataclasses import dataclass, replace
 from behaviour.check.asking import Asking, Told
 from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
+from behaviour.check.hints import with_hint
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.rules import check_rules
 from behaviour.check.standing import check_standing
+from behaviour.check.stopping import limit_words, reached_words
 from behaviour.check.unused import check_unused
 from behaviour.explore.search import Budget
 from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity
@@ -38,14 +40,14 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
     once = _one_story_once([_excused(model, each) for each in found])
-    findings = _in_order([with_last_line(model, each) for each in once])
-    stopped = [v for v in (*rules.verdicts, *checks) if v.answer is Answer.NOT_DECIDED]
+    findings = _in_order([with_last_line(model, with_hint(model, each)) for each in once])
+    verdicts = (*rules.verdicts, *checks)
     explored = Explored(
         symbolic_states=asking.budget.used,
-        complete=not stopped,
+        complete=all(verdict.answer is not Answer.NOT_DECIDED for verdict in verdicts),
         seconds=time.monotonic() - began,
-        limit=stopped[0].why if stopped else "",
-        reached=f"{asking.budget.used} states" if stopped else "",
+        limit=limit_words(verdicts, limits.seconds),
+        reached=reached_words(verdicts),
     )
     return Outcome(rules=rules.verdicts, checks=checks, findings=findings, explored=explored)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
 from behaviour.explore.places import Place
-from behaviour.explore.reach import meet, reach
+from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import Goal
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
@@ -81,8 +81,8 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
 def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> Run | None:
     question = Question(observers=(Resting(output, at),), may_stall=may_stall)
     mark = ("rests", output.name)
-    rough = asking.rough(question, outputs=(output.name,), at_rest=True)
-    if rough is None or may(lambda: meet(rough, mark) is not None):
+    drawn = asking.sketches(question, outputs=(output.name,), at_rest=True)
+    if all(may(lambda r=rough: meet(r, mark) is not None) for rough in drawn):  # type: ignore[misc]
         lookout = asking.lookout(question, outputs=(output.name,))
         witness = meet(lookout, mark)
         if witness is not None:
@@ -116,12 +116,22 @@ def _goes_round(
     outputs: Sequence[str] = (),
 ) -> Run | None:
     """Find a round of the whole prop, or show that there is none; a sketch may show it first."""
-    rough = asking.rough(question, regions=regions, outputs=outputs, at_rest=True)
-    if rough is not None and not may(lambda: may_go_round(rough, going(rough.model))):
-        return None
+    for rough in asking.sketches(question, regions=regions, outputs=outputs, at_rest=True):
+        if not may(lambda r=rough: may_go_round(r, going(r.model))):  # type: ignore[misc]
+            return None
     lookout = asking.lookout(question, regions=regions, outputs=outputs)
     run = rounds(lookout, going(lookout.model))
     return None if run is None else asking.whole(lookout.model, run)
+
+
+def _may_leave(
+    rough: Lookout, values: tuple[str | None, ...], is_away: Callable[[Model], Goal]
+) -> bool:
+    """Ask a sketch whether an output may leave rest while people hold the inputs at `values`."""
+    others = (None,) * (len(rough.model.inputs) - len(values))
+    still = Still((*values, *others), settled=False)
+    part = replace(rough, question=replace(rough.question, still=still), spaces={})
+    return may(lambda: reach(part, is_away(part.model)) is not None)
 
 
 class _driver:  # noqa: N801
@@ -208,15 +218,11 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
         drive = _driver(model, output)
         return lambda at: drive(at) != output.rest
 
-    rough = asking.rough(Question(), outputs=(output.name,), at_rest=True)
+    drawn = list(asking.sketches(Question(), outputs=(output.name,), at_rest=True))
     lookout = asking.lookout(Question(), outputs=(output.name,))
     for values in vectors(lookout.model, let_go=False):
-        if rough is not None:
-            others = (None,) * (len(rough.model.inputs) - len(values))
-            still = Still((*values, *others), settled=False)
-            part = replace(rough, question=replace(rough.question, still=still), spaces={})
-            if not may(lambda p=part: reach(p, is_away(p.model)) is not None):  # type: ignore[misc]
-                continue
+        if not all(_may_leave(rough, values, is_away) for rough in drawn):
+            continue
         here = replace(lookout, question=Question(still=Still(values, settled=False)), spaces={})
         witness = reach(here, is_away(here.model))
         if witness is not None:

@@ -161,25 +161,35 @@ def cover(
 
 
 def cover_by(
-    rough: Lookout,
+    drawn: Sequence[Lookout],
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
     known: Collection[object] = (),
 ) -> Covered:
-    """Do as `cover` does, led by a sketch of the same prop: what it never meets is never met.
+    """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
-    Raises LimitError if not even the sketch is seen whole.
+    Raises LimitError if not even the roughest sketch is seen whole.
     """
     found: dict[object, Witness] = {}
     covered = Covered()
-    space = rough.space(frozenset())
-    reached = explore(space, rough.budget)
+    space = drawn[0].space(frozenset())
+    reached = explore(space, drawn[0].budget)
     for name in reached.hits:
         if wanted(name) and name not in known and name not in found:
+            if any(_is_never(rough, name) for rough in drawn):
+                continue
             far = _distances(space, reached, name)
             _meet_one(lookout, name, Detail(), far, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
+
+
+def _is_never(rough: Lookout, name: object) -> bool:
+    part = replace(rough, budget=rough.budget.share())
+    try:
+        return meet(part, name) is None
+    except LimitError:
+        return False
 
 
 def _meet_one(

@@ -1,12 +1,12 @@
 """A prop drawn roughly: some regions as they are, the others anywhere at any time.
 
 A region that is only looked at becomes an input that people turn at will, with a value for each of
-its leaves. So the sketch can do all that the prop can, and more: what it never does, the prop never
-does. What it does is no proof of anything.
+its leaves; so does a counter that only others count. So a sketch can do all that the prop can, and
+more: what it never does, the prop never does. What it does is no proof of anything.
 """
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 from behaviour.explore.guards import atoms
 from behaviour.model import (
@@ -14,6 +14,7 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
+    Counter,
     HeldFor,
     Input,
     InState,
@@ -27,27 +28,44 @@ from behaviour.model import (
     State,
     Transition,
 )
+from behaviour.semantics import compare
+
+MOST_COUNTED = 64
+"""A counter with more values is kept as it is, with those who count it."""
 
 
-def sketch(model: Model, regions: Iterable[str], mechanisms: Iterable[str] = ()) -> Model | None:
-    """Draw a model with only `regions` as they are, and what cannot be told without others.
+def sketches(
+    model: Model, regions: Iterable[str], mechanisms: Iterable[str] = ()
+) -> Iterator[Model]:
+    """Draw a model rougher and then finer: first with only `regions` as they are.
 
-    Mechanisms that are named are kept, with the regions that move them. None where that leaves
-    nothing rough.
+    Then those that they look at are drawn as they are too, and so on. Mechanisms that are named are
+    kept, with the regions that move them. The model itself is not given.
     """
-    named = {name for each in mechanisms for name in _owners(model, model.mechanisms[each])}
-    kept = _closed(model, {*regions, *named})
-    rough = [region for region in model.regions if region.name not in kept]
-    if not rough:
-        return None
-    mechanism = tuple(m for m in model.mechanism if _owners(model, m) <= kept)
-    inputs = (*model.inputs, *(_as_input(region) for region in rough))
-    turned = {region.name: region for region in rough}
+    parts = _Parts(model)
+    named = {name for each in mechanisms for name in parts.movers(model.mechanisms[each])}
+    kept = parts.closed({*regions, *named})
+    everything = {region.name for region in model.regions}
+    while kept != everything:
+        yield _drawn(model, parts, kept)
+        wider = parts.closed(kept | {name for each in kept for name in parts.looks_at(each)})
+        if wider == kept:
+            return
+        kept = wider
+
+
+def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
+    rough = _Rough(
+        {region.name: region for region in model.regions if region.name not in kept},
+        {c.name: c for c in model.counters if parts.counted.get(c.name, set()).isdisjoint(kept)},
+    )
     return replace(
         model,
-        inputs=inputs,
-        regions=tuple(_redrawn(region, turned) for region in model.regions if region.name in kept),
-        mechanism=tuple(_moved(item, turned) for item in mechanism),
+        inputs=(*model.inputs, *rough.inputs()),
+        regions=tuple(rough.region(region) for region in model.regions if region.name in kept),
+        mechanism=tuple(
+            rough.mechanism(each) for each in model.mechanism if parts.movers(each) <= kept
+        ),
     )
 
 
@@ -71,106 +89,136 @@ def left_to_others(model: Model, rough: Model) -> frozenset[int]:
     )
 
 
-def _closed(model: Model, kept: set[str]) -> set[str]:
-    """Add the regions whose counters are read, and those that move a mechanism together with them.
+class _Parts:
+    """Who looks at whom in a model."""
 
-    A mechanism that only others move is left to people.
-    """
-    size = -1
-    while size != len(kept):
-        size = len(kept)
-        counters = {
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.counted: dict[str, set[str]] = {}
+        for region in model.regions:
+            for transition in region.transitions():
+                for action in transition.does:
+                    self.counted.setdefault(action.counter, set()).add(region.name)
+
+    def looks_at(self, region: str) -> set[str]:
+        """Name the regions that a region looks at: their states, counters, or what they move."""
+        conditions = [way.when for way in self.model.region[region].transitions()]
+        names = {
             atom.name
-            for region in model.regions
-            if region.name in kept
-            for transition in region.transitions()
-            for atom in atoms(transition.when)
-            if isinstance(atom, Compare)
+            for each in conditions
+            for atom in atoms(each)
+            if not isinstance(atom, InState)
         }
-        kept |= {
-            region.name
-            for region in model.regions
-            for transition in region.transitions()
-            if any(action.counter in counters for action in transition.does)
-        }
-        for mechanism in model.mechanism:
-            owners = _owners(model, mechanism)
-            if owners & kept:
-                kept |= owners
-    return kept
+        found = self._asked(conditions)
+        for mechanism in self.model.mechanism:
+            if any(name in names for state in mechanism.states for name, _ in state.reads):
+                found |= self.movers(mechanism)
+        return found
+
+    def movers(self, mechanism: Mechanism) -> set[str]:
+        """Name the regions that a mechanism watches, by their outputs, counters or states."""
+        return self._asked(movement.during for movement in mechanism.movements())
+
+    def closed(self, kept: set[str]) -> set[str]:
+        """Add the regions that share with others what cannot be drawn roughly.
+
+        Those are a counter that several count, and a mechanism that several move. A mechanism
+        that only others move is left to people.
+        """
+        shared = [*self.counted.values(), *(self.movers(m) for m in self.model.mechanism)]
+        wide = {c.name for c in self.model.counters if c.high - c.low >= MOST_COUNTED}
+        size = -1
+        while size != len(kept):
+            size = len(kept)
+            for owners in shared:
+                if owners & kept:
+                    kept = kept | owners
+            for name in list(kept):
+                for way in self.model.region[name].transitions():
+                    for atom in atoms(way.when):
+                        if isinstance(atom, Compare) and atom.name in wide:
+                            kept = kept | self.counted.get(atom.name, set())
+        return kept
+
+    def _asked(self, conditions: Iterable[Condition | None]) -> set[str]:
+        found: set[str] = set()
+        for condition in conditions:
+            for atom in atoms(condition):
+                match atom:
+                    case InState(region=name):
+                        found |= {name} & self.model.region_index.keys()
+                    case Compare(name=name):
+                        found |= self.counted.get(name, set())
+                    case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+                        owner = self.model.owner.get(name)
+                        found |= set() if owner is None else {owner}
+        return found
 
 
-def _owners(model: Model, mechanism: Mechanism) -> set[str]:
-    """Name the regions that a mechanism watches, by their outputs, counters or states."""
-    found: set[str] = set()
-    for movement in mechanism.movements():
-        for atom in atoms(movement.during):
-            match atom:
-                case InState(region=name):
-                    found |= {name} & model.region_index.keys()
-                case Compare(name=name):
-                    found |= {
-                        region.name
-                        for region in model.regions
-                        for transition in region.transitions()
-                        if any(action.counter == name for action in transition.does)
-                    }
-                case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
-                    found |= {model.owner[name]} if name in model.owner else set()
-    return found
+@dataclass(frozen=True, slots=True)
+class _Rough:
+    """The regions and counters that are drawn as inputs."""
+
+    regions: dict[str, Region]
+    counters: dict[str, Counter]
+
+    def inputs(self) -> Iterator[Input]:
+        for region in self.regions.values():
+            leaves = (str(state.number) for state in region.states if not state.children)
+            yield _input(f"in {region.name}", tuple(leaves))
+        for counter in self.counters.values():
+            if counter.high - counter.low < MOST_COUNTED:
+                counts = tuple(str(n) for n in range(counter.low, counter.high + 1))
+                yield _input(f"count {counter.name}", counts)
+
+    def region(self, region: Region) -> Region:
+        def ways(old: tuple[Transition, ...]) -> tuple[Transition, ...]:
+            return tuple(replace(way, when=self._condition(way.when)) for way in old)
+
+        def state(old: State) -> State:
+            return replace(old, interlocks=ways(old.interlocks), leave=ways(old.leave))
+
+        return replace(
+            region,
+            interlocks=ways(region.interlocks),
+            states=tuple(state(each) for each in region.states),
+        )
+
+    def mechanism(self, mechanism: Mechanism) -> Mechanism:
+        def state(old: MechanismState) -> MechanismState:
+            movements = (replace(m, during=self._condition(m.during)) for m in old.movements)
+            return replace(old, movements=tuple(movements))
+
+        return replace(mechanism, states=tuple(state(each) for each in mechanism.states))
+
+    def _condition(self, condition: Condition | None) -> Condition | None:
+        match condition:
+            case And(parts=parts):
+                return And(self._conditions(parts))
+            case Or(parts=parts):
+                return Or(self._conditions(parts))
+            case Not(part=part):
+                return Not(self._conditions((part,))[0])
+            case InState(region=name, state=state, negated=negated) if name in self.regions:
+                region = self.regions[name]
+                inside = tuple(
+                    str(leaf.number)
+                    for leaf in region.states
+                    if not leaf.children and region.contains(state, leaf.number)
+                )
+                return Is(f"in {name}", inside, negated)
+            case Compare(name=name, sign=sign, number=number) if name in self.counters:
+                counter = self.counters[name]
+                counts = range(counter.low, counter.high + 1)
+                fits = tuple(str(n) for n in counts if compare(n, sign, number))
+                return Is(f"count {name}", fits)
+            case _:
+                return condition
+
+    def _conditions(self, parts: tuple[Condition, ...]) -> tuple[Condition, ...]:
+        return tuple(part for old in parts if (part := self._condition(old)) is not None)
 
 
-def _as_input(region: Region) -> Input:
-    leaves = [str(state.number) for state in region.states if not state.children]
-    values = tuple(leaves) if len(leaves) > 1 else (*leaves, "elsewhere")
-    return Input(name=_name(region), kind="switch", values=values, steady=(0,) * len(values))
-
-
-def _name(region: Region) -> str:
-    return f"in {region.name}"
-
-
-def _redrawn(region: Region, rough: dict[str, Region]) -> Region:
-    def ways(old: tuple[Transition, ...]) -> tuple[Transition, ...]:
-        return tuple(replace(way, when=_condition(way.when, rough)) for way in old)
-
-    def state(old: State) -> State:
-        return replace(old, interlocks=ways(old.interlocks), leave=ways(old.leave))
-
-    return replace(
-        region,
-        interlocks=ways(region.interlocks),
-        states=tuple(state(each) for each in region.states),
-    )
-
-
-def _moved(mechanism: Mechanism, rough: dict[str, Region]) -> Mechanism:
-    def state(old: MechanismState) -> MechanismState:
-        movements = (replace(m, during=_condition(m.during, rough)) for m in old.movements)
-        return replace(old, movements=tuple(movements))
-
-    return replace(mechanism, states=tuple(state(each) for each in mechanism.states))
-
-
-def _condition(condition: Condition | None, rough: dict[str, Region]) -> Condition | None:
-    match condition:
-        case And(parts=parts):
-            return And(_conditions(parts, rough))
-        case Or(parts=parts):
-            return Or(_conditions(parts, rough))
-        case Not(part=part):
-            return Not(_conditions((part,), rough)[0])
-        case InState(region=name, state=state, negated=negated) if name in rough:
-            region = rough[name]
-            inside = tuple(
-                str(leaf.number)
-                for leaf in region.states
-                if not leaf.children and region.contains(state, leaf.number)
-            )
-            return Is(_name(region), inside, negated)
-        case _:
-            return condition
-
-
-def _conditions(parts: tuple[Condition, ...], rough: dict[str, Region]) -> tuple[Condition, ...]:
-    return tuple(part for old in parts if (part := _condition(old, rough)) is not None)
+def _input(name: str, values: tuple[str, ...]) -> Input:
+    several = values if len(values) > 1 else (*values, "another")
+    return Input(name=name, kind="switch", values=several, steady=(0,) * len(several))

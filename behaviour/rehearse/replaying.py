@@ -1,22 +1,41 @@
-"""A told story played again by the definition, and where the two differ, if they do."""
+"""A told story played again by the definition: where the two differ, and whether it ends as told.
+
+It searches nothing: what no single story can show it leaves to a check.
+"""
 
 from dataclasses import dataclass
 
-from behaviour.findings import Run
+from behaviour.check.claims import ends_in
+from behaviour.check.closing import last_words
+from behaviour.findings import KIND, Finding, Label, Run
 from behaviour.model import Model
 from behaviour.rehearse.told import ToldStory, run_of
+from behaviour.semantics import NotKnownError
+from behaviour.source import NOWHERE
 from behaviour.story import LoopView, replay, step_object
 from behaviour.telling import clock
 
 COMPARED = ("inputs", "counters", "regions", "outputs")
 
+SHOWN_BY_CHECK = {
+    "dead-end": "it leads there; that nothing leads out of it is what `check` shows",
+    "no-way-back": "it leads there; that nothing leads back is what `check` shows",
+    "rule-broken": "it leads there; that nothing leads back is what `check` shows",
+}
+"""What no single story can show, by the finding; a rule is among them only as a `way back`."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """A story that was played again. `differs` says where it is not as told; empty if nowhere."""
+    """A story that was played again.
+
+    `differs` says where it is not as told, or that it does not end as it claims; empty if neither.
+    `ends` says what it ends in.
+    """
 
     run: Run
     differs: str
+    ends: str = ""
 
 
 def rehearse(model: Model, story: ToldStory) -> Rehearsed:
@@ -26,7 +45,35 @@ def rehearse(model: Model, story: ToldStory) -> Rehearsed:
         views = replay(model, run)
     except ValueError as problem:
         return Rehearsed(run, f"it cannot be played: {problem}")
-    return Rehearsed(run, _difference(model, story, views) or _round_difference(model, run, views))
+    differs = _difference(model, story, views) or _round_difference(model, run, views)
+    return Rehearsed(run, differs) if differs else _ended(model, story, run)
+
+
+def _ended(model: Model, story: ToldStory, run: Run) -> Rehearsed:
+    """Say whether a story that goes as told ends in the breach that it claims."""
+    if story.finding not in KIND:
+        return Rehearsed(run, "", "it claims nothing")
+    if story.rule is not None and story.rule not in {rule.name for rule in model.rules}:
+        return Rehearsed(run, "this file has no such rule")
+    try:
+        ends = ends_in(model, story.finding, story.rule, run)
+    except NotKnownError as open_value:
+        return Rehearsed(run, f"whether it ends in a breach depends on `{open_value.what}`")
+    if ends is None:
+        said = "it leads there; what is wrong there is what `check` shows"
+        return Rehearsed(run, "", SHOWN_BY_CHECK.get(story.finding, said))
+    if not ends:
+        return Rehearsed(run, "it does not end in the breach that it claims")
+    claimed = Finding(
+        kind=KIND[story.finding],
+        severity=KIND[story.finding].severity,
+        message="",
+        at=Label(NOWHERE, ""),
+        rule=story.rule,
+        run=run,
+    )
+    words = "; ".join(last_words(model, claimed, replay(model, run)))
+    return Rehearsed(run, "", words or "it ends in the breach that it claims")
 
 
 def _difference(model: Model, story: ToldStory, views: tuple[LoopView, ...]) -> str:

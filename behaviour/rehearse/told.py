@@ -60,7 +60,8 @@ def run_of(model: Model, story: ToldStory) -> Run:
     for loop in range(story.last + 1):
         step = story.steps.get(loop)
         if step is None:
-            stimuli.append(Stimulus(stimuli[-1].raw, stimuli[-1].mechanism))
+            last = stimuli[-1]
+            stimuli.append(Stimulus(last.raw, last.mechanism, stalled=last.stalled))
             continue
         raw = _words(step, "raw")
         stands = _words(step, "mechanism")
@@ -77,6 +78,7 @@ def run_of(model: Model, story: ToldStory) -> Run:
                 tuple(raw[name] for name in inputs),
                 tuple(numbers[stands[name]] for name, numbers in places.items()),
                 _draws(step),
+                _stalled(model, step),
             )
         )
     return Run(tuple(stimuli), story.breach, story.repeats_from)
@@ -136,6 +138,19 @@ def _words(step: Mapping[str, object], key: str) -> dict[str, str]:
     if not isinstance(words, dict) or not all(isinstance(word, str) for word in words.values()):
         raise StoryFormError(f"a step of the story has no `{key}`")
     return words
+
+
+def _stalled(model: Model, step: Mapping[str, object]) -> tuple[int, int] | None:
+    match step.get("stalled"):
+        case None:
+            return None
+        case {"mechanism": str(name), "movement": int(number)} if name in model.mechanisms:
+            movements = model.mechanisms[name].movements()
+            if any(each.number == number for each in movements):
+                return model.mechanism_index[name], number
+    raise StoryFormError(
+        "a step of the story has a `stalled` movement that this file does not have"
+    )
 
 
 def _draws(step: Mapping[str, object]) -> tuple[tuple[tuple[str, int], int], ...]:

@@ -10,6 +10,7 @@ from behaviour.cautions import CAUTIONS
 from behaviour.findings import (
     NOT_CHECKED_YET,
     Answer,
+    Explored,
     Finding,
     Label,
     Mistake,
@@ -123,16 +124,24 @@ def _summary(
     lines += [_answer(check, paint) for check in undecided]
     explored = outcome.explored
     if not explored.complete:
-        lines += _prose(f"stopped at {explored.limit}: {explored.reached}")
+        lines += _prose(_open_words(explored))
     verdict = verdict_of(outcome)
     head = _painted_verdict(verdict, paint)
     lines.append(f"{head}  {source.name}: {_counts(outcome, notes=notes)}")
-    searched = _counted(explored.symbolic_states, "situation", "situations")
     lines.append(
-        f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, {searched} looked at"
+        f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, looked through"
         f" in {explored.seconds:.2f} s"
     )
     return lines
+
+
+def _open_words(explored: Explored) -> str:
+    """Say how far it got, and what gives it more time where time is what it lacks."""
+    seconds = explored.limit.removesuffix(" s")
+    if seconds == explored.limit or not seconds.replace(".", "").isdigit():
+        return explored.reached
+    more = f"{max(float(seconds), 1.0) * 10:g}"
+    return f"{explored.reached} within the {explored.limit} allowed; `--limit {more}` gives it more"
 
 
 def _answer(verdict: Verdict, paint: Paint) -> str:

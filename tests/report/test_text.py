@@ -83,7 +83,7 @@ def test_the_summary_gives_each_rule_the_counts_and_the_fingerprint(source):
         "broken  forgetful.yaml: 1 broken, 0 doubtful, 1 note (`--notes` shows them)",
     ]
     assert lines[2].startswith("   Forgetful carousel, fingerprint ")
-    assert lines[2].endswith(", 412 situations looked at in 0.08 s")
+    assert lines[2].endswith(", looked through in 0.08 s")
 
 
 def test_notes_are_told_only_when_asked_for(source):
@@ -106,13 +106,13 @@ def test_an_excused_finding_is_a_note_with_its_reason(source):
 def test_what_is_not_decided_says_how_far_it_got(source):
     outcome_ = replace(
         outcome(answer=Answer.NOT_DECIDED, why="needs `turn.after`"),
-        checks=(Verdict(name="runaway", answer=Answer.NOT_DECIDED, why="stopped"),),
+        checks=(Verdict(name="runaway", answer=Answer.NOT_DECIDED, why="it takes too long"),),
         explored=Explored(
             symbolic_states=1,
             complete=False,
             seconds=60.004,
             limit="60 s",
-            reached="12 of 15 checks were done",
+            reached="12 of 15 rules and checks are decided",
         ),
     )
 
@@ -120,11 +120,29 @@ def test_what_is_not_decided_says_how_far_it_got(source):
 
     assert text.splitlines()[:4] == [
         f"not decided  {RULE}: needs `turn.after`",
-        "not decided  runaway: stopped",
-        "   stopped at 60 s: 12 of 15 checks were done",
+        "not decided  runaway: it takes too long",
+        "   12 of 15 rules and checks are decided within the 60 s allowed; `--limit 600` gives it more",
         "not decided  forgetful.yaml: 0 broken, 0 doubtful, 0 notes",
     ]
-    assert text.endswith("1 situation looked at in 60.00 s\n")
+    assert text.endswith(", looked through in 60.00 s\n")
+
+
+def test_more_time_is_offered_only_where_time_is_what_it_lacks(source):
+    open_ = replace(
+        outcome(answer=Answer.NOT_DECIDED, why="needs `turn.after`"),
+        explored=Explored(
+            symbolic_states=9,
+            complete=False,
+            seconds=0.1,
+            limit="needs `turn.after`",
+            reached="1 of 2 rules and checks are decided",
+        ),
+    )
+
+    text = outcome_text(source, model_in(source), open_, notes=False)
+
+    assert text.splitlines()[1] == "   1 of 2 rules and checks are decided"
+    assert "--limit" not in text
 
 
 def test_a_mistake_is_told_like_a_finding():

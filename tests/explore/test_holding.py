@@ -1,0 +1,240 @@
+"""What holding the inputs proves possible is possible: held against every state of random props."""
+
+from collections.abc import Iterable
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from behaviour.explore.holding import Holding
+from behaviour.explore.reach import Lookout
+from behaviour.explore.search import Budget, explore
+from behaviour.explore.situations import Move, Question, Situation, Stay
+from behaviour.explore.sketch import sketch
+from behaviour.explore.twin import Graph, TooManyStatesError, WorldState, walk
+from behaviour.model import Model
+from tests.making import (
+    Inside,
+    becomes,
+    both,
+    button,
+    held,
+    inside,
+    is_,
+    mechanism,
+    motor,
+    moves,
+    prop,
+    region,
+    stands,
+    state,
+    way,
+)
+from tests.strategies import models
+
+LIMIT = 3_000
+
+Known = tuple[object, ...]
+"""What the twin and the search both know of where a prop is."""
+
+
+def known_of(at: Situation) -> Known:
+    return (
+        tuple((place.leaf, place.cue) for place in at.places),
+        at.counters,
+        tuple(each.state for each in at.standings),
+    )
+
+
+def known_to_the_twin(at: WorldState) -> Known:
+    return (
+        tuple((each.leaf, each.cue) for each in at.prop.regions),
+        at.prop.counters,
+        tuple(each.state for each in at.stands),
+    )
+
+
+def unproved(
+    model: Model, name: str, leaf: int, free: frozenset[int] = frozenset()
+) -> tuple[set[Situation], set[Situation]]:
+    """Give all situations, and those for which no proof is found that `leaf` stays possible."""
+    lookout = Lookout(model, Question(free=free), Budget(100_000, 60))
+    space = lookout.space(frozenset())
+    every = set(explore(space, lookout.budget).by_situation)
+    number = model.region_index[name]
+
+    def is_reached(at: Situation, step: Move | Stay) -> bool:
+        after = at if isinstance(step, Stay) else step.to
+        return after.places[number].leaf == leaf
+
+    return every, Holding(lookout, space, is_reached, free).unproved(every)
+
+
+def possible(model: Model, graph: Graph, name: str, leaf: int) -> set[int]:
+    """Number the healthy states from which some run comes to `leaf` in a later loop."""
+    at = model.region_index[name]
+    before: dict[int, set[int]] = {}
+    able: list[int] = []
+    for number in range(graph.healthy):
+        for loop in graph.loops[number]:
+            before.setdefault(loop.target, set()).add(number)
+            if loop.left.regions[at].leaf == leaf:
+                able.append(number)
+    found = set(able)
+    while able:
+        news = before.get(able.pop(), set()) - found
+        found |= news
+        able += news
+    return found
+
+
+def leaves(model: Model) -> Iterable[tuple[str, int]]:
+    for each in model.regions:
+        yield from ((each.name, state.number) for state in each.states if not state.children)
+
+
+@given(models(), st.data())
+def test_what_is_proved_possible_is_possible(model, data):
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
+    able = possible(model, graph, name, leaf)
+
+    _, left = unproved(model, name, leaf)
+
+    open_ones = {known_of(at) for at in left}
+    for number in range(graph.healthy):
+        is_proved = known_to_the_twin(graph.states[number]) not in open_ones
+        assert number in able or not is_proved
+
+
+@given(models(), st.data())
+def test_what_a_sketch_proves_possible_is_possible_whatever_the_others_do(model, data):
+    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
+    rough = sketch(model, {name})
+    if rough is None:
+        return
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    free = frozenset(range(len(model.inputs), len(rough.inputs)))
+
+    _, left = unproved(rough, name, leaf, free)
+
+    if not left:
+        assert possible(model, graph, name, leaf) == set(range(graph.healthy))
+
+
+# --- By hand ------------------------------------------------------------------------------------
+
+X = button("x", steady=30)
+PRESSED = becomes("x", "pressed")
+
+
+def left_over(model: Model, name: str = "r", leaf: int = 0) -> set[tuple[int, ...]]:
+    """Give where the regions are in what is not proved."""
+    _, left = unproved(model, name, leaf)
+    return {tuple(place.leaf for place in at.places) for at in left}
+
+
+def test_what_times_out_is_proved():
+    model = prop(
+        region("r", state("a", leave=[way("b", PRESSED)]), state("b", leave=[way("a", after=500)])),
+        inputs=[X],
+    )
+
+    assert left_over(model) == set()
+
+
+def test_what_a_held_input_brings_is_proved():
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", leave=[way("a", held("x", "released", 200))]),
+        ),
+        inputs=[X],
+    )
+
+    assert left_over(model) == set()
+
+
+def test_what_takes_a_turn_at_a_rest_is_proved():
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", leave=[way("c", PRESSED)]),
+            state("c", leave=[way("a", PRESSED)]),
+        ),
+        inputs=[X],
+    )
+
+    assert left_over(model) == set()
+
+
+def test_a_state_that_nothing_leaves_is_not_proved():
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED), way("c", after=1000)]),
+            state("b", leave=[way("a", after=500)]),
+            state("c"),
+        ),
+        inputs=[X],
+    )
+
+    assert left_over(model) >= {(2,)}
+
+
+def test_what_asks_for_two_values_at_once_is_not_proved():
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", leave=[way("a", both(is_("x", "pressed"), is_("x", "released")))]),
+        ),
+        inputs=[X],
+    )
+
+    assert left_over(model) >= {(1,)}
+
+
+def test_what_a_movement_brings_is_proved_only_where_the_motor_runs():
+    def turning(sets: dict[str, str]) -> Model:
+        drum = mechanism(
+            "drum",
+            stands("clear", {"mark": "released"}, moves("made", 50, 80, is_("m", "forward"))),
+            stands("made", {"mark": "pressed"}, moves("clear", 20, 40, is_("m", "forward"))),
+        )
+        return prop(
+            region(
+                "r",
+                state("a", leave=[way("b", PRESSED)]),
+                state("b", sets=sets, leave=[way("a", becomes("mark", "pressed"))]),
+            ),
+            inputs=[X, button("mark")],
+            outputs=[motor("m")],
+            mechanism=[drum],
+        )
+
+    assert left_over(turning({"m": "forward"})) == set()
+    assert left_over(turning({})) >= {(1,)}
+
+
+def test_two_regions_that_wait_for_each_other_are_not_proved():
+    def waiting(name: str, other: str, ready: Inside):
+        return region(
+            name,
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", leave=[way("c", ready)]),
+            state("c", leave=[way("a", inside(other, "a"))]),
+        )
+
+    model = prop(
+        waiting("r", "s", inside("s", "c")), waiting("s", "r", inside("r", "c")), inputs=[X]
+    )
+
+    assert left_over(model) >= {(1, 1)}
