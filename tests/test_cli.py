@@ -231,7 +231,14 @@ def test_a_broken_file_ends_with_1_its_story_and_the_cautions(capsys):
 
     assert code == 1
     assert out.startswith("broken    nothing turns under an open lid")
-    assert "   0.00 s  power on, lid closed" in out
+    story = [line.strip() for line in out.splitlines() if re.match(r"   \d+\.\d\d s  ", line)]
+    assert story[0].startswith("0.00 s  power on, lid ")
+    assert re.fullmatch(
+        r"\d\.\d\d s  `drum is forward and lid is open` has now held for 50 ms"
+        r"(, [12]0 ms of it sensing)?; 40 ms are allowed",
+        story[-1],
+    )
+    assert "\n   To change: an interlock `{when: lid is open, go: ...}` in `carousel`" in out
     assert "\nThis prop can hurt somebody" in out
     assert out.endswith("empty-rule, faults\n")
 
@@ -467,7 +474,10 @@ def test_every_story_of_a_check_replays(capsys, told):
     assert code == 0
     stories = [found for found in told["findings"] if "story" in found]
     assert len(out.splitlines()) == len(stories)
-    assert "as told  nothing turns under an open lid" in out
+    assert (
+        "as told  nothing turns under an open lid: `drum is forward and lid is open` has now held for"
+        in out
+    )
 
 
 def test_a_story_that_was_changed_says_where_it_differs(capsys, told):
@@ -479,6 +489,32 @@ def test_a_story_that_was_changed_says_where_it_differs(capsys, told):
 
     assert code == 1
     assert "the story says `lamp` white, and it is amber" in out
+
+
+def test_a_story_that_claims_another_breach_than_it_shows_differs(capsys, told):
+    told["findings"][0] |= {"name": "out-of-range"}
+    del told["findings"][0]["rule"]
+    Path("told.json").write_text(json.dumps(told), encoding="utf-8")
+
+    code, out, _ = run(capsys, "rehearse", "forgetful.yaml", "--story", "told.json")
+
+    assert code == 1
+    assert "differs  out-of-range: it does not end in the breach that it claims\n" in out
+
+
+def test_a_story_that_stops_before_its_breach_differs(capsys, told):
+    story = told["findings"][0]["story"]
+    story["steps"].pop()
+    story["breach_loop"] -= 1
+    Path("told.json").write_text(json.dumps(told), encoding="utf-8")
+
+    code, out, _ = run(capsys, "rehearse", "forgetful.yaml", "--story", "told.json")
+
+    assert code == 1
+    assert (
+        "differs  nothing turns under an open lid: it does not end in the breach that it claims\n"
+        in out
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """A run replayed and told: what is kept of it, in which words, and as plain data."""
 
 import re
+from dataclasses import replace
 
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
@@ -94,7 +95,11 @@ def test_only_loops_in_which_something_changed_are_kept():
 def test_an_endless_run_says_from_when_on():
     run = Run(stimuli=tuple(still(30)), repeats_from=4)
 
-    assert tell(blinker(), run)[-1] == "and so for ever, from 0.020 s on"
+    assert tell(blinker(), run)[-1] == "0.145 s  and so on for ever, from 0.020 s on"
+    said = replace(run, says=((29, "the light stays dark"),))
+    assert tell(blinker(), said)[-1] == (
+        "0.145 s  the light stays dark, and so on for ever, from 0.020 s on"
+    )
 
 
 def test_cues_counters_random_times_and_what_stays_are_told():
@@ -184,8 +189,39 @@ def test_a_mechanism_that_moves_and_one_that_sticks_are_told():
     assert told == [
         "power on, lid closed (not counted yet), drum_position between",
         "drum_position reaches at_tube, mark made",
-        "drum_position sticks in at_tube",
+        "from here on `at_tube -> between` of `drum_position` never ends",
     ]
+
+
+def test_of_two_mechanisms_the_one_that_sticks_is_named() -> None:
+    model = model_of("""\
+        language: 1
+        prop: Two arms
+        loop: 10 ms
+        outputs: {motor: {kind: motor, values: [off, on]}}
+        regions: {arms: {begins: idle, states: {idle: {}}}}
+        mechanism:
+          left:
+            begins: near
+            states:
+              near: {leave: [{while: motor is on, takes: 100 ms, go: far}]}
+              far: {leave: [{while: motor is on, takes: 100 ms, go: near}]}
+          right:
+            begins: up
+            states:
+              up: {leave: [{while: motor is on, takes: 100 ms, go: down}]}
+              down: {}
+        """)
+    stimuli = (Stimulus((), (0, 0), stalled=(1, 0)), Stimulus((), (0, 0), stalled=(1, 0)))
+    run = Run(stimuli, breach=1)
+
+    assert tell(model, run) == (
+        "0.00 s  power on, left near, right up, from here on `up -> down` of `right` never ends"
+        "  arms in idle",
+    )
+    assert [step["stalled"] for step in as_json(model, run, {})["steps"]] == [
+        {"mechanism": "right", "movement": 0}
+    ] * 2
 
 
 def test_the_middle_of_a_very_long_story_is_left_out_and_said_to_be():
@@ -224,3 +260,5 @@ def test_an_endless_story_as_data_says_where_it_goes_on():
     story = as_json(model, run, {})
 
     assert (story["repeats_from"], story["last_loop"], "breach_loop" in story) == (4, 29, False)
+    assert [step["loop"] for step in story["steps"]] == [0, 3, 29]
+    assert says_by_loop(model, run)[29] == "and so on for ever, from 0.020 s on"

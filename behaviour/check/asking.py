@@ -12,12 +12,16 @@ from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import left_to_others, sketches
+from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
+
+WALK_SECONDS = 1.0
+WALK_STEPS = 1500
 
 
 @dataclass(slots=True)
@@ -27,6 +31,7 @@ class Asking:
     model: Model
     budget: Budget
     left_out: set[str] = field(default_factory=set)
+    _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
 
     def lookout(
         self,
@@ -113,6 +118,16 @@ class Asking:
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
                 return True
         return False
+
+    def walked(self, part: Model, *, may_stall: bool) -> dict[object, Run]:
+        """Give the runs of a part of the prop that a short walk finds, by what each ends in."""
+        names = (*part.region_index, *part.mechanism_index)
+        known = self._walked.get((names, may_stall))
+        if known is None:
+            known = self._walked[names, may_stall] = walk(
+                part, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
+            )
+        return known
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""

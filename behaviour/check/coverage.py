@@ -14,7 +14,6 @@ from behaviour.explore.places import Way, spot
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
-from behaviour.explore.walk import walk
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     And,
@@ -33,9 +32,6 @@ from behaviour.model import (
     Transition,
 )
 from behaviour.semantics import NotKnownError, compare, is_open, settings
-
-WALK_SECONDS = 1.0
-WALK_STEPS = 1500
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,9 +127,7 @@ def _covered(
     question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
     lookout = asking.lookout(question, regions=(region,))
     drawn = list(asking.sketches(question, regions=(region,)))
-    walked = walk(
-        lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
-    )
+    walked = asking.walked(lookout.model, may_stall=may_stall)
     runs = dict(known or {})
     for mark, run in walked.items():
         runs.setdefault(mark, asking.whole(lookout.model, run))
@@ -569,7 +563,7 @@ def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
     lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
     question = Question(observers=(MechanismMarks(lookout.model),), may_stall=True)
     lookout = replace(lookout, question=question)
-    walked = walk(lookout.model, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=False)
+    walked = asking.walked(lookout.model, may_stall=False)
 
     def is_mine(mark: object) -> bool:
         return isinstance(mark, tuple) and mark[1] == mechanism.name

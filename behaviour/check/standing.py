@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
+from behaviour.explore.circling import circle
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
@@ -120,7 +121,9 @@ def _goes_round(
         if not may(lambda r=rough: may_go_round(r, going(r.model))):  # type: ignore[misc]
             return None
     lookout = asking.lookout(question, regions=regions, outputs=outputs)
-    run = rounds(lookout, going(lookout.model))
+    run = _tried(asking, lookout.model, question, going(lookout.model)) or rounds(
+        lookout, going(lookout.model)
+    )
     return None if run is None else asking.whole(lookout.model, run)
 
 
@@ -182,6 +185,27 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     )
     findings.append(replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
     return True
+
+
+LOOPS_TRIED = 4000
+"""How many loops are walked from each run that is tried at first."""
+
+
+def _tried(asking: Asking, part: Model, question: Question, going: Going) -> Run | None:
+    """Look for a round from where a short walk has been, before everything is looked through."""
+    name = _part(part, going)
+    as_they_are = (None,) * len(part.inputs)
+    for mark, run in asking.walked(part, may_stall=question.may_stall).items():
+        if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == name:
+            round_found = circle(part, run, as_they_are, going.region, going.hazard, LOOPS_TRIED)
+            if round_found is not None:
+                return round_found
+    return None
+
+
+def _part(model: Model, going: Going) -> str:
+    """Name the region that is to go round, or that drives what is to stay away from rest."""
+    return going.region or model.owner[going.hazard or ""]
 
 
 def _turning(model: Model, region: Region) -> Going:

@@ -30,6 +30,7 @@ def circle(
     held: Sequence[str | None],
     region: str | None,
     hazard: str | None,
+    loops: int = MOST_LOOPS,
 ) -> Run | None:
     """Go on from a run with inputs `held` until something comes round, or give up (None).
 
@@ -46,12 +47,13 @@ def circle(
     known: dict[_State, int] = {start: 0}
     onward = [iter(walk.loops(start))]
     path = [start]
+    on_path = {start: 0}
     walked = 0
-    while onward and walked < MOST_LOOPS:
+    while onward and walked < loops:
         following = next(onward[-1], None)
         if following is None:
             onward.pop()
-            path.pop()
+            del on_path[path.pop()]
             if trail:
                 trail.pop()
             continue
@@ -60,7 +62,7 @@ def circle(
         if not walk.stays_away(to):
             continue
         if to in known:
-            back = path.index(to) if to in path else -1
+            back = on_path.get(to, -1)
             if back >= 0:
                 steps = [*trail[back:], (to, stimulus, turned)]
                 if walk.counts(steps):
@@ -68,6 +70,7 @@ def circle(
                     return Run(stimuli, repeats_from=len(run.stimuli) + back)
             continue
         known[to] = walked
+        on_path[to] = len(path)
         path.append(to)
         trail.append(following)
         onward.append(iter(walk.loops(to)))

@@ -9,7 +9,7 @@ a run that gets there; and where that finds nothing, in the whole search with al
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from itertools import product
 
 from behaviour.explore.circling import circle
@@ -42,14 +42,20 @@ class Going:
     hazard: str | None
 
 
-def rounds(lookout: Lookout, going: Going) -> Run | None:
-    """Find a run that goes round for ever, or show that there is none. Raises LimitError."""
+def rounds(
+    lookout: Lookout, going: Going, tried: Callable[[], Run | None] = lambda: None
+) -> Run | None:
+    """Find a run that goes round for ever, or show that there is none.
+
+    `tried` looks for one in a cheap way, where there may well be one. Raises LimitError.
+    """
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
     stopped: LimitError | None = None
+    tried = cache(tried)
     for group in _possible_groups(lookout, reached, going):
         try:
-            run = _in_group(lookout, group, going)
+            run = _in_group(lookout, group, going, tried)
         except LimitError as stop:
             stopped = stop
             continue
@@ -73,7 +79,7 @@ def _possible_groups(lookout: Lookout, reached: Reached, going: Going) -> Iterat
     question = replace(lookout.question, watches=(), observers=(), may_stall=False, holds=True)
     held = Space(lookout.model, question, frozenset())
     edges: dict[Situation, list[Situation]] = {}
-    turning: set[tuple[Situation, Situation]] = set()
+    turning: dict[Situation, set[Situation]] = {}
     stack = [
         opened(held, situation)
         for situation in reached.by_situation
@@ -90,10 +96,10 @@ def _possible_groups(lookout: Lookout, reached: Reached, going: Going) -> Iterat
                 if going.keeps(move.to):
                     edges[at].append(move.to)
                     if going.turns(at, move):
-                        turning.add((at, move.to))
+                        turning.setdefault(at, set()).add(move.to)
         stack += edges[at]
     for group in strongly_connected(edges):
-        if any(a in group and b in group for a, b in turning):
+        if any(not group.isdisjoint(turning.get(at, ())) for at in group):
             yield group
 
 
@@ -104,20 +110,31 @@ def _lets_go(held: Space, situation: Situation) -> bool:
     )
 
 
-def _in_group(lookout: Lookout, group: set[Situation], going: Going) -> Run | None:
+def _in_group(
+    lookout: Lookout, group: set[Situation], going: Going, tried: Callable[[], Run | None]
+) -> Run | None:
     for values in _held(lookout, group):
-        run = _in_group_held(lookout, group, values, going)
+        run = _in_group_held(lookout, group, values, going, tried)
         if run is not None:
             return run
     return None
 
 
 def _in_group_held(
-    lookout: Lookout, group: set[Situation], values: tuple[str | None, ...], going: Going
+    lookout: Lookout,
+    group: set[Situation],
+    values: tuple[str | None, ...],
+    going: Going,
+    tried: Callable[[], Run | None],
 ) -> Run | None:
     still = Space(lookout.model, Question(still=Still(values, settled=True)), None)
     inside = {_settled(still, situation, values) for situation in group}
     begins = [(at, everything(len(still.clocks(at)))) for at in inside]
+    small = Budget(FEW_STATES, lookout.budget.seconds, whole=lookout.budget)
+    if not _may(partial(_has_round, still, small, begins, inside, going)):
+        return None
+    if (found := tried()) is not None:
+        return found
     if not _has_round(still, lookout.budget, begins, inside, going):
         return None
     rough = sorted({_rough(lookout, situation) for situation in group}, key=repr)
@@ -129,6 +146,16 @@ def _in_group_held(
                 return run
     return _exactly(lookout, still, inside, values, going)
 
+
+def _may(ask: Callable[[], bool]) -> bool:
+    try:
+        return ask()
+    except LimitError:
+        return True
+
+
+FEW_STATES = 1000
+"""How many states are looked at before the cheap way is tried."""
 
 MOST_TRIES = 6
 """How many situations of a possible round are tried on the concrete prop."""

@@ -9,7 +9,7 @@ from behaviour.explore.holding import Holding
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
-from behaviour.explore.sketch import sketch
+from behaviour.explore.sketch import left_to_others, sketches
 from behaviour.explore.twin import Graph, TooManyStatesError, WorldState, walk
 from behaviour.model import Model
 from tests.making import (
@@ -112,19 +112,16 @@ def test_what_is_proved_possible_is_possible(model, data):
 @given(models(), st.data())
 def test_what_a_sketch_proves_possible_is_possible_whatever_the_others_do(model, data):
     name, leaf = data.draw(st.sampled_from(list(leaves(model))))
-    rough = sketch(model, {name})
-    if rough is None:
-        return
     try:
         graph = walk(model, limit=LIMIT)
     except TooManyStatesError:
         return
-    free = frozenset(range(len(model.inputs), len(rough.inputs)))
+    able = possible(model, graph, name, leaf)
 
-    _, left = unproved(rough, name, leaf, free)
-
-    if not left:
-        assert possible(model, graph, name, leaf) == set(range(graph.healthy))
+    for rough in sketches(model, {name}):
+        _, left = unproved(rough, name, leaf, left_to_others(model, rough))
+        if not left:
+            assert able == set(range(graph.healthy))
 
 
 # --- By hand ------------------------------------------------------------------------------------

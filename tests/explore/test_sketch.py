@@ -1,11 +1,13 @@
 """A prop drawn roughly can do all that the prop can: held against every state of random props."""
 
+from itertools import pairwise
+
 from hypothesis import given
 from hypothesis import strategies as st
 
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Question
-from behaviour.explore.sketch import sketch
+from behaviour.explore.sketch import MOST_COUNTED, left_to_others, sketches
 from behaviour.explore.space import Space
 from behaviour.explore.twin import TooManyStatesError, walk
 from behaviour.model import Is, Model
@@ -15,7 +17,9 @@ from tests.making import (
     button,
     count,
     counter,
+    either,
     inside,
+    is_,
     mechanism,
     motor,
     moves,
@@ -57,8 +61,10 @@ def done_by_the_prop(model: Model, rough: Model, *, may_stall: bool) -> set[Done
     }
 
 
-def done_by_the_sketch(model: Model, rough: Model, *, may_stall: bool) -> set[Done]:
-    free = frozenset(range(len(model.inputs), len(rough.inputs)))
+def done_by_the_sketch(
+    model: Model, rough: Model, *, may_stall: bool, at_rest: bool = False
+) -> set[Done]:
+    free = left_to_others(model, rough) if at_rest else frozenset()
     space = Space(rough, Question(free=free, may_stall=may_stall), frozenset())
     counters = own_counters(model, rough)
     return {
@@ -71,18 +77,28 @@ def done_by_the_sketch(model: Model, rough: Model, *, may_stall: bool) -> set[Do
     }
 
 
-@given(models(), st.integers(0, 2), st.booleans())
-def test_what_a_prop_does_its_sketch_can_do(model, number, may_stall):
+@given(models(), st.integers(0, 2), st.booleans(), st.booleans())
+def test_what_a_prop_does_its_sketches_can_do(model, number, may_stall, at_rest):
     name = model.regions[number % len(model.regions)].name
-    rough = sketch(model, {name})
-    if rough is None:
-        return
-    try:
-        by_the_prop = done_by_the_prop(model, rough, may_stall=may_stall)
-    except TooManyStatesError:
-        return
+    for rough in sketches(model, {name}):
+        try:
+            by_the_prop = done_by_the_prop(model, rough, may_stall=may_stall)
+        except TooManyStatesError:
+            return
 
-    assert by_the_prop <= done_by_the_sketch(model, rough, may_stall=may_stall)
+        by_the_sketch = done_by_the_sketch(model, rough, may_stall=may_stall, at_rest=at_rest)
+        assert by_the_prop <= by_the_sketch
+
+
+@given(models(), st.integers(0, 2))
+def test_sketches_keep_more_and_more_and_never_all(model, number):
+    name = model.regions[number % len(model.regions)].name
+
+    kept = [{each.name for each in rough.regions} for rough in sketches(model, {name})]
+
+    every = {each.name for each in model.regions}
+    assert all(name in each < every for each in kept)
+    assert all(less < more for less, more in pairwise(kept))
 
 
 # --- By hand ------------------------------------------------------------------------------------
@@ -100,15 +116,19 @@ def watching(*states, **parts) -> Model:
     return prop(region("own", *states), other, inputs=[button("x")], **parts)
 
 
+def kept_in(model: Model, *regions: str, mechanisms: tuple[str, ...] = ()) -> list[list[str]]:
+    """Name the regions that each sketch keeps as they are, from the roughest on."""
+    return [[each.name for each in rough.regions] for rough in sketches(model, regions, mechanisms)]
+
+
 def test_a_region_that_is_looked_at_becomes_an_input_with_its_leaves_for_values():
     model = watching(
         state("a", leave=[way("b", inside("other", "on"))]),
         state("b", leave=[way("a", not_inside("other", "on"))]),
     )
 
-    rough = sketch(model, {"own"})
+    (rough,) = sketches(model, {"own"})
 
-    assert rough is not None
     assert [each.name for each in rough.regions] == ["own"]
     assert rough.inputs[:1] == model.inputs
     assert (rough.inputs[1].name, rough.inputs[1].values) == ("in other", ("0", "1"))
@@ -124,57 +144,92 @@ def test_a_state_with_states_inside_is_any_of_its_leaves():
     )
     own = region("own", state("a", leave=[way("b", inside("other", "on"))]), state("b"))
 
-    rough = sketch(prop(own, outer), {"own"})
+    (rough,) = sketches(prop(own, outer), {"own"})
 
-    assert rough is not None
     assert rough.regions[0].transitions()[0].when == Is("in other", ("2", "4", "5"))
 
 
 def test_nothing_is_left_rough_where_all_is_wanted():
-    model = watching(state("a"))
-
-    assert sketch(model, {"own", "other"}) is None
+    assert kept_in(watching(state("a")), "own", "other") == []
 
 
-def test_a_region_that_changes_a_counter_that_is_read_is_kept():
+def chain(*names: str) -> Model:
+    """Regions each of which looks at the one after it."""
+
+    def link(name: str, looked_at: str):
+        to = way("on", inside(looked_at, "on")) if looked_at else way("on", PRESSED)
+        return region(name, state("off", leave=[to]), state("on"))
+
+    return prop(
+        *(link(a, b) for a, b in zip(names, [*names[1:], ""], strict=True)), inputs=[button("x")]
+    )
+
+
+def test_each_sketch_is_finer_by_what_the_one_before_looks_at():
+    assert kept_in(chain("a", "b", "c", "d"), "a") == [["a"], ["a", "b"], ["a", "b", "c"]]
+    assert kept_in(chain("a", "b", "c", "d"), "c") == [["c"], ["c", "d"]]
+
+
+def counting(high: int) -> Model:
     counts = region("other", state("off", leave=[way("off", PRESSED, do=[add("n")])]))
-    reads = region("own", state("a", leave=[way("b", count("n", ">", 2))]), state("b"))
+    reads = region("own", state("a", leave=[way("b", count("n", ">", 1))]), state("b"))
     third = region("third", state("c"))
-    model = prop(reads, counts, third, inputs=[button("x")], counters=[counter("n", 0, 3)])
-
-    rough = sketch(model, {"own"})
-
-    assert rough is not None
-    assert [each.name for each in rough.regions] == ["own", "other"]
+    return prop(reads, counts, third, inputs=[button("x")], counters=[counter("n", 0, high)])
 
 
-def driven() -> Model:
-    """Two regions with a motor each, and a mechanism that the second one moves."""
+def test_a_counter_that_only_others_count_becomes_an_input_with_its_numbers_for_values():
+    first, second = sketches(counting(3), {"own"})
+
+    assert (first.inputs[-1].name, first.inputs[-1].values) == ("count n", ("0", "1", "2", "3"))
+    assert first.regions[0].transitions()[0].when == Is("count n", ("2", "3"))
+    assert [each.name for each in second.regions] == ["own", "other"]
+    assert second.regions[0].transitions()[0].when == count("n", ">", 1)
+
+
+def test_a_counter_with_many_values_is_kept_with_those_who_count_it():
+    assert kept_in(counting(MOST_COUNTED), "own") == [["own", "other"]]
+    assert kept_in(counting(MOST_COUNTED - 1), "own") == [["own"], ["own", "other"]]
+
+
+def driven(*also: str) -> Model:
+    """Two regions with a motor each, and an arm that the second moves, and others `also`."""
     regions = (
-        region("own", state("a", sets={"first": "forward"})),
+        region(
+            "own",
+            state("a", sets={"first": "forward"}, leave=[way("b", is_("end", "pressed"))]),
+            state("b"),
+        ),
         region("other", state("b", sets={"second": "forward"})),
     )
+    runs = either(*(is_other_than(motor, "stopped") for motor in ("second", *also)))
     arm = mechanism(
         "arm",
-        stands("low", None, moves("high", 10, 20, is_other_than("second", "stopped"))),
-        stands("high", None),
+        stands("low", {"end": "released"}, moves("high", 10, 20, runs)),
+        stands("high", {"end": "pressed"}),
     )
-    return prop(*regions, outputs=[motor("first"), motor("second")], mechanism=[arm])
+    motors = [motor("first"), motor("second")]
+    return prop(*regions, inputs=[button("x"), button("end")], outputs=motors, mechanism=[arm])
 
 
-def test_a_mechanism_that_only_others_move_is_left_out_unless_it_is_named():
-    without = sketch(driven(), {"own"})
+def test_a_mechanism_that_only_others_move_is_left_out_and_its_input_is_not_for_people():
+    model = driven()
 
-    assert without is not None
-    assert ([each.name for each in without.regions], without.mechanism) == (["own"], ())
-    assert sketch(driven(), {"own"}, {"arm"}) is None
+    (rough,) = sketches(model, {"own"})
+
+    assert ([each.name for each in rough.regions], rough.mechanism) == (["own"], ())
+    left = [rough.inputs[number].name for number in sorted(left_to_others(model, rough))]
+    assert left == ["end", "in other"]
+
+
+def test_a_mechanism_that_is_named_or_moved_with_others_is_kept_with_all_who_move_it():
+    assert kept_in(driven(), "own", mechanisms=("arm",)) == []
+    assert kept_in(driven("first"), "own") == []
 
 
 def test_a_region_with_a_single_leaf_may_be_there_or_elsewhere():
-    rough = sketch(driven(), {"own"})
+    (rough,) = sketches(driven(), {"own"})
 
-    assert rough is not None
-    assert rough.inputs[-1].values == ("0", "elsewhere")
+    assert rough.inputs[-1].values == ("0", "another")
 
 
 def test_a_sketch_goes_where_the_prop_never_does():
@@ -186,9 +241,8 @@ def test_a_sketch_goes_where_the_prop_never_does():
         state("c"),
     )
     model = prop(own, region("other", state("off"), state("on")))
-    rough = sketch(model, {"own"})
+    (rough,) = sketches(model, {"own"})
 
-    assert rough is not None
     by_the_prop = done_by_the_prop(model, rough, may_stall=False)
     by_the_sketch = done_by_the_sketch(model, rough, may_stall=False)
     assert {regions for regions, *_ in by_the_prop} == {((0, 0),)}

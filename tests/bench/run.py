@@ -1,0 +1,69 @@
+"""Prints how fast this machine checks: figures and ratios, and no verdict on them.
+
+Run it from the top of the project, as `python -m tests.bench.run` or `python tests/bench/run.py`.
+`--seconds 20` limits the checking of each demo prop, and `--times 5` says how often each whole
+process is run for its median (`--help` twice as often). It takes a few minutes; nothing else
+should run beside it.
+"""
+
+import argparse
+import sys
+from collections.abc import Iterator
+from itertools import chain
+from pathlib import Path
+from statistics import median
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tests.bench.rows import Row
+
+ROOT = Path(__file__).parent.parent.parent
+
+CAROUSEL = "specs/confetti-carousel.yaml"
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Measure everything, and print each part of the table as soon as it is there."""
+    if str(ROOT) not in sys.path:
+        sys.path.insert(0, str(ROOT))
+    from tests.bench.rows import table
+
+    parser = argparse.ArgumentParser(description="Prints how fast this machine checks.")
+    parser.add_argument("--seconds", type=float, default=20, help="for each demo prop")
+    parser.add_argument("--times", type=int, default=5, help="runs of each whole process")
+    chosen = parser.parse_args(arguments)
+    for title, rows in chain(whole(chosen.times), here(chosen.seconds, chosen.times)):
+        print(f"{title}\n{table(rows)}\n", flush=True)
+
+
+def whole(times: int) -> "Iterator[tuple[str, list[Row]]]":
+    """Measure whole processes, as long as this one is small."""
+    from tests.bench.processes import processes
+
+    yield (
+        "Whole processes",
+        [
+            *processes("tablework --help", ["--help"], 2 * times),
+            *processes(f"tablework check {CAROUSEL}", ["check", CAROUSEL], times),
+        ],
+    )
+
+
+def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
+    """Measure checking in this process."""
+    from tests.bench.cousins import COUSINS
+    from tests.bench.rows import Row
+    from tests.bench.searches import against_the_twin, in_process, states_a_second
+    from tests.reading import SPECS, source_of
+
+    row, outcome = in_process(source_of(CAROUSEL), seconds, times)
+    yield "The carousel in process", [row, states_a_second(CAROUSEL, outcome)]
+    names = [str(path.relative_to(ROOT)) for path in SPECS]
+    demos = [in_process(source_of(name), seconds, 1)[0] for name in names]
+    middle = Row("median of the demo props", median(row.figure for row in demos), "s")
+    yield "Each demo prop in process", [*demos, middle]
+    yield "Against the twin", [row for cousin in COUSINS for row in against_the_twin(cousin)]
+
+
+if __name__ == "__main__":
+    main()
