@@ -474,10 +474,10 @@ def test_every_story_of_a_check_replays(capsys, told):
     assert code == 0
     stories = [found for found in told["findings"] if "story" in found]
     assert len(out.splitlines()) == len(stories)
-    assert (
-        "as told  nothing turns under an open lid: `drum is forward and lid is open` has now held for"
-        in out
+    told_again = (
+        "as told  nothing turns under an open lid: `drum is forward and lid is open` has now"
     )
+    assert told_again in out
 
 
 def test_a_story_that_was_changed_says_where_it_differs(capsys, told):

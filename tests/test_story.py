@@ -215,10 +215,8 @@ def test_of_two_mechanisms_the_one_that_sticks_is_named() -> None:
     stimuli = (Stimulus((), (0, 0), stalled=(1, 0)), Stimulus((), (0, 0), stalled=(1, 0)))
     run = Run(stimuli, breach=1)
 
-    assert tell(model, run) == (
-        "0.00 s  power on, left near, right up, from here on `up -> down` of `right` never ends"
-        "  arms in idle",
-    )
+    stuck = "from here on `up -> down` of `right` never ends"
+    assert tell(model, run) == (f"0.00 s  power on, left near, right up, {stuck}  arms in idle",)
     assert [step["stalled"] for step in as_json(model, run, {})["steps"]] == [
         {"mechanism": "right", "movement": 0}
     ] * 2

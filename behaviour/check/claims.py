@@ -48,7 +48,7 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
 
 def taken_beyond(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Counter, int]]:
     """List each counter that the last loop would take past a bound, and where it would take it."""
-    if len(views) < 2:
+    if views[-1].loop == 0:
         return
     counts = list(views[-2].state.counters)
     for region in views[-1].state.regions:
@@ -76,15 +76,13 @@ def reversals(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Output,
         if output.kind != "motor" or output.pause is None:
             continue
         now = views[-1].state.outputs[at]
-        rested = 0
-        for view in reversed(views[:-1]):
-            before = view.state.outputs[at]
-            if before != output.rest:
-                pause = loops_of(model, output.pause)
-                if before != now != output.rest and rested < pause:
-                    yield output, rested, pause
-                break
-            rested += 1
+        driven = [view for view in views[:-1] if view.state.outputs[at] != output.rest]
+        if not driven or now in (output.rest, driven[-1].state.outputs[at]):
+            continue
+        rested = views[-1].loop - driven[-1].loop - 1
+        pause = loops_of(model, output.pause)
+        if rested < pause:
+            yield output, rested, pause
 
 
 def is_untouched(model: Model, views: Sequence[LoopView]) -> bool:

@@ -54,22 +54,8 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
     match finding.kind.name:
         case "runaway" | "self-running":
             yield from _standing_still(model, finding, region)
-        case "moves-at-power-up":
-            for output in moves_untouched(model, views):
-                if _is_of(model, region, output.name):
-                    value = views[-1].state.outputs[model.output_index[output.name]]
-                    yield f"`{output.name}` is `{value}`, and nobody has done anything yet"
-        case "reverses-at-once":
-            for output, rested, pause in reversals(model, views):
-                if _is_of(model, region, output.name):
-                    yield (
-                        f"`{output.name}` has rested for {duration(rested * model.loop)} of the "
-                        f"{duration(pause * model.loop)} of its pause"
-                    )
-        case "out-of-range":
-            for counter, wanted in taken_beyond(model, views):
-                bound = counter.high if wanted > counter.high else counter.low
-                yield f"`{counter.name}` would become {wanted}; its bound is {bound}"
+        case "moves-at-power-up" | "reverses-at-once" | "out-of-range":
+            yield from _in_the_last_loop(model, finding, region, views)
         case "dead-end" if finding.place is not None:
             name, state = finding.place
             yield f"from here on `{name}` never leaves `{state}`, whatever is done"
@@ -128,6 +114,33 @@ def _allowed(model: Model, limit: Time | None, loops: int) -> str:
     verb = "is" if words.startswith("1 ") else "are"
     exactly = "" if limit is None or limit == counted else f" ({duration(counted)} in whole loops)"
     return f"{words} {verb} allowed{exactly}"
+
+
+# --- What the last loop does --------------------------------------------------------------------
+
+
+def _in_the_last_loop(
+    model: Model, finding: Finding, region: Region | None, views: Sequence[LoopView]
+) -> Iterator[str]:
+    match finding.kind.name:
+        case "moves-at-power-up":
+            for output in moves_untouched(model, views):
+                if _is_of(model, region, output.name):
+                    value = views[-1].state.outputs[model.output_index[output.name]]
+                    yield f"`{output.name}` is `{value}`, and nobody has done anything yet"
+        case "reverses-at-once":
+            for output, rested, pause in reversals(model, views):
+                if _is_of(model, region, output.name):
+                    yield (
+                        f"`{output.name}` has rested for {duration(rested * model.loop)} of the "
+                        f"{duration(pause * model.loop)} of its pause"
+                    )
+        case "out-of-range":
+            for counter, wanted in taken_beyond(model, views):
+                bound = counter.high if wanted > counter.high else counter.low
+                yield f"`{counter.name}` would become {wanted}; its bound is {bound}"
+        case _:
+            return
 
 
 # --- What goes on for ever ----------------------------------------------------------------------

@@ -121,9 +121,8 @@ def _goes_round(
         if not may(lambda r=rough: may_go_round(r, going(r.model))):  # type: ignore[misc]
             return None
     lookout = asking.lookout(question, regions=regions, outputs=outputs)
-    run = _tried(asking, lookout.model, question, going(lookout.model)) or rounds(
-        lookout, going(lookout.model)
-    )
+    goes = going(lookout.model)
+    run = rounds(lookout, goes, lambda: _tried(asking, lookout.model, question, goes))
     return None if run is None else asking.whole(lookout.model, run)
 
 

@@ -168,9 +168,9 @@ def test_a_round_counts_only_with_what_is_held_to_run_let_go() -> None:
 
 
 def test_what_never_comes_about_no_story_shows() -> None:
-    assert {
-        ends(name, LET_GO) for name in ("dead-end", "no-way-back", "never-taken", "deaf")
-    } == {None}
+    assert {ends(name, LET_GO) for name in ("dead-end", "no-way-back", "never-taken", "deaf")} == {
+        None
+    }
 
 
 def test_a_file_without_the_rule_is_no_answer() -> None:

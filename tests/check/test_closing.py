@@ -57,13 +57,18 @@ def lamp(loop: str = "10 ms") -> Model:
         (
             Whenever(trigger=Becomes("lid", "open"), response=Is("lamp", ("lit",)), limit=100_000),
             Breach(11, 3, 10),
-            "no answer `lamp is lit` for 110 ms since `lid becomes open`, 30 ms of it sensing; "
-            "100 ms are allowed",
+            (
+                "no answer `lamp is lit` for 110 ms since `lid becomes open`, 30 ms of it sensing;"
+                " 100 ms are allowed"
+            ),
         ),
         (
             Whenever(trigger=Becomes("lid", "open"), response=Is("lamp", ("lit",)), limit=20_000),
             Breach(3, 3, 2, too_slow=True),
-            "`lid becomes open` is known only 30 ms after it came about; 20 ms are allowed for that",
+            (
+                "`lid becomes open` is known only 30 ms after it came about; 20 ms are allowed for"
+                " that"
+            ),
         ),
     ],
 )
@@ -72,11 +77,11 @@ def test_a_breach_is_told_with_its_times_in_whole_loops(requirement, breach, wor
 
 
 def test_times_are_those_of_the_file_s_own_loop():
-    words = breach_words(
-        lamp("25 ms"), AtMost(condition=LID_OPEN, limit=60_000), Breach(4, 0, 3)
-    )
+    words = breach_words(lamp("25 ms"), AtMost(condition=LID_OPEN, limit=60_000), Breach(4, 0, 3))
 
-    assert words == "`lid is open` has now held for 100 ms; 60 ms are allowed (75 ms in whole loops)"
+    assert (
+        words == "`lid is open` has now held for 100 ms; 60 ms are allowed (75 ms in whole loops)"
+    )
 
 
 LAST = {
@@ -133,9 +138,9 @@ def test_a_broken_rule_marks_what_drives_the_output_and_the_rule_beside_it():
     span = found.at.span
     assert source.line(span.line)[span.column - 1 : span.end_column - 1] == "drum: forward"
     assert found.at.text == "`drum` is driven here, and nothing in this state looks at `lid`"
-    assert [(label.text, source.line(label.span.line).count("never:")) for label in found.related] == [
-        ("the rule", 1)
-    ]
+    assert [
+        (label.text, source.line(label.span.line).count("never:")) for label in found.related
+    ] == [("the rule", 1)]
     assert found.place == ("carousel", "turn")
     assert found.message == "`drum is not stopped and lid is open` can hold for longer than 40 ms"
     assert found.hint == (
@@ -147,9 +152,7 @@ def test_a_kept_output_is_marked_where_it_is_declared():
     found = found_in("kept-valve", "rule-broken", "no water while the stop is in")
 
     assert found.at.text == "this keeps its last value where no state sets it"
-    assert found.hint == (
-        "leave out `keeps: yes`, and `water` is `shut` wherever no state sets it"
-    )
+    assert found.hint == ("leave out `keeps: yes`, and `water` is `shut` wherever no state sets it")
 
 
 def test_a_time_that_a_state_starts_anew_is_to_be_counted_around_it():

@@ -121,7 +121,10 @@ def test_what_is_not_decided_says_how_far_it_got(source):
     assert text.splitlines()[:4] == [
         f"not decided  {RULE}: needs `turn.after`",
         "not decided  runaway: it takes too long",
-        "   12 of 15 rules and checks are decided within the 60 s allowed; `--limit 600` gives it more",
+        (
+            "   12 of 15 rules and checks are decided within the 60 s allowed;"
+            " `--limit 600` gives it more"
+        ),
         "not decided  forgetful.yaml: 0 broken, 0 doubtful, 0 notes",
     ]
     assert text.endswith(", looked through in 60.00 s\n")
