@@ -1,11 +1,11 @@
 """Motors that reverse: from one value that is not rest to another needs the pause at rest."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
-from behaviour.check.watches import BREACH
-from behaviour.explore.guards import count
+from behaviour.check.watching import BREACH
+from behaviour.explore.guards import Limit, count
 from behaviour.explore.places import lower
 from behaviour.explore.situations import Moment, Next, Question
 from behaviour.findings import Finding
@@ -43,11 +43,11 @@ class Reversing:
         if place % 2:
             return (Next(BREACH),)
         early = lower((), clock, self.pause - 1)
-        late = Next(driving, ((clock, self.pause),))
+        late = Next(driving)
         return (late,) if early is None else (late, Next(BREACH, (), early))
 
-    def limits(self, place: int) -> Sequence[tuple[int, int]]:
-        return ((0, self.pause),) if place > 0 and place % 2 == 0 else ()
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        return ((0, Limit(high=self.pause - 1)),) if place > 0 and place % 2 == 0 else ()
 
 
 def check_reversing(asking: Asking) -> Told:

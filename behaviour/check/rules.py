@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.pointing import point, requirement_words
-from behaviour.check.watches import BREACH, Simple, Watching, slowest_sensing, watches_of
+from behaviour.check.watches import Watching, slowest_sensing, watches_of
+from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.guards import atoms, count
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError

@@ -5,8 +5,10 @@ alternatives, each a tuple of lower bounds that must all be met. `for DURATION` 
 a condition that asks a clock, and it never stands under `not`, so nothing else is needed.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from behaviour.model import (
     And,
@@ -29,6 +31,30 @@ Clock = tuple[str, int, int]
 
 Lows = tuple[tuple[Clock, int], ...]
 """Clocks and the loops that each must have counted at the least."""
+
+
+class Limit(NamedTuple):
+    """The most that a clock is asked to have counted at the least, and at the most.
+
+    Nobody asks below 0. Beyond both, all values of the clock are alike.
+    """
+
+    low: int = -1
+    high: int = -1
+
+    def joined(self, other: "Limit") -> "Limit":
+        """Give what two that ask come to together."""
+        return Limit(max(self.low, other.low), max(self.high, other.high))
+
+    @property
+    def most(self) -> int:
+        return max(self.low, self.high)
+
+    @property
+    def counts(self) -> bool:
+        """Tell whether anything depends on the clock: each has counted at least 1 in any loop."""
+        return self.low > 1 or self.high > 0
+
 
 Guard = tuple[Lows, ...]
 """Alternatives; none at all is a condition that fails."""
@@ -71,6 +97,15 @@ def _held(now: Seen, value: str, loops: int) -> Guard:
     if now.since is None:
         return FAILS
     return (((now.since, loops),),) if loops > 1 or now.is_loose else HOLDS
+
+
+def gathered(limits: Iterable[tuple[Clock, Limit]]) -> dict[Clock, Limit]:
+    """Put together what is asked of each clock, in a fixed order."""
+    found: dict[Clock, Limit] = {}
+    for clock, limit in limits:
+        known = found.get(clock)
+        found[clock] = limit if known is None else known.joined(limit)
+    return dict(sorted(found.items()))
 
 
 def strongest(lows: Lows) -> Lows:

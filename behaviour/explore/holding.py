@@ -231,7 +231,7 @@ def _times(model: Model) -> frozenset[Clock]:
 def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
     clocks = space.clocks(move.to)
     wide = carry(zone, len(space.clocks(at)) + 1, move.sources)
-    return move.to, extrapolate(wide, len(clocks) + 1, tuple(clocks.values()))
+    return move.to, extrapolate(wide, len(clocks) + 1, [limit.most for limit in clocks.values()])
 
 
 def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:

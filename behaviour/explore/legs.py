@@ -14,7 +14,7 @@ from behaviour.explore.guards import Clock, Lows
 from behaviour.explore.search import Hit, Node
 from behaviour.explore.situations import Moment, Move, Situation, Stay
 from behaviour.explore.space import Space
-from behaviour.explore.surroundings import filter_clock, since_clock, truly_clock
+from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
 
@@ -322,7 +322,7 @@ def _looks(legs: Sequence[Leg], at: int, number: int) -> bool:
 def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iterator[_Edge]:
     model = legs[0].space.model
     for number, changes in shifts.items():
-        clocks = (since_clock(number), filter_clock(number), truly_clock(model, number))
+        clocks = spacing(model, number)
         before = When(0)
         for shift in changes:
             apart = filter_loops(model, model.inputs[number], shift.value) + 1

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, atoms, count, strongest
+from behaviour.explore.guards import Clock, Limit, Lows, atoms, count, gathered, strongest
 from behaviour.explore.sight import Sight
 from behaviour.model import (
     Action,
@@ -78,7 +78,7 @@ class Spot:
     place: Place
     ways: tuple[Way, ...]
     sets: tuple[tuple[str, str], ...]
-    limits: tuple[tuple[Clock, int], ...]
+    limits: tuple[tuple[Clock, Limit], ...]
     asks: "Asked"
 
 
@@ -126,14 +126,13 @@ def spot(model: Model, at: int, place: Place) -> Spot:
     region = model.regions[at]
     path = region.path(place.leaf)
     ways = tuple(_ways(model, region, at, place))
-    limits: dict[Clock, int] = {}
-    for way in ways:
-        if way.clock is not None:
-            limits[way.clock] = max(limits.get(way.clock, 0), way.early, way.surely)
+    found = [(way.clock, Limit(way.early, way.surely - 1)) for way in ways if way.clock is not None]
+    deepest = ("region", at, len(path) - 1)
     for cue in region.states[place.leaf].cues[place.cue :]:
-        deepest = ("region", at, len(path) - 1)
-        limits[deepest] = max(limits.get(deepest, 0), count(model, cue.at))
-    kept = tuple((clock, most) for clock, most in sorted(limits.items()) if most > 1)
+        due = count(model, cue.at)
+        found.append((deepest, Limit(due, due - 1)))
+    limits = gathered(found)
+    kept = tuple((clock, limit) for clock, limit in limits.items() if limit.counts)
     sets = tuple(settings(region, place.leaf, place.cue).items())
     return Spot(place, ways, sets, kept, asked(model, (way.when for way in ways)))
 

@@ -170,7 +170,7 @@ def _exactly(
 ) -> Run | None:
     space = lookout.space(None)
     small = Budget(min(MOST_STATES, lookout.budget.states), lookout.budget.seconds)
-    reached = explore(space, small)
+    reached = explore(space, small, exact=True)
     begins: list[tuple[Situation, Zone]] = []
     for node in reached.nodes:
         at = _settled_from(still, node.situation, values)

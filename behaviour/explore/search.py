@@ -24,6 +24,7 @@ from behaviour.explore.zones import (
     includes,
     shift,
     up,
+    widen,
     zeroes,
 )
 
@@ -68,11 +69,15 @@ class Budget:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Node:
-    """A situation with its zone; `move` led to it from `parent`, after waiting in `stay` if any."""
+    """A situation with its zone; `move` led to it from `parent`, after waiting in `stay` if any.
+
+    `entered` are the clocks as it was entered, before what nobody can tell was forgotten.
+    """
 
     number: int
     situation: Situation
     zone: Zone
+    entered: Zone
     parent: "Node | None"
     move: Move
     stay: Stay | None
@@ -118,15 +123,17 @@ def explore(  # noqa: PLR0913
     within: Goal | None = None,
     before: Callable[["Node", Move | Stay], bool] | None = None,
     far: Callable[[Situation], int] | None = None,
+    exact: bool = False,
 ) -> Reached:
     """Search from power-up, or from `starts`, until `goal` or a mark of `stop_at` is met.
 
     With `rounds` only equal zones are taken together and every step onward is kept, so that a
     round in what was reached is a round of the prop. `within` keeps the search inside; `before`
     sees each step as it is taken and stops the search by answering yes. With `far` the situations
-    that it says are nearest to what is looked for come first. Raises LimitError.
+    that it says are nearest to what is looked for come first. With `exact` zones keep what can be
+    done from them, not only what can be reached. Raises LimitError.
     """
-    walk = _Walk(space, budget, rounds, goal, stop_at, far)
+    walk = _Walk(space, budget, rounds, goal, stop_at, far, exact)
     if starts is None:
         starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
     for move, zone in starts:
@@ -157,6 +164,7 @@ class _Walk:
     goal: Goal | None
     stop_at: StopAt | None
     far: Callable[[Situation], int] | None = None
+    exact: bool = False
     reached: Reached = field(default_factory=Reached)
     queue: list[tuple[int, int, int, Node]] = field(default_factory=list)
     dropped: set[Node] = field(default_factory=set)
@@ -171,8 +179,7 @@ class _Walk:
     def arrive(
         self, parent: Node | None, move: Move, stay: Stay | None, zone: Zone, earliest: int
     ) -> None:
-        clocks = self.space.clocks(move.to)
-        wide = extrapolate(zone, len(clocks) + 1, tuple(clocks.values()))
+        wide = self._widened(move.to, zone)
         here = self.reached.by_situation.setdefault(move.to, [])
         if self.rounds:
             node = next((other for other in here if other.zone == wide), None)
@@ -183,7 +190,7 @@ class _Walk:
             return
         self.budget.spend()
         number = len(self.reached.nodes)
-        node = Node(number, move.to, wide, parent, move, stay, earliest)
+        node = Node(number, move.to, wide, zone, parent, move, stay, earliest)
         if not self.rounds:
             covered = [other for other in here if includes(wide, other.zone)]
             self.dropped.update(covered)
@@ -196,6 +203,12 @@ class _Walk:
         if self.goal is not None and self.reached.goal is None and self.goal(move.to):
             self.reached.goal = node
             self.is_done = True
+
+    def _widened(self, at: Situation, zone: Zone) -> Zone:
+        limits = tuple(self.space.clocks(at).values())
+        if self.exact or self.rounds:
+            return extrapolate(zone, len(limits) + 1, [limit.most for limit in limits])
+        return widen(zone, len(limits) + 1, limits)
 
     def _onward(self, parent: Node | None, node: Node, move: Move, stay: Stay | None) -> None:
         if self.rounds and parent is not None:
@@ -213,7 +226,7 @@ class _Walk:
                 move,
                 stay_before,
                 carry(zone, size, move.sources),
-                _delay(node.zone, zone, size),
+                _delay(node.entered, zone, size),
             )
 
     def stays(self, node: Node) -> Iterator[Stay]:

@@ -1,10 +1,10 @@
 """What a search deals in: situations, the loops between them, and what is asked of both."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
-from behaviour.explore.guards import Clock, Lows
+from behaviour.explore.guards import Clock, Limit, Lows
 from behaviour.explore.opened import Opened, Reading
 from behaviour.explore.places import Place, Way
 from behaviour.explore.sight import Sight
@@ -71,7 +71,7 @@ class Watch(Protocol):
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]: ...
 
-    def limits(self, place: int) -> Sequence[tuple[int, int]]: ...
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]: ...
 
 
 class Mark(NamedTuple):

@@ -16,7 +16,7 @@ from itertools import product
 from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
-from behaviour.explore.guards import Clock, Lows, Seen, atoms, count
+from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot
 from behaviour.explore.sight import Sight
@@ -38,7 +38,7 @@ from behaviour.explore.surroundings import (
     filtered_limit,
     first_readings,
     free_changes,
-    free_limit,
+    free_limits,
     held_changes,
     loose_changes,
     motions,
@@ -47,7 +47,7 @@ from behaviour.explore.surroundings import (
     truly_clock,
     turned_change,
 )
-from behaviour.model import Condition, HeldFor, Model, Movement, Part
+from behaviour.model import Condition, HeldFor, Model, Part
 from behaviour.semantics import acted
 from behaviour.world.mechanism import (
     Phase,
@@ -114,7 +114,7 @@ class Space:
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _options: dict[object, _Decided] = field(default_factory=dict, init=False)
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
-    _clocks: dict[Situation, dict[Clock, int]] = field(default_factory=dict, init=False)
+    _clocks: dict[Situation, dict[Clock, Limit]] = field(default_factory=dict, init=False)
     _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _choices: dict[object, Choices] = field(default_factory=dict, init=False)
@@ -147,46 +147,54 @@ class Space:
 
     # --- Clocks ---
 
-    def clocks(self, at: Situation) -> dict[Clock, int]:
+    def clocks(self, at: Situation) -> dict[Clock, Limit]:
         """Map each clock that counts here to the most it is asked for, in a fixed order."""
         known = self._clocks.get(at)
         if known is None:
-            known = dict(sorted(self._limits(at)))
+            known = gathered(self._limits(at))
             if self.tracked is not None:
-                known = {clock: most for clock, most in known.items() if clock in self.tracked}
+                known = {clock: limit for clock, limit in known.items() if clock in self.tracked}
             self._clocks[at] = known
         return known
 
-    def _limits(self, at: Situation) -> Iterator[tuple[Clock, int]]:
+    def _limits(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
         for number, place in enumerate(at.places):
             yield from self.spot(number, place).limits
         for number, standing in enumerate(at.standings):
-            movements = self.model.mechanism[number].states[standing.state].movements
-            for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
-                if phase.is_running and (number, movement.number) != at.stalled:
-                    high = _window_end(self.model, movement)
-                    if high > 1:
-                        yield movement_clock(number, which), high
-        most: dict[Clock, int] = {}
+            yield from self._movement_limits(number, standing, at.stalled)
         for number, reading in enumerate(at.readings):
             if reading is not None:
                 for clock, limit in self._reading_limits(number, reading):
-                    most[clock] = max(most.get(clock, 0), limit)
-        yield from ((clock, limit) for clock, limit in most.items() if limit > 1)
+                    if limit.counts:
+                        yield clock, limit
         for number, watch in enumerate(self.question.watches):
             for which, limit in watch.limits(at.watch[number]):
-                if limit > 0:
+                if limit.most > 0:
                     yield ("watch", number, which), limit
 
-    def _reading_limits(self, at: int, now: Reading) -> Iterator[tuple[Clock, int]]:
+    def _movement_limits(
+        self, number: int, standing: Standing, stalled: tuple[int, int] | None
+    ) -> Iterator[tuple[Clock, Limit]]:
+        movements = self.model.mechanism[number].states[standing.state].movements
+        for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
+            if phase.is_running and (number, movement.number) != stalled:
+                low, high = window(self.model, movement, phase)
+                if high > 1:
+                    yield movement_clock(number, which), Limit(low, high)
+
+    def _reading_limits(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
         if self._is_filtered(at):
             yield filtered_limit(self.model, at, now)
         else:
-            yield free_limit(self.model, at, now)
+            yield from free_limits(self.model, at, now)
         still = self.question.still
         if still is None or not still.settled or at in self.forced:
-            yield since_clock(at), self._held.get((at, now.steady), 0)
-            yield truly_clock(self.model, at), self._truly_held.get((at, now.truly), 0)
+            for clock, loops in (
+                (since_clock(at), self._held.get((at, now.steady), 0)),
+                (truly_clock(self.model, at), self._truly_held.get((at, now.truly), 0)),
+            ):
+                if loops:
+                    yield clock, Limit(loops, loops - 1)
 
     def _is_filtered(self, at: int) -> bool:
         if at in self.question.free:
@@ -739,10 +747,6 @@ def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition |
         if isinstance(atom, HeldFor):
             key = (model.input_index[atom.name], atom.value)
             held[key] = max(held.get(key, 0), count(model, atom.time))
-
-
-def _window_end(model: Model, movement: Movement) -> int:
-    return window(model, movement, Phase.LATER)[1]
 
 
 def _settled(change: Change) -> Change:

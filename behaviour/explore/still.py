@@ -91,7 +91,7 @@ def standing_zones(space: Space, still: Space, node: Node, to: Situation) -> lis
 
 def long_since(space: Space, at: Situation) -> Zone:
     """Give the zone in which every clock has passed all that it is asked for."""
-    most = list(space.clocks(at).values())
+    most = [limit.most for limit in space.clocks(at).values()]
     size = len(most) + 1
     bounds = [FREE] * (size * size)
     for i in range(size):

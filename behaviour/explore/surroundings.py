@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock, Lows, Seen
+from behaviour.explore.guards import Clock, Limit, Lows, Seen
 from behaviour.explore.opened import Change, Reading
 from behaviour.explore.sight import Sight
 from behaviour.model import Input, Mechanism, Model, Movement
@@ -78,12 +78,13 @@ def free_changes(model: Model, at: int, now: Reading, only: str | None = None) -
         for true in wanted:
             yield from filtered_changes(model, at, now, true)
         return
-    clock = filter_clock(at) if is_presumed(model, at) else since_clock(at)
+    clocks = spacing(model, at)
     yield _same(model, at, now, now.steady)
     for value in wanted:
         if value != now.steady:
             loops = _loops(model, item, value)
-            yield _changed(model, at, now, value, ((clock, loops + 1),))
+            lows = tuple((clock, loops + 1) for clock in clocks)
+            yield _changed(model, at, now, value, lows)
 
 
 def loose_changes(model: Model, at: int, only: str | None = None) -> Iterator[Change]:
@@ -176,20 +177,27 @@ def _restarting(change: Change, clock: Clock) -> Change:
     return Change(change.to, change.seen, change.truly, change.raw, change.lows, (), restarts)
 
 
-def free_limit(model: Model, at: int, now: Reading) -> tuple[Clock, int]:
-    """Give the clock that keeps a free input's changes apart, and the most it is asked for."""
+def free_limits(model: Model, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
+    """Give the clocks that keep a free input's changes apart, and the most they are asked for."""
     if now.steady != now.truly:
-        return filtered_limit(model, at, now)
+        yield filtered_limit(model, at, now)
     item = model.inputs[at]
-    clock = filter_clock(at) if is_presumed(model, at) else since_clock(at)
     needs = [_loops(model, item, value) + 1 for value in item.values if value != now.steady]
-    return clock, max(needs)
+    for clock in spacing(model, at):
+        yield clock, Limit(max(needs))
 
 
-def filtered_limit(model: Model, at: int, now: Reading) -> tuple[Clock, int]:
+def filtered_limit(model: Model, at: int, now: Reading) -> tuple[Clock, Limit]:
     """Give the clock of a filter, and the most it is asked for: nothing unless news is in it."""
     is_pending = now.raw != now.steady or now.raw != now.truly
-    return filter_clock(at), _loops(model, model.inputs[at], now.raw) if is_pending else 0
+    loops = _loops(model, model.inputs[at], now.raw) if is_pending else -1
+    return filter_clock(at), Limit(loops, loops - 1) if is_pending else Limit()
+
+
+def spacing(model: Model, at: int) -> tuple[Clock, ...]:
+    """Name the clocks that keep a free input's changes apart: both of them, where they differ."""
+    clocks = (since_clock(at), truly_clock(model, at))
+    return clocks if clocks[0] != clocks[1] else clocks[:1]
 
 
 def _loops(model: Model, item: Input, value: str) -> int:

@@ -175,7 +175,7 @@ class Possible:
         small = Budget(
             states=min(4000, self.lookout.budget.states), seconds=self.lookout.budget.seconds
         )
-        reached = explore(space, small)
+        reached = explore(space, small, exact=True)
         possible = self._possible(space, reached)
         found: list[NoReturn] = []
         for node in reached.nodes:

@@ -46,8 +46,9 @@ def close(bounds: Sequence[int], size: int) -> Zone | None:
                 continue
             row_i = i * size
             for j in range(size):
-                length = via + d[row_k + j]
-                d[row_i + j] = min(d[row_i + j], length)
+                onward = d[row_k + j]
+                if onward < FREE and via + onward < d[row_i + j]:
+                    d[row_i + j] = via + onward
     if any(d[i * size + i] < 0 for i in range(size)):
         return None
     return tuple(d)
@@ -172,6 +173,40 @@ def extrapolate(zone: Zone, size: int, most: Sequence[int]) -> Zone:
                 d = d or list(zone)
                 d[i * size + j] = -limits[j] - 1
     if d is None:
+        return zone
+    closed = close(d, size)
+    if closed is None:
+        raise AssertionError("a wider zone cannot be empty")
+    return closed
+
+
+def widen(zone: Zone, size: int, limits: Sequence[tuple[int, int]]) -> Zone:
+    """Forget what no guard on the way to anything can tell, by lower and upper bounds apart.
+
+    `limits` has for each clock the most that it is asked to have at the least and at the most, -1
+    where nobody asks. What can be reached stays the same; unlike `extrapolate` it does not keep
+    which zones can do just the same. This is Extra+_LU of Behrmann, Bouyer, Larsen and Pelanek,
+    Lower and Upper Bounds in Zone-Based Abstractions of Timed Automata, STTT 8(3), 2006, for
+    closed bounds on whole numbers, where `below -U` is `at most -U - 1`.
+    """
+    d = list(zone)
+    changed = False
+    lows = [0, *(low for low, _ in limits)]
+    highs = [0, *(high for _, high in limits)]
+    least = [-zone[j] for j in range(size)]
+    for i in range(size):
+        is_past_low = i > 0 and least[i] > lows[i]
+        for j in range(size):
+            bound = zone[i * size + j]
+            if i == j or (bound >= FREE and i):
+                continue
+            if i and (bound > lows[i] or is_past_low or (j and least[j] > highs[j])):
+                d[i * size + j] = FREE
+                changed = True
+            elif not i and least[j] > highs[j]:
+                d[j] = -highs[j] - 1
+                changed = True
+    if not changed:
         return zone
     closed = close(d, size)
     if closed is None:

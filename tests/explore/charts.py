@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from behaviour.explore.guards import Clock
+from behaviour.explore.guards import Clock, Limit
 from behaviour.explore.opened import Opened
 from behaviour.explore.places import Place
 from behaviour.explore.sight import Sight
@@ -76,13 +76,15 @@ class Chart(Space):
     ) -> None:
         self.model = prop()
         self.followed = frozenset()
-        self.limits = {clock(name): most for name, most in sorted((limits or {}).items())}
+        self.limits = {
+            clock(name): Limit(most, most) for name, most in sorted((limits or {}).items())
+        }
         self.arrows = tuple(arrows)
         self.waits = {at: tuple(several) for at, several in (stays or {}).items()}
         self.marked_stays = dict(marked_stays or {})
         self.built: dict[Situation, Moves] = {}
 
-    def clocks(self, at: Situation) -> dict[Clock, int]:
+    def clocks(self, at: Situation) -> dict[Clock, Limit]:
         del at
         return self.limits
 

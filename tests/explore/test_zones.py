@@ -24,6 +24,7 @@ from behaviour.explore.zones import (
     uncarry,
     uncovered,
     up,
+    widen,
     width,
     zeroes,
 )
@@ -328,6 +329,53 @@ def test_a_clock_beyond_what_it_is_asked_for_is_only_known_to_be_beyond():
 
     assert extrapolate(seven, 2, (4,)) == (0, -5, FREE, 0)
     assert extrapolate(seven, 2, (7,)) == seven
+
+
+@given(sized_zones, st.data())
+def test_widening_adds_only_points_that_one_inside_can_do_all_for(sized, data):
+    """The relation is the simulation by lower and upper bounds that the widening is published with.
+
+    G. Behrmann, P. Bouyer, K. Larsen and R. Pelanek, Lower and Upper Bounds in Zone-Based
+    Abstractions of Timed Automata, STTT 8(3), 2006, doi 10.1007/s10009-005-0190-0 (from memory).
+    """
+    clocks, zone = sized
+    limit = st.integers(-1, LARGEST)
+    limits = data.draw(st.tuples(*[st.tuples(limit, limit)] * clocks))
+
+    wide = widen(zone, clocks + 1, limits)
+
+    def can_do_all(point: Point, inside: Point) -> bool:
+        return all(
+            here == there or low < there < here or high < here < there
+            for here, there, (low, high) in zip(point, inside, limits, strict=True)
+        )
+
+    inside = points(zone, clocks)
+    assert includes(wide, zone)
+    assert wide == close(wide, clocks + 1)
+    for each in points(wide, clocks, 2 * LARGEST):
+        assert any(can_do_all(each, other) for other in inside)
+
+
+@given(sized_zones, st.data())
+def test_widening_forgets_at_least_what_extrapolating_by_the_most_does(sized, data):
+    """Published with both, and to be tested of any two: the one is coarser than the other."""
+    clocks, zone = sized
+    limit = st.integers(0, LARGEST)
+    limits = data.draw(st.tuples(*[st.tuples(limit, limit)] * clocks))
+
+    wide = widen(zone, clocks + 1, limits)
+
+    assert includes(wide, extrapolate(zone, clocks + 1, [max(each) for each in limits]))
+
+
+def test_a_clock_that_is_only_asked_to_have_come_far_enough_may_have_come_further():
+    five = (0, -5, 5, 0)
+
+    assert widen(five, 2, [(4, -1)]) == (0, 0, FREE, 0)
+    assert widen(five, 2, [(5, -1)]) == (0, 0, 5, 0)
+    assert widen(five, 2, [(4, 4)]) == (0, -5, FREE, 0)
+    assert widen(five, 2, [(5, 5)]) == five
 
 
 # --- Parts --------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from copy import deepcopy
 import pytest
 
 from behaviour.findings import Run, Stimulus
-from behaviour.rehearse.replaying import rehearse
+from behaviour.rehearse.replaying import Rehearsed, rehearse
 from behaviour.rehearse.told import StoryFormError, read_stories, run_of
 from behaviour.story import as_json
 from tests.carousel import CAROUSEL, FORGETFUL, lid_opens_while_it_turns
@@ -106,6 +106,9 @@ def test_the_first_loop_that_differs_is_named():
         ({"mechanism": {}}, "another prop"),
         ({"mechanism": 3}, "has no `mechanism`"),
         ({"draws": [{"region": 3}]}, "`draws` that cannot be read"),
+        ({"stalled": {"mechanism": "drum_position", "movement": 9}}, "a `stalled` movement"),
+        ({"stalled": {"mechanism": "arm", "movement": 0}}, "a `stalled` movement"),
+        ({"stalled": 1}, "a `stalled` movement"),
     ],
 )
 def test_a_story_of_another_prop_is_refused(change, message):
@@ -133,6 +136,81 @@ def test_a_story_of_another_prop_is_refused(change, message):
 def test_a_hostile_file_is_refused(text, message):
     with pytest.raises(StoryFormError, match=message):
         read_stories(text)
+
+
+def test_a_movement_that_sticks_replays_from_the_loop_on_in_which_it_does():
+    model = model_in(CAROUSEL)
+    stuck = [None, None, (0, 1), (0, 1), (0, 1)]
+    raw = ("closed", "released", "made")
+    run = Run(tuple(Stimulus(raw, (1,), stalled=each) for each in stuck), breach=4)
+
+    (story,) = read_stories(json.dumps(as_json(model, run, {})))
+
+    assert run_of(model, story).stimuli == run.stimuli
+
+
+def ended(finding: str, run: Run, rule: str | None = None) -> Rehearsed:
+    model = model_in(FORGETFUL)
+    claimed = {"name": finding, "story": as_json(model, run, {})} | ({"rule": rule} if rule else {})
+    (story,) = read_stories(json.dumps({"findings": [claimed]}))
+    return rehearse(model, story)
+
+
+LID = "nothing turns under an open lid"
+
+
+def test_a_story_that_ends_in_its_breach_says_which():
+    run = lid_opens_while_it_turns()
+
+    assert ended("rule-broken", run, LID).ends == (
+        "`drum is forward and lid is open` has now held for 60 ms, 20 ms of it sensing; 40 ms are"
+        " allowed"
+    )
+    assert ended("story", run).ends == "it claims nothing"
+
+
+@pytest.mark.parametrize(
+    ("finding", "rule", "differs"),
+    [
+        ("out-of-range", None, "it does not end in the breach that it claims"),
+        ("moves-at-power-up", None, "it does not end in the breach that it claims"),
+        ("runaway", None, "it does not end in the breach that it claims"),
+        ("rule-broken", "another rule", "this file has no such rule"),
+    ],
+)
+def test_a_story_that_ends_in_something_else_differs(finding, rule, differs):
+    assert ended(finding, lid_opens_while_it_turns(), rule).differs == differs
+
+
+def test_a_story_that_ends_too_early_for_its_breach_differs():
+    run = lid_opens_while_it_turns()
+    shorter = Run(run.stimuli[:78], breach=77)
+
+    assert ended("rule-broken", shorter, LID).differs == (
+        "it does not end in the breach that it claims"
+    )
+
+
+@pytest.mark.parametrize(
+    ("finding", "shows"),
+    [
+        ("dead-end", "that nothing leads out of it is what `check` shows"),
+        ("no-way-back", "that nothing leads back is what `check` shows"),
+        ("never-taken", "what is wrong there is what `check` shows"),
+    ],
+)
+def test_what_no_story_can_show_is_left_to_the_check(finding, shows):
+    played = ended(finding, lid_opens_while_it_turns())
+
+    assert (played.differs, played.ends) == ("", f"it leads there; {shows}")
+
+
+def test_a_breach_that_depends_on_what_is_not_known_is_not_claimed():
+    model = model_of(FORGETFUL.text.replace("for: 40 ms", "for: unknown"))
+    told = as_json(model, lid_opens_while_it_turns(), {})
+    (story,) = read_stories(json.dumps({"name": "rule-broken", "rule": LID, "story": told}))
+
+    assert rehearse(model, story).differs.startswith("whether it ends in a breach depends on `")
 
 
 def test_stories_are_found_wherever_a_report_has_them():

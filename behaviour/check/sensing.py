@@ -1,0 +1,421 @@
+"""`never ... for` and `whenever ... within` with inputs on their left: sensing is counted in.
+
+Strategy: a left side is taken apart by its `and` into what is not sensed, parts that are about
+inputs, and changes that it waits for. Clock 0 counts since what is not sensed holds, clock k since
+part k does, and a part that came by an input's change is as if it had come so much earlier.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from behaviour.check.watching import BREACH, Truth, join, truths
+from behaviour.explore.guards import Limit, Lows
+from behaviour.explore.sight import Sight
+from behaviour.explore.situations import Moment, Next
+from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not, Or
+from behaviour.semantics import filter_loops
+
+
+@dataclass(frozen=True, slots=True)
+class Literal:
+    """A condition on a single input, with the sensing of each value that fits it."""
+
+    condition: Condition
+    input: int
+    sensing: tuple[tuple[str, int], ...]
+
+    def loops(self, now: Sight) -> int:
+        """Give the sensing of what the input is, 0 where that does not fit."""
+        seen = now.look(self.input)
+        return 0 if seen is None else dict(self.sensing).get(seen.value, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Sensed:
+    """One part of a left side that is about inputs alone: any of its literals makes it hold."""
+
+    condition: Condition
+    literals: tuple[Literal, ...]
+
+    def loops(self, now: Sight) -> int:
+        """Give the sensing that counts where the part has just come to hold."""
+        return max(literal.loops(now) for literal in self.literals)
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """A left side taken apart: what is not sensed, what is, and the changes it waits for."""
+
+    rest: Condition | None
+    sensed: tuple[Sensed, ...]
+    edges: tuple[Literal, ...]
+
+    def slowest(self) -> int:
+        """Give the most loops of sensing that any part counts in."""
+        literals = [*self.edges, *(each for part in self.sensed for each in part.literals)]
+        return max((loops for each in literals for _, loops in each.sensing), default=0)
+
+
+def left_side(model: Model, condition: Condition) -> Left | None:
+    """Take a left side apart by its `and`.
+
+    None if inputs stand in it in another way, or one input in two parts of it.
+    """
+    rest: list[Condition] = []
+    sensed: list[Sensed] = []
+    edges: list[Literal] = []
+    for part in _conjuncts(condition):
+        if not _inputs(model, part):
+            rest.append(part)
+        elif isinstance(part, Becomes):
+            edges.append(_sensed(model, part, (part.value,)))
+        elif (literals := _literals(model, part)) is not None:
+            sensed.append(Sensed(part, literals))
+        else:
+            return None
+    named = [each.input for each in (*edges, *(x for part in sensed for x in part.literals))]
+    if len(named) != len(set(named)):
+        return None
+    whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))
+    return Left(whole, tuple(sensed), tuple(edges))
+
+
+def _literals(model: Model, part: Condition) -> tuple[Literal, ...] | None:
+    """Give the literal of a part, or those of an `or` of inputs alone."""
+    if isinstance(part, Or):
+        several = [None if isinstance(p, HeldFor) else _literal(model, p) for p in part.parts]
+        found = tuple(each for each in several if each is not None)
+        return found if len(found) == len(several) else None
+    single = _literal(model, part)
+    return None if single is None else (single,)
+
+
+def _conjuncts(condition: Condition) -> Iterator[Condition]:
+    if isinstance(condition, And):
+        for part in condition.parts:
+            yield from _conjuncts(part)
+    else:
+        yield condition
+
+
+def _inputs(model: Model, condition: Condition) -> set[str]:
+    match condition:
+        case And(parts=parts) | Or(parts=parts):
+            return {name for part in parts for name in _inputs(model, part)}
+        case Not(part=part):
+            return _inputs(model, part)
+        case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+            return {name} & model.input_index.keys()
+        case _:
+            return set()
+
+
+def _literal(model: Model, part: Condition) -> Literal | None:
+    match part:
+        case Is(name=name, values=values, negated=negated) if name in model.input_index:
+            every = model.input[name].values
+            chosen = tuple(v for v in every if (v in values) != negated)
+            return _sensed(model, part, chosen)
+        case HeldFor(value=value):
+            return _sensed(model, part, (value,))
+        case Not(part=Is(name=name, values=values, negated=negated, span=span)):
+            return _literal(model, Is(name, values, not negated, span))
+        case _:
+            return None
+
+
+def _sensed(model: Model, part: Is | Becomes | HeldFor, values: Sequence[str]) -> Literal:
+    item = model.input[part.name]
+    sensing = tuple((value, filter_loops(model, item, value) + 1) for value in values)
+    return Literal(part, model.input_index[part.name], sensing)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Where a left side is: how long its unsensed part has held, and since when inputs fit.
+
+    `rest` says whether what is not sensed holds. `fits` has for each sensed part None (does not
+    hold), 0 (holds since before anything that counts), or the sensing of the value it came with.
+    """
+
+    rest: bool = False
+    fits: tuple[int | None, ...] = ()
+    due: bool = False
+
+    @property
+    def holds(self) -> bool:
+        return self.rest and all(fit is not None for fit in self.fits)
+
+
+class _Places:
+    """Numbers the stretches of one watch, 0 being the first."""
+
+    def __init__(self, first: Stretch) -> None:
+        self._numbers: dict[Stretch, int] = {first: 0}
+        self._stretches: list[Stretch] = [first]
+
+    def number(self, stretch: Stretch) -> int:
+        if stretch not in self._numbers:
+            self._numbers[stretch] = len(self._stretches)
+            self._stretches.append(stretch)
+        return self._numbers[stretch]
+
+    def stretch(self, number: int) -> Stretch:
+        return self._stretches[number]
+
+
+class SensedDuration:
+    """`never ... for`: breaks once the left side, as if its inputs had come earlier, held too long.
+
+    Clock 0 counts since the unsensed part holds, clock k since sensed part k does. A stretch as if
+    its inputs had come earlier is longer than `loops` when every clock has come so far, each
+    sensed one with its sensing counted in.
+    """
+
+    def __init__(self, model: Model, left: Left, loops: int) -> None:
+        self.model, self.left, self.loops = model, left, loops
+        self._places = _Places(Stretch(fits=(None,) * len(left.sensed)))
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        return self._loop(number, Stretch(fits=(None,) * len(self.left.sensed)), moment, first=True)
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        if place == BREACH:
+            return (Next(BREACH),)
+        return self._loop(number, self._places.stretch(place), moment, first=False)
+
+    def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
+        for stretch, lows, highs, restarts in _advance(
+            self.left, was, moment.left, moment.left, first=first
+        ):
+            yield from self._too_slow(number, was, stretch, (lows, highs, restarts))
+            yield from self._ends(number, stretch, lows, highs, restarts)
+
+    def _too_slow(
+        self,
+        number: int,
+        was: Stretch,
+        stretch: Stretch,
+        bounds: tuple[Lows, Lows, tuple[int, ...]],
+    ) -> Iterator[Next]:
+        """Break where the rest had held too long already before the news of an input came."""
+        lows, highs, restarts = bounds
+        news = [which - 1 for which in restarts if which > 0]
+        if not news or not was.rest or any(fit is None for fit in stretch.fits):
+            return
+        if any((stretch.fits[which] or 0) <= self.loops for which in news):
+            return
+        before = tuple(0 if which in news else fit for which, fit in enumerate(stretch.fits))
+        needs = _needs(Stretch(rest=True, fits=before), self.loops + 1)
+        reached = tuple((("watch", number, which), least) for which, least in needs)
+        yield Next(BREACH, lows + reached, highs)
+
+    def _ends(
+        self, number: int, stretch: Stretch, lows: Lows, highs: Lows, restarts: tuple[int, ...]
+    ) -> Iterator[Next]:
+        if not stretch.holds:
+            yield Next(self._places.number(stretch), lows, highs, restarts)
+            return
+        yield from _split(
+            number,
+            _needs(stretch, self.loops),
+            (lows, highs, restarts),
+            self._places.number(stretch),
+        )
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        if place == BREACH:
+            return ()
+        return _clocks(self._places.stretch(place), self.loops + 1)
+
+
+class SensedResponse:
+    """`whenever ... within`: breaks once an answer is overdue, the inputs as if they came earlier.
+
+    While nothing is due, clock 0 counts since the unsensed part holds, or since the last answer.
+    From the first loop in which the left side holds unanswered, the clocks go on until it is
+    answered. An answer counts from the loop in which the left side does.
+    """
+
+    def __init__(self, model: Model, left: Left, response: Condition, loops: int) -> None:
+        self.model, self.left, self.response, self.loops = model, left, response, loops
+        self._places = _Places(Stretch(fits=(None,) * len(left.sensed)))
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        return self._loop(number, Stretch(fits=(None,) * len(self.left.sensed)), moment, first=True)
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        if place == BREACH:
+            return (Next(BREACH),)
+        return self._loop(number, self._places.stretch(place), moment, first=False)
+
+    def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
+        for answer in truths(moment.left.judge(self.response)):
+            if was.due and not answer.holds:
+                kept: tuple[Lows, Lows, tuple[int, ...]] = (answer.lows, answer.highs, ())
+                yield from _split(number, _needs(was, self.loops), kept, self._places.number(was))
+                continue
+            before = _quiet(was) if was.due else was
+            for stretch, lows, highs, restarts in _advance(
+                self.left, before, moment.found, moment.left, first=first
+            ):
+                all_lows, all_highs = join(answer, Truth(holds=True, lows=lows, highs=highs))
+                bounds = (all_lows, all_highs, restarts)
+                if not stretch.holds:
+                    yield Next(self._places.number(stretch), *bounds)
+                elif answer.holds:
+                    yield from self._answered(number, was, stretch, bounds)
+                else:
+                    due = Stretch(rest=True, fits=stretch.fits, due=True)
+                    needs = _needs(due, self.loops)
+                    yield from _split(number, needs, bounds, self._places.number(due))
+
+    def _answered(
+        self,
+        number: int,
+        was: Stretch,
+        stretch: Stretch,
+        bounds: tuple[Lows, Lows, tuple[int, ...]],
+    ) -> Iterator[Next]:
+        """Take an answer in the loop of the left side, unless its time was over before."""
+        lows, highs, _ = bounds
+        quiet = self._places.number(_quiet(stretch))
+        if was.holds or was.due:
+            yield Next(quiet, lows, highs)
+        else:
+            yield from _split(number, _needs(stretch, self.loops + 1), bounds, quiet)
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        if place == BREACH:
+            return ()
+        return _clocks(self._places.stretch(place), self.loops + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeResponse:
+    """`whenever x becomes v ... within`: breaks once an answer to the change is overdue.
+
+    Place 1 waits for it, and clock 0 counts since the loop of the change. The time allowed is
+    shorter by all of the sensing.
+    """
+
+    left: Left
+    response: Condition
+    loops: int
+
+    @property
+    def _shorter(self) -> int:
+        return max(loops for edge in self.left.edges for _, loops in edge.sensing)
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        return self.go_on(number, 0, moment)
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        if place == BREACH:
+            yield Next(BREACH)
+            return
+        due = self.loops - self._shorter
+        for came in self._comes(moment):
+            if not came.holds and place == 0:
+                yield Next(0, came.lows, came.highs)
+            elif due < 0 and came.holds:
+                yield Next(BREACH, came.lows, came.highs)
+            else:
+                for answer in truths(moment.left.judge(self.response)):
+                    lows, highs = join(came, answer)
+                    if answer.holds:
+                        yield Next(0, lows, highs)
+                    elif place == 1:
+                        yield Next(BREACH, (*lows, (("watch", number, 0), due)), highs)
+                        yield Next(1, lows, highs)
+                    else:
+                        yield Next(1 if due > 0 else BREACH, lows, highs, (0,))
+
+    def _comes(self, moment: Moment) -> Iterator[Truth]:
+        """Tell whether the change comes while the rest of the left side holds."""
+        for edge in self.left.edges:
+            if not moment.left.judge(edge.condition):
+                yield Truth(holds=False)
+                return
+        guards = [moment.found.judge(self.left.rest)]
+        guards += [moment.left.judge(part.condition) for part in self.left.sensed]
+        for every in product(*map(truths, guards)):
+            lows, highs = every[0].lows, every[0].highs
+            for each in every[1:]:
+                lows, highs = join(Truth(holds=True, lows=lows, highs=highs), each)
+            yield Truth(all(each.holds for each in every), lows, highs)
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        return ((0, Limit(self.loops - self._shorter)),) if place == 1 else ()
+
+
+def _quiet(stretch: Stretch) -> Stretch:
+    """Give a stretch that was answered: what holds on counts from the next loop."""
+    return Stretch(rest=False, fits=tuple(None if fit is None else 0 for fit in stretch.fits))
+
+
+def _advance(
+    left: Left, was: Stretch, found: Sight, now: Sight, *, first: bool
+) -> Iterator[tuple[Stretch, Lows, Lows, tuple[int, ...]]]:
+    """Give the stretch after a loop, with bounds and the clocks that begin.
+
+    What is not sensed is judged on `found`, inputs on `now`. What holds in the first loop of all
+    began then, and no earlier.
+    """
+    rests = truths(found.judge(left.rest))
+    parts = [truths(now.judge(part.condition)) for part in left.sensed]
+    for truth, *fitting in product(rests, *parts):
+        lows, highs = truth.lows, truth.highs
+        for fit in fitting:
+            lows, highs = join(Truth(holds=True, lows=lows, highs=highs), fit)
+        restarts = [] if (was.rest and not first) or not truth.holds else [0]
+        fits: list[int | None] = []
+        for which, (part, fit) in enumerate(zip(left.sensed, fitting, strict=True)):
+            before = was.fits[which]
+            if not fit.holds:
+                fits.append(None)
+            elif first:
+                fits.append(0)
+            elif before is not None:
+                fits.append(before)
+            else:
+                fits.append(part.loops(now))
+                restarts.append(which + 1)
+        yield Stretch(truth.holds, tuple(fits)), lows, highs, tuple(restarts)
+
+
+def _needs(stretch: Stretch, loops: int) -> list[tuple[int, int]]:
+    """List the clocks and what each must read for the stretch to be longer than `loops`."""
+    needs = [(0, loops)]
+    for which, fit in enumerate(stretch.fits):
+        if fit:
+            needs.append((which + 1, loops - fit))
+    return [(which, least) for which, least in needs if least > 0]
+
+
+def _clocks(stretch: Stretch, loops: int) -> list[tuple[int, Limit]]:
+    found = [(0, Limit(loops))] if stretch.rest and loops > 0 else []
+    for which, fit in enumerate(stretch.fits):
+        if fit and loops - fit > 0:
+            found.append((which + 1, Limit(loops - fit)))
+    return found
+
+
+def _split(
+    number: int,
+    needs: Sequence[tuple[int, int]],
+    bounds: tuple[Lows, Lows, tuple[int, ...]],
+    place: int,
+) -> Iterator[Next]:
+    """Give the breach where every clock has come so far, and the place where one need not have.
+
+    A clock that begins in this loop reads 0. That the place is also given where every clock has
+    come so far breaks nothing that is not broken anyway.
+    """
+    lows, highs, restarts = bounds
+    if not any(which in restarts for which, _ in needs):
+        reached = tuple((("watch", number, which), least) for which, least in needs)
+        yield Next(BREACH, lows + reached, highs)
+    if needs:
+        yield Next(place, lows, highs, restarts)
