@@ -6,12 +6,14 @@ It knows no check.
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import left_to_others, sketches
+from behaviour.explore.space import Space
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
@@ -22,6 +24,7 @@ from behaviour.source import Span
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
+WALK_IDLE = 250
 
 
 @dataclass(slots=True)
@@ -31,6 +34,7 @@ class Asking:
     model: Model
     budget: Budget
     left_out: set[str] = field(default_factory=set)
+    _parts: dict[tuple[str, ...], tuple[Model, dict[object, Space]]] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
 
     def lookout(
@@ -45,7 +49,7 @@ class Asking:
         """Give a search over what the question can depend on."""
         part = cone(self.model, conditions, regions, outputs, mechanisms)
         self.left_out.update(part.left_out)
-        return Lookout(part.model, question, self.budget.share())
+        return self._look(part.model, question)
 
     def sketches(
         self,
@@ -81,7 +85,12 @@ class Asking:
         for rough in sketches(model, named, mechanisms):
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset()
-            yield Lookout(part, replace(question, free=free), self.budget.share())
+            yield self._look(part, replace(question, free=free))
+
+    def _look(self, part: Model, question: Question) -> Lookout:
+        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        model, spaces = self._parts.setdefault(names, (part, {}))
+        return Lookout(model, question, self.budget.share(), spaces=spaces)
 
     def reach(
         self,
@@ -125,7 +134,12 @@ class Asking:
         known = self._walked.get((names, may_stall))
         if known is None:
             known = self._walked[names, may_stall] = walk(
-                part, seed=1, steps=WALK_STEPS, seconds=WALK_SECONDS, may_stall=may_stall
+                part,
+                seed=1,
+                steps=WALK_STEPS,
+                seconds=WALK_SECONDS,
+                may_stall=may_stall,
+                idle=WALK_IDLE,
             )
         return known
 
@@ -181,10 +195,7 @@ class Verdicts:
 
     def leave_open(self, stop: NotKnownError | LimitError) -> None:
         """Take note of why a question has no answer."""
-        if isinstance(stop, NotKnownError):
-            self.why.append(f"needs {stop.what}")
-        else:
-            self.why.append(f"stopped at {stop.limit} after {stop.reached}")
+        self.why.append(why_open(stop))
 
     def verdict(self) -> Verdict:
         if self.broken:

@@ -447,7 +447,9 @@ def _of_region(
                 "the firmware would hold it at the bound",
                 run=run,
                 place=where(model, region.name, run, loops_before_end=1),
-                hint=f"a condition such as `{counter.name} < {counter.high}` before it is counted",
+                hint=f"a condition on `{counter.name}` where it is counted, such as "
+                f"`{counter.name} < {counter.high}` before it goes up or "
+                f"`{counter.name} > {counter.low}` before it goes down",
             )
     yield from _of_races(region, healthy)
     yield from _of_deaf(model, region, healthy)

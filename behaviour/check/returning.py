@@ -143,7 +143,7 @@ def _is_excused(
     if not any(is_locked(at) for at in onward):
         return False
     if _goes_round(onward, is_locked):
-        raise LimitError("a lockout", "whether every way ends in it is not shown")
+        raise LimitError("a lockout", "whether every way ends in a lockout is not shown")
     return True
 
 

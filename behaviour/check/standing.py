@@ -85,6 +85,7 @@ def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> 
     drawn = asking.sketches(question, outputs=(output.name,), at_rest=True)
     if all(may(lambda r=rough: meet(r, mark) is not None) for rough in drawn):  # type: ignore[misc]
         lookout = asking.lookout(question, outputs=(output.name,))
+        lookout = replace(lookout, follow=_held_to_run(lookout.model))
         witness = meet(lookout, mark)
         if witness is not None:
             stimuli = witness.run.stimuli
@@ -96,6 +97,11 @@ def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> 
         lambda model: _staying_away(model, output),
         outputs=(output.name,),
     )
+
+
+def _held_to_run(model: Model) -> frozenset[int]:
+    """List by number the inputs that are let go when everybody stands still."""
+    return frozenset(n for n, item in enumerate(model.inputs) if item.role is Role.HOLD_TO_RUN)
 
 
 def _staying_away(model: Model, output: Output) -> Going:
@@ -132,7 +138,7 @@ def _may_leave(
     """Ask a sketch whether an output may leave rest while people hold the inputs at `values`."""
     others = (None,) * (len(rough.model.inputs) - len(values))
     still = Still((*values, *others), settled=False)
-    part = replace(rough, question=replace(rough.question, still=still), spaces={})
+    part = replace(rough, question=replace(rough.question, still=still))
     return may(lambda: reach(part, is_away(part.model)) is not None)
 
 
@@ -219,21 +225,24 @@ def _turning(model: Model, region: Region) -> Going:
 
 
 def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
-    """Name the states of a round, and tell whether a hazard of the region moves in it."""
+    """Name the states of a round, and tell whether a hazard of the region moves in it.
+
+    The first is one in which a hazard moves, if any does.
+    """
     number = model.region_index[region.name]
     owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
-    names: dict[str, None] = {}
-    drives = False
+    names: dict[str, bool] = {}
     state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
     for loop, stimulus in enumerate(run.stimuli):
         if loop:
             state = step(model, state, stimulus.raw, dict(stimulus.draws))
         if run.repeats_from is not None and loop >= run.repeats_from:
-            names[region.states[state.regions[number].leaf].name] = None
-            drives = drives or any(
-                state.outputs[model.output_index[o.name]] != o.rest for o in owned
-            )
-    return list(names), drives
+            name = region.states[state.regions[number].leaf].name
+            drives = any(state.outputs[model.output_index[o.name]] != o.rest for o in owned)
+            names[name] = names.get(name, False) or drives
+    order = list(names)
+    first = next((at for at, name in enumerate(order) if names[name]), 0)
+    return order[first:] + order[:first], any(names.values())
 
 
 def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
@@ -246,7 +255,7 @@ def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
     for values in vectors(lookout.model, let_go=False):
         if not all(_may_leave(rough, values, is_away) for rough in drawn):
             continue
-        here = replace(lookout, question=Question(still=Still(values, settled=False)), spaces={})
+        here = replace(lookout, question=Question(still=Still(values, settled=False)))
         witness = reach(here, is_away(here.model))
         if witness is not None:
             run = asking.whole(here.model, witness.run)

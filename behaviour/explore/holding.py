@@ -9,7 +9,7 @@ tried one after the other, and what one has proved the next may lead to; times a
 where it takes them.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from behaviour.explore.guards import Clock, alternatives, atoms
@@ -32,6 +32,9 @@ IsReached = Callable[[Situation, Move | Stay], bool]
 EFFORTS = ((0, False), (0, True), (1, False), (1, True), (2, True))
 """How hard to try, one after the other: how many inputs are turned after things came to rest, and
 whether the times of states and movements are looked at."""
+
+SAMPLE = 30
+"""On so many situations a way to hold is tried first."""
 
 Node = tuple[Situation, Zone]
 """A situation with its inputs held, and the clocks that are looked at as a loop leaves them."""
@@ -72,7 +75,7 @@ class Holding:
                 self.lookout.question, may_stall=False, holds=True, free=self.free, turn=turn
             )
             tracked = _times(self.lookout.model) if timed else frozenset()
-            known = self._held[timed, turn] = Space(self.lookout.model, asked, tracked)
+            known = self._held[timed, turn] = self.lookout.asked(asked, tracked)
         return known
 
     def _toward(self, vector: Vector) -> Space:
@@ -80,26 +83,49 @@ class Holding:
         known = self._held.get(vector)
         if known is None:
             asked = replace(self.space.question, toward=vector, free=self.free, may_stall=False)
-            known = Space(self.lookout.model, asked, frozenset(), self.space.follow)
+            known = self.lookout.asked(asked, frozenset(), self.space.follow)
             self._held[vector] = known
         return known
 
     def unproved(self, situations: Iterable[Situation]) -> set[Situation]:
-        """Leave out the situations from which the goal is shown to be possible."""
-        left = set(situations)
+        """Leave out the situations from which the goal is shown to be possible.
+
+        A way to hold is first tried on some of them, and on all only if it is good for any.
+        """
+        left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        effort = 0
-        while left and effort < len(EFFORTS):
+        efforts = [(True, *effort) for effort in EFFORTS] + [(False, *effort) for effort in EFFORTS]
+        at = 0
+        while left and at < len(efforts):
             news = False
             for vector in ways:
-                found = self._kept_inside(self._led(left, vector, *EFFORTS[effort]), left, vector)
+                found = self._shown(left, vector, *efforts[at])
                 news = news or bool(found)
                 self.proved |= found
-                left -= found
+                for situation in found:
+                    del left[situation]
                 if not left:
                     break
-            effort = 0 if news else effort + 1
-        return left
+            at = 0 if news else at + 1
+        return set(left)
+
+    def _shown(
+        self,
+        left: dict[Situation, None],
+        vector: Vector,
+        sampled: bool,  # noqa: FBT001
+        turns: int,
+        timed: bool,  # noqa: FBT001
+    ) -> set[Situation]:
+        """Collect what one way to hold the inputs shows."""
+        every = list(left)
+        if len(every) > SAMPLE:
+            sample = every[:: len(every) // SAMPLE]
+            if sampled and not self._led(sample, vector, turns, timed):
+                return set()
+        elif not sampled:
+            return set()
+        return self._kept_inside(self._led(every, vector, turns, timed), set(every), vector)
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -127,7 +153,7 @@ class Holding:
 
     def _led(
         self,
-        situations: set[Situation],
+        situations: Collection[Situation],
         vector: Vector,
         turns: int,
         timed: bool,  # noqa: FBT001

@@ -41,23 +41,36 @@ ALL = Detail(None)
 
 @dataclass(slots=True)
 class Lookout:
-    """One model under one question, searched again and again in more detail."""
+    """One model under one question, searched again and again in more detail.
+
+    `spaces` may be shared by all that is asked of the same model.
+    """
 
     model: Model
     question: Question
     budget: Budget
     follow: frozenset[int] = frozenset()
-    spaces: dict[Detail, Space] = field(default_factory=dict)
+    spaces: dict[object, Space] = field(default_factory=dict)
 
     def space(self, tracked: frozenset[Clock] | None) -> Space:
         """Give the space with these clocks, and only the inputs followed that always are."""
         return self.detailed(Detail(tracked))
 
     def detailed(self, detail: Detail) -> Space:
-        if detail not in self.spaces:
-            follow = self.follow | detail.follow
-            self.spaces[detail] = Space(self.model, self.question, detail.tracked, follow)
-        return self.spaces[detail]
+        return self.asked(self.question, detail.tracked, self.follow | detail.follow)
+
+    def asked(
+        self,
+        question: Question,
+        tracked: frozenset[Clock] | None,
+        follow: frozenset[int] = frozenset(),
+    ) -> Space:
+        """Give the space of another question about the same model."""
+        key = (question.key(), tracked, follow)
+        known = self.spaces.get(key)
+        if known is None:
+            known = self.spaces[key] = Space(self.model, question, tracked, follow)
+        return known
 
 
 Far = Callable[[Model, Situation], int]

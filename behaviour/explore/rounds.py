@@ -77,7 +77,7 @@ def may_go_round(lookout: Lookout, going: Going) -> bool:
 
 def _possible_groups(lookout: Lookout, reached: Reached, going: Going) -> Iterator[set[Situation]]:
     question = replace(lookout.question, watches=(), observers=(), may_stall=False, holds=True)
-    held = Space(lookout.model, question, frozenset())
+    held = lookout.asked(question, frozenset())
     edges: dict[Situation, list[Situation]] = {}
     turning: dict[Situation, set[Situation]] = {}
     stack = [
@@ -127,7 +127,7 @@ def _in_group_held(
     going: Going,
     tried: Callable[[], Run | None],
 ) -> Run | None:
-    still = Space(lookout.model, Question(still=Still(values, settled=True)), None)
+    still = lookout.asked(Question(still=Still(values, settled=True)), None)
     inside = {_settled(still, situation, values) for situation in group}
     begins = [(at, everything(len(still.clocks(at)))) for at in inside]
     small = Budget(FEW_STATES, lookout.budget.seconds, whole=lookout.budget)

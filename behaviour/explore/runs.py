@@ -144,7 +144,9 @@ def _draws(
         if t.after is not None and isinstance(t.after.high, int)
     }
     return {
-        loop: tuple(sorted((key, value or highs[key]) for key, value in times.items()))
+        loop: tuple(
+            sorted((key, min(value or highs[key], highs[key])) for key, value in times.items())
+        )
         for loop, times in drawn.items()
     }
 

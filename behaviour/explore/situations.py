@@ -154,3 +154,9 @@ class Question:
     """An input that people turn in this very loop while they hold the others, and to what."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""
+
+    def key(self) -> object:
+        """Give something equal for questions that are alike: those that nobody looks on at."""
+        if self.watches or self.observers or self.conditions:
+            return self
+        return (self.still, self.may_stall, self.holds, self.free, self.toward, self.turn)

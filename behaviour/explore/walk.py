@@ -71,17 +71,19 @@ def walk(
     seconds: float,
     may_stall: bool,
     wanted: Collection[Mark] | None = None,
+    idle: int | None = None,
 ) -> dict[object, Run]:
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
     Each run ends in the loop in which its mark is met. The walk stops early when all that are
-    `wanted` are met. With `may_stall` one movement may never end from some loop on. Where the file
-    leaves something open, runs that need it are given up. The same seed gives the same runs,
+    `wanted` are met, or nothing new was met for `idle` calls. With `may_stall` one movement may
+    never end from some loop on. Where the file leaves something open, runs that need it are given
+    up. The same seed gives the same runs,
     unless `seconds` cut it short.
     """
     marks = [mark for mark in marks_of(model) if wanted is None or mark in wanted]
     walker = Walker(model, seed, marks, may_stall=may_stall)
-    walker.walk(steps, time.monotonic() + seconds)
+    walker.walk(steps, time.monotonic() + seconds, idle or steps)
     best = walker.finds.best
     return {mark: best[mark].run() for mark in marks if mark in best}
 
@@ -110,12 +112,12 @@ class Walker:
         )
         self._ways: dict[tuple[int, int, int], tuple[Transition, ...]] = {}
 
-    def walk(self, steps: int, until: float) -> None:
-        """Go on until every wanted mark is met, or the steps or the time are up."""
-        failures = 0
+    def walk(self, steps: int, until: float, idle: int) -> None:
+        """Go on until every wanted mark is met, nothing new is, or steps or time are up."""
+        failures, unmet, last = 0, len(self.finds.unmet), 0
         while (
             self.finds.unmet
-            and self.strides.taken < steps
+            and self.strides.taken < min(steps, last + idle)
             and failures < MOST_FAILURES
             and time.monotonic() < until
         ):
@@ -124,6 +126,8 @@ class Walker:
             except NotKnownError:
                 self.strides.taken += 1
                 failures += not self.finds.spots
+            if len(self.finds.unmet) < unmet:
+                unmet, last = len(self.finds.unmet), self.strides.taken
 
     # --- Stretches ------------------------------------------------------------------------------
 

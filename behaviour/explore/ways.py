@@ -6,7 +6,7 @@ course of things leads to the goal, or to a rest from which turning an input doe
 possible. (3) What is left is worked out backwards with all clocks, if the budget allows.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -71,7 +71,7 @@ class Possible:
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
-        return not lost and not self.unproved(space, open_ones)
+        return not lost and not self.unproved(space, _in_order(reached, open_ones))
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
@@ -93,7 +93,7 @@ class Possible:
                 found.append(NoReturn(situation, witness))
         kinds = {self.kind(place.situation) for place in found}
         open_ones = {s for s in open_ones | lost if self.kind(s) not in kinds}
-        open_ones = self.unproved(space, open_ones)
+        open_ones = self.unproved(space, _in_order(reached, open_ones))
         if open_ones:
             try:
                 found += self._backwards(kinds)
@@ -128,7 +128,7 @@ class Possible:
 
     # --- By holding inputs ---
 
-    def unproved(self, space: Space, situations: set[Situation]) -> set[Situation]:
+    def unproved(self, space: Space, situations: Sequence[Situation]) -> set[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
         holding = Holding(self.lookout, space, self._is_surely_good, self.free)
         left = holding.unproved(situations)
@@ -275,6 +275,10 @@ def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:
             ]
             stack += [move.to for move in found[at]]
     return found
+
+
+def _in_order(reached: Reached, situations: Collection[Situation]) -> list[Situation]:
+    return [at for at in reached.by_situation if at in situations]
 
 
 def _same_world(before: Situation, move: Move) -> bool:
