@@ -643,6 +643,11 @@ class Model:
                     owners.update({setting.output: region.name for setting in cue.sets})
         return MappingProxyType(owners)
 
+    @cached_property
+    def worked_out(self) -> dict[tuple[str, str, int, int], tuple[object, ...]]:
+        """What was worked out from the model alone, kept so that it is done once."""
+        return {}
+
     def loops_up(self, time: Micros) -> int:
         """Count a duration in loops, rounded up (`semantics.md`, Time)."""
         return -(-time // self.loop)

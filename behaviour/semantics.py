@@ -7,7 +7,7 @@ change or entry and grows by `loops` at the beginning of each later loop.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple, assert_never
+from typing import NamedTuple, assert_never, cast
 
 from behaviour.model import (
     AddTo,
@@ -260,16 +260,35 @@ def compare(left: int, sign: str, right: int) -> bool:
 
 
 def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired | None:
-    for way in candidates(region, now.leaf, now.cue):
+    for way in _open_candidates(model, region, now.leaf, now.cue):
         match way:
             case Transition():
-                may_go = is_open(region, now.leaf, way) and _is_due(model, region, now, way)
-                if may_go and look.holds(way.when):
+                if isinstance(way.target, Unknown):
+                    _target(way)
+                if _is_due(model, region, now, way) and look.holds(way.when):
                     return Fired(way)
             case NextCue(at=at):
                 if now.timers[-1] >= _loops(model, at):
                     return Fired(None)
     return None
+
+
+def _open_candidates(
+    model: Model, region: Region, leaf: int, cue: int
+) -> Sequence["Transition | NextCue"]:
+    """List what may be looked at from a leaf, and what leads nobody knows where."""
+    key = ("ways", region.name, leaf, cue)
+    known = cast("tuple[Transition | NextCue, ...] | None", model.worked_out.get(key))
+    if known is None:
+        known = tuple(
+            way
+            for way in candidates(region, leaf, cue)
+            if isinstance(way, NextCue)
+            or isinstance(way.target, Unknown)
+            or is_open(region, leaf, way)
+        )
+        model.worked_out[key] = known
+    return known
 
 
 class NextCue(NamedTuple):
@@ -406,7 +425,12 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
 def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) -> tuple[str, ...]:
     sets: dict[str, str] = {}
     for region, state in zip(model.regions, regions, strict=True):
-        sets.update(settings(region, state.leaf, state.cue))
+        key = ("sets", region.name, state.leaf, state.cue)
+        known = cast("tuple[tuple[str, str], ...] | None", model.worked_out.get(key))
+        if known is None:
+            known = tuple(settings(region, state.leaf, state.cue).items())
+            model.worked_out[key] = known
+        sets.update(known)
     return tuple(
         sets.get(output.name, before if output.keeps else output.rest)
         for output, before in zip(model.outputs, last, strict=True)

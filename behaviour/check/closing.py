@@ -34,8 +34,11 @@ from behaviour.wording import after_words, condition_words, duration, time_words
 
 
 def with_last_line(model: Model, finding: Finding) -> Finding:
-    """Give a finding whose run says at its end what is wrong there, where that can be said."""
-    if finding.run is None:
+    """Give a finding whose run says at its end what is wrong there, where that can be said.
+
+    What is never reached but by a stall has nothing wrong at its end: its run is left as it is.
+    """
+    if finding.run is None or finding.kind.name in ("never-reached", "never-taken"):
         return finding
     views = replay(model, finding.run)
     words = tuple(last_words(model, finding, views))

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking, Told, Verdicts, finding, may
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout
@@ -102,6 +102,10 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         question = Question(may_stall=may_stall)
         if asking.is_possible(question, comes_back, regions=(region.name,)):
             continue
+        if _has_lockout(asking.model):
+            alone = comes_back(asking.lookout(question, regions=(region.name,)))
+            if not may(lambda p=alone: not p.is_proved()):  # type: ignore[misc]
+                continue
         everything = [each.name for each in asking.model.regions]
         wanted = everything if _has_lockout(asking.model) else [region.name]
         lookout = asking.lookout(Question(may_stall=may_stall), regions=wanted)

@@ -192,7 +192,7 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     return True
 
 
-LOOPS_TRIED = 4000
+LOOPS_TRIED = 2000
 """How many loops are walked from each run that is tried at first."""
 
 

@@ -71,7 +71,9 @@ class Possible:
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
-        return not lost and not self.unproved(space, _in_order(reached, open_ones))
+        if lost and self.ends_well is None:
+            return False
+        return not self.unproved(space, _in_order(reached, lost | open_ones))
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
