@@ -3,6 +3,9 @@
 It knows neither disks nor terminals: text comes in, facts go out.
 """
 
+import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from behaviour.check.run import Limits, check_model
@@ -47,8 +50,20 @@ def read(source: Source) -> Unreadable | Readable:
 
 def check(readable: Readable, seconds: float) -> Checked:
     """Check what was read, for at most about so many seconds."""
-    outcome = check_model(readable.model, Limits(seconds=seconds))
+    with _seldom_collecting():
+        outcome = check_model(readable.model, Limits(seconds=seconds))
     return Checked(readable.source, readable.model, outcome)
+
+
+@contextmanager
+def _seldom_collecting() -> Iterator[None]:
+    """Look for unreachable rounds of objects seldom: a search makes many objects and no rounds."""
+    before = gc.get_threshold()
+    gc.set_threshold(500_000, 50, 50)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)
 
 
 def check_source(source: Source, seconds: float) -> Unreadable | Checked:

@@ -3,7 +3,7 @@
 It knows no check.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from behaviour.check.stopping import why_open
@@ -11,7 +11,7 @@ from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
-from behaviour.explore.situations import Question
+from behaviour.explore.situations import Observer, Question
 from behaviour.explore.sketch import left_to_others, sketches
 from behaviour.explore.space import Space
 from behaviour.explore.walk import walk
@@ -35,6 +35,7 @@ class Asking:
     budget: Budget
     left_out: set[str] = field(default_factory=set)
     _parts: dict[tuple[str, ...], tuple[Model, dict[object, Space]]] = field(default_factory=dict)
+    _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
 
     def lookout(
@@ -127,6 +128,16 @@ class Asking:
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
                 return True
         return False
+
+    def observed(
+        self, name: str, lookout: Lookout, observers: Callable[[Model], Sequence[Observer]]
+    ) -> Question:
+        """Give a lookout's question with observers, the same for all that ask by one name."""
+        key = (name, id(lookout.model), lookout.question.may_stall)
+        if key not in self._observed:
+            watching = tuple(observers(lookout.model))
+            self._observed[key] = replace(lookout.question, observers=watching)
+        return self._observed[key]
 
     def walked(self, part: Model, *, may_stall: bool) -> dict[object, Run]:
         """Give the runs of a part of the prop that a short walk finds, by what each ends in."""

@@ -14,6 +14,7 @@ from behaviour.explore.places import Way, spot
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
+from behaviour.explore.walking.marks import marks_of
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     And,
@@ -135,12 +136,19 @@ def _covered(
     def is_wanted(name: object) -> bool:
         return _is_wanted(name, may_stall=may_stall)
 
+    if may_stall and all(m in runs for m in marks_of(asking.model) if _is_of(m, region)):
+        return Covered(runs)
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
     for name, run in covered.runs.items():
         runs.setdefault(name, asking.whole(lookout.model, run))
     return Covered(runs, covered.open)
+
+
+def _is_of(mark: tuple[str, str] | tuple[str, str, int], region: str) -> bool:
+    """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
+    return mark[0] == "beyond" or (mark[0] in ("state", "taken") and mark[1] == region)
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> bool:
@@ -570,6 +578,8 @@ def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
     def is_mine(mark: object) -> bool:
         return isinstance(mark, tuple) and mark[1] == mechanism.name
 
+    if all(mark in walked for mark in filter(is_mine, marks_of(lookout.model))):
+        return walked
     covered = cover(lookout, known=walked, wanted=is_mine)
     return {*walked, *covered.runs, *covered.open}
 

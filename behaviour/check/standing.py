@@ -58,34 +58,39 @@ class Resting:
 
 
 def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
+    """Look with a stall first: whatever can be without one can be there too."""
+    run = _runaway_in(asking, output, may_stall=bool(asking.model.mechanism))
+    if run is not None and asking.model.mechanism:
+        run = _runaway_in(asking, output, may_stall=False) or run
+    if run is None:
+        return False
+    findings.append(
+        finding(
+            "runaway",
+            f"`{output.name}` can stay away from `{output.rest}` for ever while everybody "
+            "stands still",
+            _setter(asking.model, output.name),
+            "nothing ends this by itself",
+            run=run,
+            place=where(asking.model, asking.model.owner[output.name], run),
+            hint="a time after which the state is left, such as `{after: 2 s, go: ...}`",
+        )
+    )
+    return True
+
+
+def _runaway_in(asking: Asking, output: Output, *, may_stall: bool) -> Run | None:
     at = asking.model.output_index[output.name]
-    worlds = (False, True) if asking.model.mechanism else (False,)
-    for may_stall in worlds:
-        run = _runaway_in(asking, output, at, may_stall=may_stall)
-        if run is not None:
-            findings.append(
-                finding(
-                    "runaway",
-                    f"`{output.name}` can stay away from `{output.rest}` for ever while everybody "
-                    "stands still",
-                    _setter(asking.model, output.name),
-                    "nothing ends this by itself",
-                    run=run,
-                    place=where(asking.model, asking.model.owner[output.name], run),
-                    hint="a time after which the state is left, such as `{after: 2 s, go: ...}`",
-                )
-            )
-            return True
-    return False
-
-
-def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> Run | None:
     question = Question(observers=(Resting(output, at),), may_stall=may_stall)
     mark = ("rests", output.name)
     drawn = asking.sketches(question, outputs=(output.name,), at_rest=True)
     if all(may(lambda r=rough: meet(r, mark) is not None) for rough in drawn):  # type: ignore[misc]
-        lookout = asking.lookout(question, outputs=(output.name,))
-        lookout = replace(lookout, follow=_held_to_run(lookout.model))
+        lookout = asking.lookout(Question(may_stall=may_stall), outputs=(output.name,))
+        lookout = replace(
+            lookout,
+            question=asking.observed("rests", lookout, _resting),
+            follow=_held_to_run(lookout.model),
+        )
         witness = meet(lookout, mark)
         if witness is not None:
             stimuli = witness.run.stimuli
@@ -96,6 +101,15 @@ def _runaway_in(asking: Asking, output: Output, at: int, *, may_stall: bool) -> 
         Question(may_stall=may_stall),
         lambda model: _staying_away(model, output),
         outputs=(output.name,),
+    )
+
+
+def _resting(part: Model) -> tuple[Resting, ...]:
+    """Watch every hazard of a part of the prop at once."""
+    return tuple(
+        Resting(output, number)
+        for number, output in enumerate(part.outputs)
+        if output.hazard and output.name in part.owner
     )
 
 
