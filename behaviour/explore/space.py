@@ -47,7 +47,7 @@ from behaviour.explore.surroundings import (
     truly_clock,
     turned_change,
 )
-from behaviour.model import Condition, HeldFor, Model, Part
+from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted
 from behaviour.world.mechanism import (
     Phase,
@@ -60,6 +60,7 @@ from behaviour.world.mechanism import (
 )
 
 LOST = -2
+NO_CLOCKS: dict[Clock, Limit] = {}
 ALL = -1
 """The mask of an input of which every change will do."""
 
@@ -118,6 +119,9 @@ class Space:
     _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _choices: dict[object, Choices] = field(default_factory=dict, init=False)
+    _settled: dict[object, tuple[Standing, frozenset[Clock]]] = field(
+        default_factory=dict, init=False
+    )
     _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
@@ -149,6 +153,8 @@ class Space:
 
     def clocks(self, at: Situation) -> dict[Clock, Limit]:
         """Map each clock that counts here to the most it is asked for, in a fixed order."""
+        if self.tracked is not None and not self.tracked:
+            return NO_CLOCKS
         known = self._clocks.get(at)
         if known is None:
             known = gathered(self._limits(at))
@@ -337,6 +343,8 @@ class Space:
         self, at: Situation, here: dict[Clock, int], to: Situation, restarts: frozenset[Clock]
     ) -> tuple[int, ...]:
         there = self.clocks(to)
+        if not there:
+            return ()
         sources = tuple(-1 if clock in restarts else here.get(clock, LOST) for clock in there)
         if LOST in sources:
             missing = [c for c, s in zip(there, sources, strict=True) if s == LOST]
@@ -569,9 +577,8 @@ class Space:
         changes = [
             followed.change(n) if n in self.followed else None for n in range(len(followed.masks))
         ]
-        after = controls._replace(
-            opened=followed, counters=counters, leaves=leaves, outputs=outputs, mechanism=states
-        )
+        model, before = self.model, controls.outputs
+        after = Sight(model, followed, False, counters, leaves, outputs, before, states)  # noqa: FBT003
         restarts = {clock for change in changes if change is not None for clock in change.restarts}
         for number, way in enumerate(ways):
             if way is not None:
@@ -591,19 +598,16 @@ class Space:
             (),
         )
         always = frozenset(restarts)
+        begun = controls[3:]
 
         def look(masks: Masks) -> list[_Case]:
             opened = Opened(loop.choices, masks)
-            moment = Moment(
-                at,
-                controls._replace(opened=opened),
-                controls._replace(opened=opened, truly=True),
-                after._replace(opened=opened, truly=True),
-                ways,
-                loop.moved,
-                beyond,
-                *chosen.bounds,
+            told, found, left = (
+                Sight(model, opened, False, *begun),  # noqa: FBT003
+                Sight(model, opened, True, *begun),  # noqa: FBT003
+                Sight(model, opened, True, counters, leaves, outputs, before, states),  # noqa: FBT003
             )
+            moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds)
             return list(self._watched(moment, chosen.bounds, always, quiet))
 
         if not self.question.watches and not self.question.observers:
@@ -709,21 +713,38 @@ class Space:
 
     def _settle(
         self, number: int, before: Standing, motion: Motion, after: Sight
-    ) -> tuple[Standing, set[Clock]]:
+    ) -> tuple[Standing, frozenset[Clock]]:
+        """Give where a mechanism stands once outputs are set, and the clocks that begin by it."""
         mechanism = self.model.mechanism[number]
-        if motion.ended:
-            stand = enter(mechanism, motion.state)
-            old: tuple[Phase, ...] = (Phase.FRESH,) * len(stand.progress)
-        else:
-            old = before.phases
-            stand = Stand(motion.state, tuple(Progress(phase) for phase in old), entered=False)
-        settled = _standing(settle(mechanism, stand, lambda c: bool(after.judge(c))))
-        started = {
-            movement_clock(number, which)
-            for which, (was, now) in enumerate(zip(old, settled.phases, strict=True))
-            if now.is_running and not was.is_running
-        }
-        return settled, started
+        movements = mechanism.states[motion.state].movements
+        during = tuple(bool(after.judge(movement.during)) for movement in movements)
+        old = None if motion.ended else before.phases
+        key = (number, motion.state, old, during)
+        known = self._settled.get(key)
+        if known is None:
+            known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
+        return known
+
+
+def _settle(
+    mechanism: Mechanism,
+    number: int,
+    state: int,
+    phases: tuple[Phase, ...] | None,
+    during: tuple[bool, ...],
+) -> tuple[Standing, frozenset[Clock]]:
+    stand = enter(mechanism, state)
+    if phases is not None:
+        stand = Stand(state, tuple(Progress(phase) for phase in phases), entered=False)
+    answers = iter(during)
+    settled = _standing(settle(mechanism, stand, lambda _: next(answers)))
+    old = phases or (Phase.FRESH,) * len(settled.phases)
+    started = frozenset(
+        movement_clock(number, which)
+        for which, (was, now) in enumerate(zip(old, settled.phases, strict=True))
+        if now.is_running and not was.is_running
+    )
+    return settled, started
 
 
 def _every(choices: Sequence[Choices | None]) -> Masks:
