@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
 from behaviour.explore.circling import circle
+from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
@@ -12,7 +13,7 @@ from behaviour.explore.search import Goal
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
-from behaviour.model import Model, Output, Region, Role
+from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role
 from behaviour.semantics import power_up, settings, step
 from behaviour.source import Span
 
@@ -187,6 +188,8 @@ def _setter(model: Model, output: str) -> Span:
 
 
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+    if not _may_turn(asking.model, region):
+        return False
     run = _goes_round(
         asking, Question(), lambda model: _turning(model, region), regions=(region.name,)
     )
@@ -204,6 +207,35 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     )
     findings.append(replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
     return True
+
+
+def _may_turn(model: Model, region: Region) -> bool:
+    """Tell whether a region's states lead round at all by what needs no person to do something."""
+    forced = {name for each in model.mechanism for s in each.states for name, _ in s.reads}
+    onward: dict[int, list[int]] = {}
+    for leaf in (state.number for state in region.states if not state.children):
+        onward[leaf] = [
+            region.leaf(way.target)
+            for way in region.transitions()
+            if isinstance(way.target, int)
+            and (way.source is None or way.source in region.path(leaf))
+            and not _needs_a_hand(way.when, forced)
+        ]
+    return any(
+        len(group) > 1 or any(at in onward[at] for at in group)
+        for group in strongly_connected(onward)
+    )
+
+
+def _needs_a_hand(condition: Condition | None, forced: set[str]) -> bool:
+    """Tell whether a condition holds only where people have just turned an input."""
+    match condition:
+        case And(parts=parts):
+            return any(_needs_a_hand(part, forced) for part in parts)
+        case Becomes(name=name):
+            return name not in forced
+        case _:
+            return False
 
 
 LOOPS_TRIED = 2000

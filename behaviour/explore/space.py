@@ -111,6 +111,7 @@ class Space:
     followed: frozenset[int] = field(init=False)
     _apart: frozenset[int] = field(init=False)
     _has_keeps: bool = field(init=False)
+    _nothing_kept: tuple[str, ...] = field(init=False)
     asked_first: frozenset[int] = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _options: dict[object, _Decided] = field(default_factory=dict, init=False)
@@ -143,6 +144,7 @@ class Space:
         self.followed = frozenset(n for n in range(len(model.inputs)) if self._is_kept(n))
         self._apart = self.followed | self._asks.inputs
         self._has_keeps = any(output.keeps for output in model.outputs)
+        self._nothing_kept = ("",) * len(model.outputs)
         begin = (
             self.spot(at, Place(region.leaf(region.begins)))
             for at, region in enumerate(model.regions)
@@ -244,7 +246,7 @@ class Space:
         """Choose what each input does that is part of a situation."""
         several = [
             [bit for bit, _ in here.within(mask)]
-            if here is not None and number in self.followed
+            if mask & (mask - 1) and here is not None and number in self.followed
             else [mask]
             for number, (here, mask) in enumerate(zip(choices, masks, strict=True))
         ]
@@ -644,16 +646,18 @@ class Space:
 
     def _readings(self, changes: Sequence[Change | None]) -> tuple[Reading | None, ...]:
         """Forget the readings that nobody follows."""
-        return tuple(
-            None
-            if change is None or number not in self.followed
-            else change.to
-            if self._is_filtered(number) or change.to.steady != change.to.truly
-            else change.to._replace(raw="")
-            for number, change in enumerate(changes)
-        )
+        readings: list[Reading | None] = [None] * len(changes)
+        for number in self.followed:
+            change = changes[number]
+            if change is not None:
+                to = change.to
+                is_plain = to.steady == to.truly and not self._is_filtered(number)
+                readings[number] = to._replace(raw="") if is_plain and to.raw else to
+        return tuple(readings)
 
     def _kept(self, outputs: tuple[str, ...]) -> tuple[str, ...]:
+        if not self._has_keeps:
+            return self._nothing_kept
         return tuple(
             value if output.keeps else ""
             for output, value in zip(self.model.outputs, outputs, strict=True)
@@ -699,7 +703,7 @@ class Space:
         return tuple(values), tuple(beyond)
 
     def _drive(self, places: tuple[Place, ...], last: tuple[str, ...]) -> tuple[str, ...]:
-        key = (places, self._kept(last) if self._has_keeps else None)
+        key = (places, self._kept(last))
         known = self._drives.get(key)
         if known is None:
             sets: dict[str, str] = {}

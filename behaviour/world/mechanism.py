@@ -28,7 +28,10 @@ class Phase(Enum):
 
     @property
     def is_running(self) -> bool:
-        return self in (Phase.FIRST, Phase.LATER)
+        return self is Phase.FIRST or self is Phase.LATER
+
+    # members are single objects, and a search hashes them all the time
+    __hash__ = object.__hash__
 
 
 @dataclass(frozen=True, slots=True)
