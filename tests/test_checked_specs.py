@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from behaviour.check.run import Limits
-from behaviour.findings import Outcome, Severity
+from behaviour.findings import Answer, Outcome, Severity
 from behaviour.language.load import read_model
 from behaviour.pipeline import Checked, check_source
 from behaviour.source import Source
@@ -61,11 +61,13 @@ def test_a_demo_prop_gives_nothing_that_is_not_excused(path):
     assert not_excused(checked(path).outcome) == []
 
 
-def test_the_carousel_is_decided_whole():
-    outcome = checked(SPECS / "confetti-carousel.yaml").outcome
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
+def test_a_demo_prop_is_decided_whole_and_every_rule_holds(path):
+    outcome = checked(path).outcome
 
+    assert [verdict.name for verdict in outcome.rules if verdict.answer is not Answer.HOLDS] == []
+    assert [verdict.name for verdict in outcome.checks if verdict.answer is not Answer.HOLDS] == []
     assert outcome.explored.complete
-    assert {verdict.answer.value for verdict in outcome.rules} == {"holds"}
 
 
 def test_a_limit_of_no_time_decides_nothing_and_claims_nothing():

@@ -545,6 +545,8 @@ def test_ctrl_c_stops_a_long_check_with_one_line():
         env=environment(),
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
+        # a shell that runs the tests in the background has let them ignore it
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     )
     time.sleep(1.5)
     child.send_signal(signal.SIGINT)

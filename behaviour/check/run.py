@@ -1,6 +1,7 @@
 """Every check of a file, one family after the other, and the excuses that the file gives."""
 
 import time
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told
@@ -14,7 +15,7 @@ from behaviour.check.standing import check_standing
 from behaviour.check.stopping import limit_words, reached_words
 from behaviour.check.unused import check_unused
 from behaviour.explore.search import Budget
-from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity
+from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity, Verdict
 from behaviour.model import Excuse, Model
 
 FAMILIES = (check_coverage, check_returning, check_standing, check_reversing, check_unused)
@@ -49,12 +50,25 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
         limit=limit_words(verdicts, limits.seconds),
         reached=reached_words(verdicts),
     )
-    return Outcome(rules=rules.verdicts, checks=checks, findings=findings, explored=explored)
+    judged = tuple(_without_notes(verdict, findings) for verdict in checks)
+    return Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
 
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:
     """Ask everything, and give the rules' answers and each family's, before any is folded."""
     return check_rules(asking), [family(asking) for family in FAMILIES]
+
+
+def _without_notes(verdict: Verdict, findings: Sequence[Finding]) -> Verdict:
+    """Let a check hold that gave nothing but notes, or what the file excuses."""
+    serious = any(
+        each.severity is not Severity.NOTE and verdict.name in (each.kind.name, *each.also)
+        for each in findings
+    )
+    if verdict.answer is Answer.BROKEN and not serious:
+        answer = Answer.NOT_DECIDED if verdict.why else Answer.HOLDS
+        return replace(verdict, answer=answer)
+    return verdict
 
 
 def _excused(model: Model, found: Finding) -> Finding:

@@ -411,6 +411,8 @@ class Space:
         """List for each region the inputs that still matter once it has chosen."""
         after: list[list[int]] = []
         mattering = self.followed | self._asks.inputs
+        if self.question.observers:
+            mattering |= self.looked_at(at)
         for number in reversed(range(len(at.places))):
             after.append(sorted(mattering))
             mattering |= self.spot(number, at.places[number]).asks.inputs

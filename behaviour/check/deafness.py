@@ -1,0 +1,49 @@
+"""States that wait for a change which may already have been when they are entered."""
+
+from collections.abc import Iterator
+
+from behaviour.check.implying import holds_without
+from behaviour.explore.guards import atoms
+from behaviour.explore.situations import Mark, Moment
+from behaviour.model import Becomes, HeldFor, Is, Model, Region, Transition
+from behaviour.semantics import is_open
+
+
+def deaf_waits(model: Model, region: Region, state: int) -> list[tuple[str, str]]:
+    """List (input, value) of the changes that are a leaf's only way out but by people."""
+    moved = {name for mechanism in model.mechanism for s in mechanism.states for name, _ in s.reads}
+    if region.states[state].children:
+        return []
+    path = region.path(state)
+    ways = [*region.interlocks]
+    for number in path:
+        inner = region.states[number]
+        ways += [*inner.interlocks, *inner.leave, *([inner.end] if inner.end else [])]
+    ways = [way for way in ways if way.target is not None and is_open(region, state, way)]
+    waits: list[tuple[str, str]] = []
+    for waiting in region.states[state].leave:
+        for atom in atoms(waiting.when):
+            if not isinstance(atom, Becomes) or atom.name not in moved or waiting.target is None:
+                continue
+            if holds_without(model, waiting.when, atom):
+                continue
+            others = [way for way in ways if way is not waiting]
+            if all(_by_people(way, model, moved) for way in others):
+                waits.append((atom.name, atom.value))
+    return waits
+
+
+def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
+    return any(
+        isinstance(atom, Is | Becomes | HeldFor)
+        and atom.name in model.input_index
+        and atom.name not in moved
+        for atom in atoms(way.when)
+    )
+
+
+def deaf(model: Model, region: Region, state: int, moment: Moment) -> Iterator[Mark]:
+    for name, value in deaf_waits(model, region, state):
+        seen = moment.told.look(model.input_index[name])
+        if seen is None or seen.value == value:
+            yield Mark(("deaf", region.name, state, name, value))

@@ -1,0 +1,127 @@
+"""Whether one condition holds whenever another does, worked out case by case.
+
+It knows conditions and not how a prop gets to where they hold.
+"""
+
+from collections.abc import Iterator
+from itertools import product
+
+from behaviour.explore.guards import atoms, count
+from behaviour.model import (
+    And,
+    Becomes,
+    Condition,
+    HeldFor,
+    InState,
+    Is,
+    Model,
+    Not,
+    Or,
+    Part,
+    Region,
+    Transition,
+)
+from behaviour.semantics import compare
+
+
+def implies(model: Model, region: Region, first: Transition, second: Transition) -> bool:
+    """Tell whether the second holds whenever the first does: it is an 'otherwise'."""
+    loops = _last_loop(model, region, second)
+    if loops > 0:
+        if first.after is None or first.source != second.source:
+            return False
+        if loops > count(model, first.after.low):
+            return False
+    if second.when is None:
+        return True
+    return all(
+        _judged(second.when, case)
+        for case in _cases(model, first.when, second.when)
+        if _judged(first.when, case)
+    )
+
+
+def _last_loop(model: Model, region: Region, way: Transition) -> int:
+    """Give the loop of its state by which the time of a transition is surely up."""
+    if way.part is Part.END and way.source is not None:
+        return count(model, region.states[way.source].cues[-1].at)
+    return 0 if way.after is None else count(model, way.after.high)
+
+
+Case = dict[object, object]
+
+
+def _cases(model: Model, *conditions: Condition | None) -> Iterator[Case]:
+    """List every case of the values, changes, counters and states that conditions name."""
+    names: dict[object, list[object]] = {}
+    held: dict[str, set[tuple[str, int]]] = {}
+    for condition in conditions:
+        for atom in atoms(condition):
+            match atom:
+                case Is(name=name) | Becomes(name=name):
+                    names[name] = list(model.input[name].values)
+                    names.setdefault(("edge", name), [False, True])
+                case HeldFor(name=name, value=value, time=time):
+                    names[name] = list(model.input[name].values)
+                    names.setdefault(("edge", name), [False, True])
+                    held.setdefault(name, set()).add((value, count(model, time)))
+                case InState(region=region):
+                    names[("in", region)] = [
+                        s.number for s in model.region[region].states if not s.children
+                    ]
+                case _:
+                    counter = model.counter[atom.name]
+                    names[atom.name] = list(range(counter.low, counter.high + 1))
+    for held_name, times in held.items():
+        marks = sorted({loops for _, loops in times})
+        names["age", held_name] = [0, *(m for loops in marks if loops for m in (loops - 1, loops))]
+    keys = list(names)
+    for values in product(*names.values()):
+        case: Case = dict(zip(keys, values, strict=True))
+        case["model"] = model
+        yield case
+
+
+def _judged(condition: Condition | None, case: Case) -> bool:
+    match condition:
+        case None:
+            return True
+        case And(parts=parts):
+            return all(_judged(part, case) for part in parts)
+        case Or(parts=parts):
+            return any(_judged(part, case) for part in parts)
+        case Not(part=part):
+            return not _judged(part, case)
+        case Is(name=name, values=values, negated=negated):
+            return (case[name] in values) != negated
+        case Becomes(name=name, value=value):
+            return case[name] == value and bool(case[("edge", name)])
+        case HeldFor(name=name, value=value, time=time):
+            model, age = case["model"], case[("age", name)]
+            if case[("edge", name)]:
+                age = 0
+            return (
+                isinstance(model, Model)
+                and isinstance(age, int)
+                and case[name] == value
+                and age >= count(model, time)
+            )
+        case InState(region=region, state=state, negated=negated):
+            model, leaf = case["model"], case[("in", region)]
+            return (
+                isinstance(model, Model)
+                and isinstance(leaf, int)
+                and model.region[region].contains(state, leaf) != negated
+            )
+        case _:
+            number = case[condition.name]
+            return isinstance(number, int) and compare(number, condition.sign, condition.number)
+
+
+def holds_without(model: Model, when: Condition | None, edge: Becomes) -> bool:
+    """Tell whether a condition can hold in a loop in which an input does not change so."""
+    return any(
+        _judged(when, case)
+        for case in _cases(model, when)
+        if not (case[("edge", edge.name)] and case[edge.name] == edge.value)
+    )

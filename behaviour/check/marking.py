@@ -1,0 +1,61 @@
+"""What is worth knowing of a loop, as marks that a search collects."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from behaviour.check.deafness import deaf
+from behaviour.check.false_jams import false_jams, may_be_false
+from behaviour.check.races import races
+from behaviour.explore.situations import Mark, Moment, Situation
+from behaviour.model import Model
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Marks what is worth knowing of a region, or of the mechanisms, in a loop."""
+
+    model: Model
+    region: str
+
+    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
+        at = moment.told.model.region_index[self.region]
+        yield from self._plain(at, moment, to)
+        way = moment.ways[at]
+        if way is not None and way.transition is not None and moment.before is not None:
+            yield from races(self.model.region[self.region], self.model, at, way, moment)
+            if may_be_false(way):
+                yield from false_jams(at, way.transition, moment, to)
+
+    def _plain(self, at: int, moment: Moment, to: Situation) -> Iterator[Mark]:
+        region, way = self.model.region[self.region], moment.ways[at]
+        if moment.before is None or (way is not None and way.restarts):
+            path = region.path(to.places[at].leaf)
+            entered = (
+                path
+                if moment.before is None
+                else [path[d] for d in way.restarts if way]
+                if way
+                else []
+            )
+            for state in entered:
+                yield Mark(("state", region.name, state))
+                yield from deaf(self.model, region, state, moment)
+        if way is not None and way.transition is not None:
+            yield Mark(("taken", region.name, way.transition.number))
+        for counter in moment.beyond:
+            yield Mark(("beyond", counter))
+
+
+@dataclass(frozen=True, slots=True)
+class MechanismMarks:
+    """Marks where mechanisms stand, and which movements end."""
+
+    model: Model
+
+    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
+        for mechanism, standing in zip(self.model.mechanism, to.standings, strict=True):
+            yield Mark(("stands", mechanism.name, standing.state))
+        for mechanism, motion in zip(self.model.mechanism, moment.motions, strict=False):
+            for movement in motion.ended:
+                yield Mark(("ended", mechanism.name, movement.number))
+                yield Mark(("stands", mechanism.name, movement.source))
