@@ -3,7 +3,7 @@
 It knows no check.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from behaviour.check.stopping import why_open
@@ -130,13 +130,12 @@ class Asking:
         return False
 
     def observed(
-        self, name: str, lookout: Lookout, observers: Callable[[Model], Sequence[Observer]]
+        self, region: str, lookout: Lookout, observers: Callable[[Model], tuple[Observer, ...]]
     ) -> Question:
-        """Give a lookout's question with observers, the same for all that ask by one name."""
-        key = (name, id(lookout.model), lookout.question.may_stall)
+        """Give a lookout's question with observers: the same for all that ask of a region."""
+        key = (region, id(lookout.model), lookout.question.may_stall)
         if key not in self._observed:
-            watching = tuple(observers(lookout.model))
-            self._observed[key] = replace(lookout.question, observers=watching)
+            self._observed[key] = replace(lookout.question, observers=observers(lookout.model))
         return self._observed[key]
 
     def walked(self, part: Model, *, may_stall: bool) -> dict[object, Run]:

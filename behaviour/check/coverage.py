@@ -6,9 +6,10 @@ mark that no run meets never comes true.
 
 from collections.abc import Collection, Iterator
 from dataclasses import replace
+from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
-from behaviour.check.marking import Marks, MechanismMarks
+from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
@@ -64,7 +65,8 @@ def _covered(
     asking: Asking, region: str, *, may_stall: bool, known: dict[object, Run] | None = None
 ) -> Covered:
     question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
-    lookout = asking.lookout(question, regions=(region,))
+    lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
+    lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
     drawn = list(asking.sketches(question, regions=(region,)))
     walked = asking.walked(lookout.model, may_stall=may_stall)
     runs = dict(known or {})
@@ -90,7 +92,9 @@ def _is_of(mark: tuple[str, str] | tuple[str, str, int], region: str) -> bool:
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> bool:
-    return not may_stall or (isinstance(name, tuple) and name[0] in ("state", "taken", "beyond"))
+    if not isinstance(name, tuple) or name[0] not in CHECKS:
+        return False
+    return not may_stall or name[0] in ("state", "taken", "beyond")
 
 
 # --- Findings -----------------------------------------------------------------------------------

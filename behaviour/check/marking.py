@@ -7,7 +7,7 @@ from behaviour.check.deafness import deaf
 from behaviour.check.false_jams import false_jams, may_be_false
 from behaviour.check.races import races
 from behaviour.explore.situations import Mark, Moment, Situation
-from behaviour.model import Model
+from behaviour.model import Model, Output, Role
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,3 +59,36 @@ class MechanismMarks:
             for movement in motion.ended:
                 yield Mark(("ended", mechanism.name, movement.number))
                 yield Mark(("stands", mechanism.name, movement.source))
+
+
+@dataclass(frozen=True, slots=True)
+class Resting:
+    """Marks a stay that can last for ever with an output away from rest."""
+
+    output: Output
+    at: int
+
+    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
+        if moment.before is None or moment.highs or moment.before.places != to.places:
+            return
+        moved = any(way is not None and way.restarts for way in moment.ways)
+        model = moment.told.model
+        same = moment.before.standings == to.standings and moment.before.counters == to.counters
+        is_away = moment.left.outputs[self.at] != self.output.rest
+        if not same or not is_away or moved:
+            return
+        if not any(map(moment.opened.has_come, range(len(model.inputs)))) and not any(
+            item.role is Role.HOLD_TO_RUN and not moment.opened.may_be(number, item.values[0])
+            for number, item in enumerate(model.inputs)
+        ):
+            yield Mark(("rests", self.output.name), moment.lows)
+
+
+def observers(model: Model, region: str, part: Model) -> tuple[Marks | Resting, ...]:
+    """Watch a region, and every hazard of the part of the prop in which it is searched."""
+    hazards = (
+        Resting(output, number)
+        for number, output in enumerate(part.outputs)
+        if output.hazard and output.name in part.owner
+    )
+    return (Marks(model, region), *hazards)

@@ -1,6 +1,6 @@
 """What must stay possible: leaving each state, and coming back to where a region begins."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from functools import partial
 
@@ -19,11 +19,19 @@ def check_returning(asking: Asking) -> Told:
     """Check dead-end and no-way-back in the healthy world and with a stall."""
     stuck, back = Verdicts("dead-end"), Verdicts("no-way-back")
     findings: list[Finding] = []
+    returns: set[str] = set()
     for region in asking.model.regions:
-        stuck.decide(lambda r=region: _dead_end(asking, r, findings))  # type: ignore[misc]
+
+        def comes_back(region: Region = region) -> bool:
+            is_lost = _no_way_back(asking, region, findings)
+            if not is_lost and not _has_lockout(asking.model):
+                returns.add(region.name)
+            return is_lost
+
+        back.decide(comes_back)
+    for region in asking.model.regions:
+        stuck.decide(lambda r=region: _dead_end(asking, r, findings, returns))  # type: ignore[misc]
     stuck.broken = any(each.kind.name == "dead-end" for each in findings)
-    for region in asking.model.regions:
-        back.decide(lambda r=region: _no_way_back(asking, r, findings))  # type: ignore[misc]
     return Told((stuck.verdict(), back.verdict()), tuple(findings))
 
 
@@ -31,8 +39,15 @@ def _worlds(asking: Asking) -> tuple[bool, ...]:
     return (True,) if asking.model.mechanism else (False,)
 
 
-def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+def _dead_end(
+    asking: Asking, region: Region, findings: list[Finding], returns: Collection[str] = ()
+) -> bool:
+    """Look for states that are never left.
+
+    Of a region that always `returns` to where it begins, only the states there could be.
+    """
     found = False
+    home = region.begins if region.name in returns else None
 
     def leaves(lookout: Lookout) -> Possible:
         lookout = _following_lockouts(lookout)
@@ -46,6 +61,8 @@ def _dead_end(asking: Asking, region: Region, findings: list[Finding]) -> bool:
 
         def counts(at: Situation) -> bool:
             path = region.path(at.places[number].leaf)
+            if home is not None and home not in path:
+                return False
             return not any(region.states[state].lockout for state in path)
 
         return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))

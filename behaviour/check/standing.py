@@ -1,20 +1,22 @@
 """What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
+from behaviour.check.marking import Resting, observers
 from behaviour.explore.circling import circle
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import Goal
-from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Still
+from behaviour.explore.situations import Move, Question, Situation, Still
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
-from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role
-from behaviour.semantics import power_up, settings, step
+from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role, Transition
+from behaviour.semantics import is_open, power_up, settings, step
 from behaviour.source import Span
 
 
@@ -35,31 +37,10 @@ def check_standing(asking: Asking) -> Told:
     return Told((runaway.verdict(), running.verdict(), powered.verdict()), tuple(findings))
 
 
-@dataclass(frozen=True, slots=True)
-class Resting:
-    """Marks a stay that can last for ever with an output away from rest."""
-
-    output: Output
-    at: int
-
-    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
-        if moment.before is None or moment.highs or moment.before.places != to.places:
-            return
-        moved = any(way is not None and way.restarts for way in moment.ways)
-        model = moment.told.model
-        same = moment.before.standings == to.standings and moment.before.counters == to.counters
-        is_away = moment.left.outputs[self.at] != self.output.rest
-        if not same or not is_away or moved:
-            return
-        if not any(map(moment.opened.has_come, range(len(model.inputs)))) and not any(
-            item.role is Role.HOLD_TO_RUN and not moment.opened.may_be(number, item.values[0])
-            for number, item in enumerate(model.inputs)
-        ):
-            yield Mark(("rests", self.output.name), moment.lows)
-
-
 def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
     """Look with a stall first: whatever can be without one can be there too."""
+    if not _may_stay_away(asking.model, output):
+        return False
     run = _runaway_in(asking, output, may_stall=bool(asking.model.mechanism))
     if run is not None and asking.model.mechanism:
         run = _runaway_in(asking, output, may_stall=False) or run
@@ -80,38 +61,58 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
     return True
 
 
+def _may_stay_away(model: Model, output: Output) -> bool:
+    """Tell whether the states that drive an output could last, by what is written of them alone.
+
+    A state does not last if a time alone ends it, and no `stay` may come first; those that do not
+    last may still lead round.
+    """
+    if output.keeps:
+        return True
+    region = model.region[model.owner[output.name]]
+    driving = [
+        state.number
+        for state in region.states
+        if not state.children
+        and any(
+            settings(region, state.number, cue).get(output.name, output.rest) != output.rest
+            for cue in range(len(state.cues) + 1)
+        )
+    ]
+    if not all(_ends_by_itself(region, leaf) for leaf in driving):
+        return True
+    return _leads_round(_onward(model, region, driving))
+
+
+def _ends_by_itself(region: Region, leaf: int) -> bool:
+    ways = [way for way in region.transitions() if _is_of(region, leaf, way)]
+    return all(way.target is not None for way in ways) and any(
+        way.when is None and is_open(region, leaf, way) for way in ways
+    )
+
+
 def _runaway_in(asking: Asking, output: Output, *, may_stall: bool) -> Run | None:
+    owner = asking.model.owner[output.name]
     at = asking.model.output_index[output.name]
     question = Question(observers=(Resting(output, at),), may_stall=may_stall)
     mark = ("rests", output.name)
-    drawn = asking.sketches(question, outputs=(output.name,), at_rest=True)
-    if all(may(lambda r=rough: meet(r, mark) is not None) for rough in drawn):  # type: ignore[misc]
-        lookout = asking.lookout(Question(may_stall=may_stall), outputs=(output.name,))
-        lookout = replace(
-            lookout,
-            question=asking.observed("rests", lookout, _resting),
-            follow=_held_to_run(lookout.model),
-        )
-        witness = meet(lookout, mark)
-        if witness is not None:
-            stimuli = witness.run.stimuli
-            rest = Run(stimuli, repeats_from=len(stimuli) - 1)
-            return asking.whole(lookout.model, rest)
-    return _goes_round(
-        asking,
-        Question(may_stall=may_stall),
-        lambda model: _staying_away(model, output),
-        outputs=(output.name,),
-    )
 
+    def going(model: Model) -> Going:
+        return _staying_away(model, output)
 
-def _resting(part: Model) -> tuple[Resting, ...]:
-    """Watch every hazard of a part of the prop at once."""
-    return tuple(
-        Resting(output, number)
-        for number, output in enumerate(part.outputs)
-        if output.hazard and output.name in part.owner
-    )
+    for rough in asking.sketches(question, outputs=(output.name,), at_rest=True):
+        plain = replace(rough, question=replace(rough.question, observers=()))
+        if not may(lambda r=rough: meet(r, mark) is not None) and not may(  # type: ignore[misc]
+            lambda r=plain: may_go_round(r, going(r.model))  # type: ignore[misc]
+        ):
+            return None
+    lookout = asking.lookout(Question(may_stall=may_stall), outputs=(output.name,))
+    watching = asking.observed(owner, lookout, partial(observers, asking.model, owner))
+    witness = meet(replace(lookout, question=watching, follow=_held_to_run(lookout.model)), mark)
+    if witness is not None:
+        stimuli = witness.run.stimuli
+        return asking.whole(lookout.model, Run(stimuli, repeats_from=len(stimuli) - 1))
+    return _round(asking, lookout, going(lookout.model))
 
 
 def _held_to_run(model: Model) -> frozenset[int]:
@@ -129,21 +130,9 @@ def _staying_away(model: Model, output: Output) -> Going:
     )
 
 
-def _goes_round(
-    asking: Asking,
-    question: Question,
-    going: Callable[[Model], Going],
-    *,
-    regions: Sequence[str] = (),
-    outputs: Sequence[str] = (),
-) -> Run | None:
-    """Find a round of the whole prop, or show that there is none; a sketch may show it first."""
-    for rough in asking.sketches(question, regions=regions, outputs=outputs, at_rest=True):
-        if not may(lambda r=rough: may_go_round(r, going(r.model))):  # type: ignore[misc]
-            return None
-    lookout = asking.lookout(question, regions=regions, outputs=outputs)
-    goes = going(lookout.model)
-    run = rounds(lookout, goes, lambda: _tried(asking, lookout.model, question, goes))
+def _round(asking: Asking, lookout: Lookout, going: Going) -> Run | None:
+    """Find a round, or show that there is none, and tell it for the whole prop."""
+    run = rounds(lookout, going, lambda: _tried(asking, lookout.model, lookout.question, going))
     return None if run is None else asking.whole(lookout.model, run)
 
 
@@ -190,9 +179,11 @@ def _setter(model: Model, output: str) -> Span:
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     if not _may_turn(asking.model, region):
         return False
-    run = _goes_round(
-        asking, Question(), lambda model: _turning(model, region), regions=(region.name,)
-    )
+    for rough in asking.sketches(Question(), regions=(region.name,), at_rest=True):
+        if not may(lambda r=rough: may_go_round(r, _turning(r.model, region))):  # type: ignore[misc]
+            return False
+    lookout = asking.lookout(Question(), regions=(region.name,))
+    run = _round(asking, lookout, _turning(lookout.model, region))
     if run is None:
         return False
     states, drives = _round_of(asking.model, region, run)
@@ -211,16 +202,31 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
 
 def _may_turn(model: Model, region: Region) -> bool:
     """Tell whether a region's states lead round at all by what needs no person to do something."""
+    leaves = [state.number for state in region.states if not state.children]
+    return _leads_round(_onward(model, region, leaves))
+
+
+def _onward(model: Model, region: Region, leaves: Sequence[int]) -> dict[int, list[int]]:
+    """Map each leaf to those of `leaves` that transitions lead to without a hand."""
     forced = {name for each in model.mechanism for s in each.states for name, _ in s.reads}
-    onward: dict[int, list[int]] = {}
-    for leaf in (state.number for state in region.states if not state.children):
-        onward[leaf] = [
+    return {
+        leaf: [
             region.leaf(way.target)
             for way in region.transitions()
             if isinstance(way.target, int)
-            and (way.source is None or way.source in region.path(leaf))
+            and region.leaf(way.target) in leaves
+            and _is_of(region, leaf, way)
             and not _needs_a_hand(way.when, forced)
         ]
+        for leaf in leaves
+    }
+
+
+def _is_of(region: Region, leaf: int, way: Transition) -> bool:
+    return way.source is None or way.source in region.path(leaf)
+
+
+def _leads_round(onward: dict[int, list[int]]) -> bool:
     return any(
         len(group) > 1 or any(at in onward[at] for at in group)
         for group in strongly_connected(onward)
