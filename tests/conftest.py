@@ -1,6 +1,12 @@
-"""How hard the random tests search: `dev` by default, `ci` and `long` by `tests/run`."""
+"""How hard the random tests search: `dev` by default, `ci` and `long` by `tests/run`.
 
+What a test records under `SHOWN` is printed at the end of the run, whoever ran it.
+"""
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+SHOWN = "shown at the end"
 
 SLOW_IS_FINE = [HealthCheck.too_slow]
 
@@ -17,3 +23,14 @@ settings.register_profile(
     "long", max_examples=5000, deadline=None, suppress_health_check=SLOW_IS_FINE
 )
 settings.load_profile("dev")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print what tests have recorded to be shown."""
+    reports = (*terminalreporter.getreports("passed"), *terminalreporter.getreports("failed"))
+    for report in reports:
+        lines = [value for name, value in report.user_properties if name == SHOWN]
+        if lines:
+            terminalreporter.section(report.nodeid.rpartition("::")[2].replace("_", " "))
+            for line in lines:
+                terminalreporter.line(str(line))

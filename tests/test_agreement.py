@@ -5,6 +5,7 @@ graph by plain definition. What the search does not decide it must say so, and i
 """
 
 from collections import Counter
+from collections.abc import Callable
 
 from hypothesis import HealthCheck, given, settings
 
@@ -14,6 +15,7 @@ from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Answer, Severity
 from behaviour.model import Model
+from tests.conftest import SHOWN
 from tests.strategies import models
 from tests.twin.judge import Judgement, graph_of, judge
 
@@ -118,11 +120,12 @@ def test_search_and_twin_agree(model: Model) -> None:
     assert disagreements(model, judge(model, graph)) == []
 
 
-def test_each_verdict_and_finding_came_up_often_enough() -> None:
+def test_each_verdict_and_finding_came_up_often_enough(
+    record_property: Callable[[str, object], None],
+) -> None:
     """Runs after the random props: what was compared must have occurred, or nothing was shown."""
-    print()
     for name, times in sorted(SEEN.items()):
-        print(f"{name}: {times}")
+        record_property(SHOWN, f"{name}: {times}")
 
     least = LEAST if SEEN.total() >= 500 * len(COMPARED) else 1
     rare = {name: SEEN[name] for name in EXPECTED if SEEN[name] < least}
