@@ -25,13 +25,12 @@ from behaviour.semantics import compare
 
 
 def implies(model: Model, region: Region, first: Transition, second: Transition) -> bool:
-    """Tell whether the second holds whenever the first does: it is an 'otherwise'."""
-    loops = _last_loop(model, region, second)
-    if loops > 0:
-        if first.after is None or first.source != second.source:
-            return False
-        if loops > count(model, first.after.low):
-            return False
+    """Tell whether the second holds whenever the first does: it is an 'otherwise'.
+
+    The second stands in the same state or in one around it, whose time began no later.
+    """
+    if _times(model, region, second)[1] > _times(model, region, first)[0]:
+        return False
     if second.when is None:
         return True
     return all(
@@ -41,11 +40,14 @@ def implies(model: Model, region: Region, first: Transition, second: Transition)
     )
 
 
-def _last_loop(model: Model, region: Region, way: Transition) -> int:
-    """Give the loop of its state by which the time of a transition is surely up."""
+def _times(model: Model, region: Region, way: Transition) -> tuple[int, int]:
+    """Give the loops of its state from which the time of a transition may be, and surely is up."""
     if way.part is Part.END and way.source is not None:
-        return count(model, region.states[way.source].cues[-1].at)
-    return 0 if way.after is None else count(model, way.after.high)
+        due = count(model, region.states[way.source].cues[-1].at)
+        return due, due
+    if way.after is None:
+        return 0, 0
+    return count(model, way.after.low), count(model, way.after.high)
 
 
 Case = dict[object, object]

@@ -191,10 +191,13 @@ class Holding:
             for move, _, zone_then in steps(still, at, zone)
             if not self._ends(at, move)
         )
+        is_stuck = not still.moves(at).moves and not any(
+            self.is_reached(at, stay) for stay in still.moves(at).stays
+        )
         turns: list[frozenset[Node]] = []
         if is_rest and may_turn and not (self.free and going):
             turns = [each for each in self._turns(at, timed) if each is not None]
-        return _Onward(going, is_rest, turns)
+        return _Onward(going, is_rest or is_stuck, turns)
 
     def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node] | None]:  # noqa: FBT001
         """Give what each turn of an input may lead to once everything has timed out."""
@@ -223,9 +226,7 @@ class Holding:
         """Give a situation once people hold `vector`; None if it is not held so there."""
         readings: list[Reading | None] = []
         for number, (now, value) in enumerate(zip(at.readings, vector, strict=True)):
-            if number in self.free:
-                readings.append(None)
-            elif number in self._always or self.space.is_forced(at, number):
+            if number in self.free or number in self._always or self.space.is_forced(at, number):
                 readings.append(now)
             elif now is None or (now.steady == value and now.truly == value):
                 is_filtered = number in self.space.forced

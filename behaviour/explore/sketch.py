@@ -57,7 +57,12 @@ def sketches(
 def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
     rough = _Rough(
         {region.name: region for region in model.regions if region.name not in kept},
-        {c.name: c for c in model.counters if parts.counted.get(c.name, set()).isdisjoint(kept)},
+        {
+            counter.name: counter
+            for counter in model.counters
+            if counter.high - counter.low < MOST_COUNTED
+            and parts.counted.get(counter.name, set()).isdisjoint(kept)
+        },
     )
     return replace(
         model,
@@ -167,9 +172,8 @@ class _Rough:
             leaves = (str(state.number) for state in region.states if not state.children)
             yield _input(f"in {region.name}", tuple(leaves))
         for counter in self.counters.values():
-            if counter.high - counter.low < MOST_COUNTED:
-                counts = tuple(str(n) for n in range(counter.low, counter.high + 1))
-                yield _input(f"count {counter.name}", counts)
+            counts = tuple(str(n) for n in range(counter.low, counter.high + 1))
+            yield _input(f"count {counter.name}", counts)
 
     def region(self, region: Region) -> Region:
         def ways(old: tuple[Transition, ...]) -> tuple[Transition, ...]:

@@ -528,7 +528,7 @@ class Space:
         turn = self.question.turn
         if turn is not None and turn[0] == number and now is not None and number not in forces:
             yield turned_change(self.model, number, now, turn[1])
-        elif self.question.holds and now is not None and number not in forces:
+        elif self._is_held(number, forces) and now is not None:
             trues = self.model.inputs[number].values if is_let_go else (now.raw,)
             yield from held_changes(self.model, number, now, trues if number in self.forced else ())
         elif self._is_filtered(number) and now is not None:
@@ -545,6 +545,10 @@ class Space:
                 yield from free_changes(self.model, number, now, only)
             else:
                 yield from loose_changes(self.model, number, only)
+
+    def _is_held(self, number: int, forces: dict[int, str]) -> bool:
+        free = self.question.free
+        return self.question.holds and number not in forces and number not in free
 
     def _true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
         if number in forces:
@@ -667,11 +671,11 @@ class Space:
 
     def _is_kept(self, number: int) -> bool:
         """Tell whether an input's reading is part of a situation."""
+        if number in self._while_inputs:
+            return True
         if number in self.question.free:
             return False
-        if self._is_filtered(number) or self.question.holds:
-            return True
-        if number in self.follow or number in self._while_inputs:
+        if self._is_filtered(number) or self.question.holds or number in self.follow:
             return True
         clocks = {
             since_clock(number),
@@ -790,13 +794,14 @@ def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ..
 
 
 def _longest(stays: Sequence[Stay]) -> tuple[Stay, ...]:
-    """Keep the stays that allow to wait where no other one does."""
+    """Keep the stays that allow to wait where no other one does that is worth no more marks."""
     found: list[Stay] = []
-    for stay in sorted(stays, key=lambda s: len(s.highs)):
+    for stay in sorted(stays, key=lambda s: (len(s.highs), len(s.marks))):
         mine = dict(stay.highs)
         if not any(
             all(mine.get(clock, -1) >= 0 and mine[clock] <= most for clock, most in other.highs)
             for other in found
+            if not other.marks or other.marks == stay.marks
         ):
             found.append(stay)
     return tuple(found)
