@@ -30,8 +30,6 @@ class Detail:
 
     def more(self, blame: Blame) -> "Detail":
         """Look closer by what was to blame; at everything if that is looked at already."""
-        if self.tracked is None:
-            raise ReplayError("a path was found whose times cannot be")
         closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
         return ALL if closer == self else closer
 
@@ -125,8 +123,8 @@ def _refine(
             return None
         plan = schedule(legs)
         if isinstance(plan, Blame):
-            if detail == ALL and lookout.question.free:
-                raise LimitError("a sketch", "it leaves the times open")
+            if detail == ALL:
+                raise LimitError("times", "a way to it was found whose times are not worked out")
             detail = detail.more(plan)
             continue
         try:
