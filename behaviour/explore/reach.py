@@ -30,6 +30,8 @@ class Detail:
 
     def more(self, blame: Blame) -> "Detail":
         """Look closer by what was to blame; at everything if that is looked at already."""
+        if self.tracked is None:
+            return self
         closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
         return ALL if closer == self else closer
 
