@@ -177,7 +177,7 @@ class Space:
                         yield clock, limit
         for number, watch in enumerate(self.question.watches):
             for which, limit in watch.limits(at.watch[number]):
-                if limit.most > 0:
+                if limit.most >= 0:
                     yield ("watch", number, which), limit
 
     def _movement_limits(
