@@ -5,6 +5,7 @@ inputs, and changes that it waits for. Clock 0 counts since what is not sensed h
 part k does, and a part that came by an input's change is as if it had come so much earlier.
 """
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -165,25 +166,39 @@ class _Places:
         return self._stretches[number]
 
 
-class SensedDuration:
+class _Following(ABC):
+    """A watch that follows a stretch of its left side from loop to loop."""
+
+    def __init__(self, left: Left, loops: int) -> None:
+        self.left, self.loops = left, loops
+        self._first = Stretch(fits=(None,) * len(left.sensed))
+        self._places = _Places(self._first)
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        return self._loop(number, self._first, moment, first=True)
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        if place == BREACH:
+            return (Next(BREACH),)
+        return self._loop(number, self._places.stretch(place), moment, first=False)
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        if place == BREACH:
+            return ()
+        return _clocks(self._places.stretch(place), self.loops + 1)
+
+    @abstractmethod
+    def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
+        """Give where a stretch goes in a loop."""
+
+
+class SensedDuration(_Following):
     """`never ... for`: breaks once the left side, as if its inputs had come earlier, held too long.
 
     Clock 0 counts since the unsensed part holds, clock k since sensed part k does. A stretch as if
     its inputs had come earlier is longer than `loops` when every clock has come so far, each
     sensed one with its sensing counted in.
     """
-
-    def __init__(self, model: Model, left: Left, loops: int) -> None:
-        self.model, self.left, self.loops = model, left, loops
-        self._places = _Places(Stretch(fits=(None,) * len(left.sensed)))
-
-    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
-        return self._loop(number, Stretch(fits=(None,) * len(self.left.sensed)), moment, first=True)
-
-    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        if place == BREACH:
-            return (Next(BREACH),)
-        return self._loop(number, self._places.stretch(place), moment, first=False)
 
     def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
         for stretch, lows, highs, restarts in _advance(
@@ -224,13 +239,8 @@ class SensedDuration:
             self._places.number(stretch),
         )
 
-    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
-        if place == BREACH:
-            return ()
-        return _clocks(self._places.stretch(place), self.loops + 1)
 
-
-class SensedResponse:
+class SensedResponse(_Following):
     """`whenever ... within`: breaks once an answer is overdue, the inputs as if they came earlier.
 
     While nothing is due, clock 0 counts since the unsensed part holds, or since the last answer.
@@ -238,17 +248,9 @@ class SensedResponse:
     answered. An answer counts from the loop in which the left side does.
     """
 
-    def __init__(self, model: Model, left: Left, response: Condition, loops: int) -> None:
-        self.model, self.left, self.response, self.loops = model, left, response, loops
-        self._places = _Places(Stretch(fits=(None,) * len(left.sensed)))
-
-    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
-        return self._loop(number, Stretch(fits=(None,) * len(self.left.sensed)), moment, first=True)
-
-    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        if place == BREACH:
-            return (Next(BREACH),)
-        return self._loop(number, self._places.stretch(place), moment, first=False)
+    def __init__(self, left: Left, response: Condition, loops: int) -> None:
+        super().__init__(left, loops)
+        self.response = response
 
     def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
         for answer in truths(moment.left.judge(self.response)):
@@ -285,11 +287,6 @@ class SensedResponse:
             yield Next(quiet, lows, highs)
         else:
             yield from _split(number, _needs(stretch, self.loops + 1), bounds, quiet)
-
-    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
-        if place == BREACH:
-            return ()
-        return _clocks(self._places.stretch(place), self.loops + 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
-from behaviour.explore.search import Goal
+from behaviour.explore.search import Goal, LimitError
 from behaviour.explore.situations import Move, Question, Situation, Still
 from behaviour.explore.still import vectors
 from behaviour.findings import Finding, Run, Severity
@@ -38,12 +38,9 @@ def check_standing(asking: Asking) -> Told:
 
 
 def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
-    """Look with a stall first: whatever can be without one can be there too."""
     if not _may_stay_away(asking.model, output):
         return False
-    run = _runaway_in(asking, output, may_stall=bool(asking.model.mechanism))
-    if run is not None and asking.model.mechanism:
-        run = _runaway_in(asking, output, may_stall=False) or run
+    run = _runaway_in_any_world(asking, output)
     if run is None:
         return False
     findings.append(
@@ -59,6 +56,28 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
         )
     )
     return True
+
+
+def _runaway_in_any_world(asking: Asking, output: Output) -> Run | None:
+    """Look with a stall first: whatever can be without one can be there too.
+
+    What is found without one is the plainer story, and may be found where a limit stops the other.
+    """
+    if not asking.model.mechanism:
+        return _runaway_in(asking, output, may_stall=False)
+    try:
+        stalled = _runaway_in(asking, output, may_stall=True)
+    except LimitError:
+        run = _runaway_in(asking, output, may_stall=False)
+        if run is None:
+            raise
+        return run
+    if stalled is None:
+        return None
+    try:
+        return _runaway_in(asking, output, may_stall=False) or stalled
+    except LimitError:
+        return stalled
 
 
 def _may_stay_away(model: Model, output: Output) -> bool:

@@ -29,7 +29,7 @@ def watches_of(model: Model, rule: Never | AtMost | Whenever) -> list[Watching] 
                 found.append(
                     ChangeResponse(left, response, loops)
                     if left.edges
-                    else SensedResponse(model, left, response, loops)
+                    else SensedResponse(left, response, loops)
                 )
             return found
 
@@ -43,7 +43,7 @@ def _never_for(model: Model, condition: Condition, limit: Time | None) -> list[W
         return None
     if left.edges or not left.sensed:
         return [Duration(condition, loops)]
-    return [SensedDuration(model, left, loops)]
+    return [SensedDuration(left, loops)]
 
 
 def slowest_sensing(model: Model, rule: Never | Whenever) -> int:

@@ -10,7 +10,7 @@ from itertools import product
 from behaviour.explore.opened import Reading
 from behaviour.explore.places import asked
 from behaviour.explore.search import Node
-from behaviour.explore.situations import Question, Situation, Still
+from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
 from behaviour.explore.zones import FREE, Zone, at_most, carry, shift, up
 from behaviour.model import Model, Role
@@ -46,33 +46,6 @@ def always_forced(model: Model) -> frozenset[int]:
             for mechanism in model.mechanism
         )
     )
-
-
-def still_question(values: tuple[str | None, ...]) -> Question:
-    return Question(still=Still(values, settled=True))
-
-
-def stilled(space: Space, at: Situation, values: tuple[str | None, ...]) -> Situation | None:
-    """Give a situation once people hold `values` and filters are done, if it can be that."""
-    readings: list[Reading | None] = []
-    for number, (reading, value) in enumerate(zip(at.readings, values, strict=True)):
-        if number in space.forced:
-            if (
-                reading is None
-                or value is None
-                or space.is_forced(at, number)
-                or reading == Reading(value, value, value)
-            ):
-                readings.append(reading)
-            else:
-                return None
-        elif value is None:
-            return None
-        elif reading is None or (reading.steady == value and reading.truly == value):
-            readings.append(Reading(value, value, value))
-        else:
-            return None
-    return at._replace(readings=tuple(readings), watch=())
 
 
 def standing_zones(space: Space, still: Space, node: Node, to: Situation) -> list[Zone]:
