@@ -9,17 +9,17 @@ from behaviour.model import Becomes, HeldFor, Is, Model, Region, Transition
 from behaviour.semantics import is_open
 
 
-def deaf_waits(model: Model, region: Region, state: int) -> list[tuple[str, str]]:
-    """List (input, value) of the changes that are a leaf's only way out but by people."""
+def deaf_waits(model: Model, region: Region, state: int, leaf: int) -> list[tuple[str, str]]:
+    """List (input, value) of the changes that a state waits for, and that only people get around.
+
+    `leaf` is where entering the state has led, in it or the state itself.
+    """
     moved = {name for mechanism in model.mechanism for s in mechanism.states for name, _ in s.reads}
-    if region.states[state].children:
-        return []
-    path = region.path(state)
     ways = [*region.interlocks]
-    for number in path:
+    for number in region.path(leaf):
         inner = region.states[number]
         ways += [*inner.interlocks, *inner.leave, *([inner.end] if inner.end else [])]
-    ways = [way for way in ways if way.target is not None and is_open(region, state, way)]
+    ways = [way for way in ways if way.target is not None and is_open(region, leaf, way)]
     waits: list[tuple[str, str]] = []
     for waiting in region.states[state].leave:
         for atom in atoms(waiting.when):
@@ -42,8 +42,9 @@ def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
     )
 
 
-def deaf(model: Model, region: Region, state: int, moment: Moment) -> Iterator[Mark]:
-    for name, value in deaf_waits(model, region, state):
+def deaf(model: Model, region: Region, state: int, leaf: int, moment: Moment) -> Iterator[Mark]:
+    """Mark a state that is entered when what it waits for has been already."""
+    for name, value in deaf_waits(model, region, state, leaf):
         seen = moment.told.look(model.input_index[name])
         if seen is None or seen.value == value:
             yield Mark(("deaf", region.name, state, name, value))

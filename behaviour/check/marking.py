@@ -39,7 +39,7 @@ class Marks:
             )
             for state in entered:
                 yield Mark(("state", region.name, state))
-                yield from deaf(self.model, region, state, moment)
+                yield from deaf(self.model, region, state, to.places[at].leaf, moment)
         if way is not None and way.transition is not None:
             yield Mark(("taken", region.name, way.transition.number))
         for counter in moment.beyond:
