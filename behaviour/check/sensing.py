@@ -75,7 +75,8 @@ def left_side(model: Model, condition: Condition) -> Left | None:
             sensed.append(Sensed(part, literals))
         else:
             return None
-    named = [each.input for each in (*edges, *(x for part in sensed for x in part.literals))]
+    named = [edge.input for edge in edges]
+    named += [n for part in sensed for n in {literal.input for literal in part.literals}]
     if len(named) != len(set(named)):
         return None
     whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))

@@ -18,20 +18,33 @@ def watches_of(model: Model, rule: Never | AtMost | Whenever) -> list[Watching] 
         case Never(condition=condition, limit=limit):
             return _never_for(model, condition, limit)
         case Whenever(trigger=trigger, response=response, limit=limit):
-            loops = count(model, limit)
-            if any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger)):
-                return None
-            found: list[Watching] = []
-            for way in alternatives(trigger):
-                left = left_side(model, way)
-                if left is None:
-                    return None
-                found.append(
-                    ChangeResponse(left, response, loops)
-                    if left.edges
-                    else SensedResponse(left, response, loops)
-                )
-            return found
+            return _whenever(model, trigger, response, count(model, limit))
+
+
+def _whenever(
+    model: Model, trigger: Condition, response: Condition, loops: int
+) -> list[Watching] | None:
+    """Watch a trigger whole; or each of its alternatives, where none of them is a sensed stretch.
+
+    A stretch of one alternative may go on in another, so that they cannot be told apart.
+    """
+    if any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger)):
+        return None
+    whole = left_side(model, trigger)
+    if whole is not None and not whole.edges:
+        return [SensedResponse(whole, response, loops)]
+    ways = alternatives(trigger)
+    found: list[Watching] = []
+    for way in ways:
+        left = left_side(model, way)
+        if left is None or (len(ways) > 1 and left.sensed and not left.edges):
+            return None
+        found.append(
+            ChangeResponse(left, response, loops)
+            if left.edges
+            else SensedResponse(left, response, loops)
+        )
+    return found
 
 
 def _never_for(model: Model, condition: Condition, limit: Time | None) -> list[Watching] | None:

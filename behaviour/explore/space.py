@@ -333,10 +333,12 @@ class Space:
             sources = self._sources(at, here, to, restarts)
             is_quiet = not any(way is not None and way.restarts for way in moment.ways)
             if is_quiet and not lows and to == at and sources == same:
-                stays.setdefault((highs, frozenset(marks)), Stay(highs, marks, moment))
+                same_stay = (highs, frozenset(marks))
+                if _is_freer(moment, stays.get(same_stay)):
+                    stays[same_stay] = Stay(highs, marks, moment)
                 continue
             key = (to, lows, highs, sources, frozenset(marks) if marks else None)
-            if key not in moves:
+            if _is_freer(moment, moves.get(key)):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
         every = tuple(stays.values())
         return Moves(tuple(moves.values()), _longest(every), tuple(s for s in every if s.marks))
@@ -755,6 +757,11 @@ def _settle(
         if now.is_running and not was.is_running
     )
     return settled, started
+
+
+def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
+    """Tell whether a loop stands for its like better: by fewer bounds on clocks not looked at."""
+    return known is None or len(moment.highs) < len(known.moment.highs)
 
 
 def _every(choices: Sequence[Choices | None]) -> Masks:
