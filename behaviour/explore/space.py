@@ -333,11 +333,12 @@ class Space:
             sources = self._sources(at, here, to, restarts)
             is_quiet = not any(way is not None and way.restarts for way in moment.ways)
             if is_quiet and not lows and to == at and sources == same:
-                same_stay = (highs, frozenset(marks))
+                same_stay = (highs, frozenset(marks), _acted(moment))
                 if _is_freer(moment, stays.get(same_stay)):
                     stays[same_stay] = Stay(highs, marks, moment)
                 continue
-            key = (to, lows, highs, sources, frozenset(marks) if marks else None)
+            acted = _acted(moment)
+            key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
             if _is_freer(moment, moves.get(key)):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
         every = tuple(stays.values())
@@ -759,6 +760,11 @@ def _settle(
     return settled, started
 
 
+def _acted(moment: Moment) -> tuple[int, ...]:
+    """Tell of each region whether it does nothing (0), something (1), or enters a state (2)."""
+    return tuple(0 if way is None else 2 if way.restarts else 1 for way in moment.ways)
+
+
 def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
     """Tell whether a loop stands for its like better: by fewer bounds on clocks not looked at."""
     return known is None or len(moment.highs) < len(known.moment.highs)
@@ -808,7 +814,8 @@ def _longest(stays: Sequence[Stay]) -> tuple[Stay, ...]:
         if not any(
             all(mine.get(clock, -1) >= 0 and mine[clock] <= most for clock, most in other.highs)
             for other in found
-            if not other.marks or other.marks == stay.marks
+            if (not other.marks or other.marks == stay.marks)
+            and _acted(other.moment) == _acted(stay.moment)
         ):
             found.append(stay)
     return tuple(found)

@@ -67,13 +67,17 @@ class Possible:
     stopped: LimitError | None = None
 
     def is_proved(self) -> bool:
-        """Tell whether holding inputs alone shows that the goal is possible from everywhere."""
+        """Tell whether holding inputs alone shows that the goal is possible from everywhere.
+
+        No excuse counts, since what others do may be left out.
+        """
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
-        if lost and self.ends_well is None:
+        if lost:
             return False
-        return not self.unproved(space, _in_order(reached, lost | open_ones))
+        holding = Holding(self.lookout, space, self._is_surely_good, self.free)
+        return not holding.unproved(_in_order(reached, open_ones))
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
