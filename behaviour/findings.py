@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from enum import Enum
 
+from behaviour.faults import Fault
 from behaviour.source import Span
 
 
@@ -76,6 +77,18 @@ class Label:
     text: str
 
 
+class Beat(Enum):
+    """What the controller does in one loop time."""
+
+    RUNS = "one loop"
+    STARTS = "power-up"
+    SKIPS = "nothing, and outputs stay"
+    IS_DOWN = "nothing, and outputs are at rest"
+
+    # members are single objects, and a search hashes them all the time
+    __hash__ = object.__hash__
+
+
 @dataclass(frozen=True, slots=True)
 class Stimulus:
     """What one loop is given: raw readings, where each mechanism stands, the times drawn.
@@ -83,12 +96,18 @@ class Stimulus:
     `raw` is in the order of the model's inputs and `mechanism` (state numbers) of its mechanism;
     `draws` maps (region, transition number) to loops, for states entered in this loop. `stalled`
     numbers the mechanism and its movement that never ends, from the loop on in which it stalls.
+
+    With something wrong, `true` is what inputs would have read on whole lines (empty: as `raw`),
+    `beat` what the controller does, and `wrong` numbers the run's faults that act by now.
     """
 
     raw: tuple[str, ...]
     mechanism: tuple[int, ...] = ()
     draws: tuple[tuple[tuple[str, int], int], ...] = ()
     stalled: tuple[int, int] | None = None
+    true: tuple[str, ...] = ()
+    beat: Beat = Beat.RUNS
+    wrong: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +123,8 @@ class Run:
     repeats_from: int | None = None
     says: tuple[tuple[int, str], ...] = ()
     """Lines of the story that no single loop tells, such as the sensing, by loop."""
+    faults: tuple[Fault, ...] = ()
+    """What is wrong in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -167,7 +167,7 @@ def next_reading(model: Model, item: Input, last: InputState, raw: str, loops: i
 
 def filter_loops(model: Model, item: Input, value: str) -> int:
     """Count the loops before this one in which raw must have read `value` for it to count."""
-    return _loops(model, item.steady[item.values.index(value)])
+    return loops_of(model, item.steady[item.values.index(value)])
 
 
 # --- Look ---------------------------------------------------------------------------------------
@@ -206,7 +206,7 @@ class Look:
                 return self._becomes(name, value)
             case HeldFor(name=name, value=value, time=time):
                 now = self._input(name)
-                return now.steady == value and now.since >= _loops(self.model, time)
+                return now.steady == value and now.since >= loops_of(self.model, time)
             case Compare():
                 return compare(self._counter(condition.name), condition.sign, condition.number)
             case InState(region=region, state=state, negated=negated):
@@ -268,7 +268,7 @@ def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired
                 if _is_due(model, region, now, way) and look.holds(way.when):
                     return Fired(way)
             case NextCue(at=at):
-                if now.timers[-1] >= _loops(model, at):
+                if now.timers[-1] >= loops_of(model, at):
                     return Fired(None)
     return None
 
@@ -341,12 +341,12 @@ def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:
 
 def _is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
     if way.part is Part.END:
-        return now.timers[-1] >= _loops(model, region.states[now.leaf].cues[-1].at)
+        return now.timers[-1] >= loops_of(model, region.states[now.leaf].cues[-1].at)
     if way.after is None:
         return True
     timer = now.timers[region.path(now.leaf).index(way.source)] if way.source is not None else 0
     if way.after.low == way.after.high:
-        return timer >= _loops(model, way.after.low)
+        return timer >= loops_of(model, way.after.low)
     return timer >= dict(now.draws)[way.number]
 
 
@@ -409,7 +409,7 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
     for depth, number in enumerate(path):
         for way in region.states[number].leave:
             if way.after is not None and way.after.low != way.after.high:
-                low, high = _loops(model, way.after.low), _loops(model, way.after.high)
+                low, high = loops_of(model, way.after.low), loops_of(model, way.after.high)
                 loops = (
                     held[way.number] if depth < kept else draws.get((region.name, way.number), low)
                 )
@@ -451,7 +451,8 @@ def settings(region: Region, leaf: int, cue: int) -> dict[str, str]:
 # --- Small --------------------------------------------------------------------------------------
 
 
-def _loops(model: Model, time: Time) -> int:
+def loops_of(model: Model, time: Time) -> int:
+    """Count a time in loops, rounded up. Raises NotKnownError where the file leaves it open."""
     if isinstance(time, Unknown):
         raise NotKnownError(time)
     return model.loops_up(time)

@@ -5,10 +5,10 @@ puts it in words.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
-from behaviour.findings import Run, Stimulus
+from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
     Input,
@@ -18,8 +18,9 @@ from behaviour.model import (
     Movement,
     Output,
 )
-from behaviour.semantics import PropState, power_up, step
+from behaviour.semantics import PropState, power_up, step, without_fired
 from behaviour.wording import cue_name
+from behaviour.world.circuit import Circuit
 
 StoryObject = dict[str, object]
 """A story as plain values, in the form of the JSON report."""
@@ -31,11 +32,22 @@ MILLISECOND: Micros = 1000
 
 @dataclass(frozen=True, slots=True)
 class LoopView:
-    """One loop of a run: what it was given, and what it left."""
+    """One loop of a run: what it was given, and what it left.
+
+    `real` are the outputs as the hardware has them: as the loop set them, if nothing is wrong.
+    `skipped` counts the loops, up to this one, in which the controller did nothing.
+    """
 
     loop: int
     stimulus: Stimulus
     state: PropState
+    real: tuple[str, ...]
+    skipped: int = 0
+
+    @property
+    def true(self) -> tuple[str, ...]:
+        """Give what inputs would read on whole lines."""
+        return self.stimulus.true or self.stimulus.raw
 
 
 def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
@@ -43,15 +55,31 @@ def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
 
     Raises NotKnownError where the file leaves open what a loop needs.
     """
+    circuit = Circuit(model, run.faults)
     views: list[LoopView] = []
-    for loop, stimulus in enumerate(run.stimuli):
-        draws = dict(stimulus.draws)
-        if loop == 0:
-            state = power_up(model, stimulus.raw, draws)
-        else:
-            state = step(model, views[-1].state, stimulus.raw, draws)
-        views.append(LoopView(loop, stimulus, state))
+    for stimulus in run.stimuli:
+        views.append(play_on(circuit, views[-1] if views else None, stimulus))
     return tuple(views)
+
+
+def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> LoopView:
+    """Play one more loop, the first of all after None.
+
+    Where the controller does nothing the prop is as it was, with outputs at rest while it is off.
+    Raises NotKnownError where the file leaves open what is needed.
+    """
+    model, draws = circuit.model, dict(stimulus.draws)
+    loop, skipped = (0, 0) if before is None else (before.loop + 1, before.skipped)
+    if before is None or stimulus.beat is Beat.STARTS:
+        state = power_up(model, stimulus.raw, draws)
+    elif stimulus.beat is Beat.RUNS:
+        state = step(model, before.state, stimulus.raw, draws, skipped + 1)
+    else:
+        state = without_fired(before.state)
+    if stimulus.beat is Beat.IS_DOWN:
+        state = replace(state, outputs=tuple(output.rest for output in model.outputs))
+    skipped = skipped + 1 if stimulus.beat is Beat.SKIPS else 0
+    return LoopView(loop, stimulus, state, circuit.real(stimulus.wrong, state.outputs), skipped)
 
 
 def steps(run: Run, views: tuple[LoopView, ...]) -> tuple[LoopView, ...]:

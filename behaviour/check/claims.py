@@ -9,8 +9,9 @@ from behaviour.check.judging import breaches, loops_of
 from behaviour.explore.canonical import canonical_prop, ceilings, own_conditions
 from behaviour.findings import Run
 from behaviour.model import Counter, Model, Output, Region, Role, WayBack
-from behaviour.semantics import acted, step
-from behaviour.story import LoopView, replay
+from behaviour.semantics import acted
+from behaviour.story import LoopView, play_on, replay
+from behaviour.world.circuit import Circuit
 
 MOST_LOOPS = 200_000
 """How many loops a round is played on before it is given up to show that it goes on for ever."""
@@ -140,13 +141,12 @@ def endless(model: Model, run: Run) -> tuple[LoopView, ...]:
     again = run.stimuli[run.repeats_from :]
     longest = ceilings(model, own_conditions(model))
     views = list(replay(model, run))
-    met = set()
+    circuit, met = Circuit(model, run.faults), set()
     here = canonical_prop(model, views[-1].state, longest)
     while here not in met and len(views) < MOST_LOOPS:
         met.add(here)
         for stimulus in again:
-            state = step(model, views[-1].state, stimulus.raw, dict(stimulus.draws))
-            views.append(LoopView(len(views), stimulus, state))
+            views.append(play_on(circuit, views[-1], stimulus))
         here = canonical_prop(model, views[-1].state, longest)
     round_views = tuple(views[run.repeats_from :])
     stands_still = is_untouched(model, round_views) and _is_let_go(model, round_views)

@@ -20,10 +20,8 @@ from behaviour.model import (
     Part,
     Region,
     State,
-    Time,
-    Unknown,
 )
-from behaviour.semantics import InputState, NotKnownError, PropState, RegionState
+from behaviour.semantics import InputState, PropState, RegionState, loops_of
 from behaviour.world.mechanism import Phase, Progress, Stand, window
 
 Ceilings = Mapping[tuple[str, str], int]
@@ -129,10 +127,3 @@ def _held(condition: Condition) -> Iterator[HeldFor]:
             yield from _held(part)
         case _:
             return
-
-
-def loops_of(model: Model, time: Time) -> int:
-    """Count a time in loops, rounded up. Raises NotKnownError where the file leaves it open."""
-    if isinstance(time, Unknown):
-        raise NotKnownError(time)
-    return model.loops_up(time)

@@ -20,7 +20,6 @@ from behaviour.explore.canonical import (
     canonical_prop,
     canonical_stand,
     ceilings,
-    loops_of,
     own_conditions,
 )
 from behaviour.findings import Stimulus
@@ -30,6 +29,7 @@ from behaviour.semantics import (
     Look,
     PropState,
     first_reading,
+    loops_of,
     next_reading,
     power_up,
     step,
