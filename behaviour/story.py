@@ -5,10 +5,10 @@ puts it in words.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypeVar
 
-from behaviour.findings import Beat, Run, Stimulus
+from behaviour.findings import Run, Stimulus
 from behaviour.model import (
     Counter,
     Input,
@@ -18,9 +18,10 @@ from behaviour.model import (
     Movement,
     Output,
 )
-from behaviour.semantics import PropState, power_up, step, without_fired
+from behaviour.semantics import PropState
 from behaviour.wording import cue_name
 from behaviour.world.circuit import Circuit
+from behaviour.world.playing import play, skipped_after
 
 StoryObject = dict[str, object]
 """A story as plain values, in the form of the JSON report."""
@@ -65,21 +66,12 @@ def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
 def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> LoopView:
     """Play one more loop, the first of all after None.
 
-    Where the controller does nothing the prop is as it was, with outputs at rest while it is off.
     Raises NotKnownError where the file leaves open what is needed.
     """
-    model, draws = circuit.model, dict(stimulus.draws)
     loop, skipped = (0, 0) if before is None else (before.loop + 1, before.skipped)
-    if before is None or stimulus.beat is Beat.STARTS:
-        state = power_up(model, stimulus.raw, draws)
-    elif stimulus.beat is Beat.RUNS:
-        state = step(model, before.state, stimulus.raw, draws, skipped + 1)
-    else:
-        state = without_fired(before.state)
-    if stimulus.beat is Beat.IS_DOWN:
-        state = replace(state, outputs=tuple(output.rest for output in model.outputs))
-    skipped = skipped + 1 if stimulus.beat is Beat.SKIPS else 0
-    return LoopView(loop, stimulus, state, circuit.real(stimulus.wrong, state.outputs), skipped)
+    state = play(circuit.model, None if before is None else before.state, stimulus, skipped)
+    real = circuit.real(stimulus.wrong, state.outputs)
+    return LoopView(loop, stimulus, state, real, skipped_after(stimulus, skipped))
 
 
 def steps(run: Run, views: tuple[LoopView, ...]) -> tuple[LoopView, ...]:

@@ -22,12 +22,14 @@ Masks = tuple[int, ...]
 class Reading(NamedTuple):
     """Where one input is: the steady value, what is truly steady, and, where it matters, raw.
 
-    The first two differ only while a guard or stop is presumed unsafe after power-up.
+    The first two differ only while a guard or stop is presumed unsafe after power-up, or where
+    something is wrong; then `true` is what raw would be on a whole line.
     """
 
     steady: str
     truly: str
     raw: str = ""
+    true: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +109,19 @@ class Choices:
 
 
 class Opened(NamedTuple):
-    """The inputs of a loop, as far as they are decided; None for one that nobody asks for."""
+    """The inputs of a loop, as far as they are decided; None for one that nobody asks for.
+
+    `wires` says whose wire each input reads, where that is not its own.
+    """
 
     choices: tuple[Choices | None, ...]
     masks: Masks
+    wires: tuple[int, ...] = ()
 
     def judge(self, number: int, atom: InputAtom, *, truly: bool) -> Guard:
         """Judge an atom. Raises Undecided where the input's changes do not agree."""
+        if self.wires and not truly:
+            number = self.wires[number]
         mask = self.masks[number]
         parts = self._chosen(number).judged(atom, truly=truly)
         for guard, part in parts:
@@ -126,6 +134,8 @@ class Opened(NamedTuple):
 
     def look(self, number: int, *, truly: bool) -> Seen | None:
         """Look at an input whole; None where nobody asks. Raises Undecided."""
+        if self.wires and not truly:
+            number = self.wires[number]
         choices, mask = self.choices[number], self.masks[number]
         if choices is None:
             return None

@@ -10,7 +10,9 @@ from behaviour.explore.legs import Leg, Schedule
 from behaviour.explore.situations import Moment, Situation
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import PropState, filter_loops, power_up, step
+from behaviour.semantics import PropState, filter_loops
+from behaviour.world.circuit import Circuit, acting, beat
+from behaviour.world.playing import play, skipped_after
 
 
 class ReplayError(AssertionError):
@@ -22,17 +24,36 @@ def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
 
     Raises ReplayError where `step` does not go where the path says.
     """
-    model = legs[0].space.model
+    model, circuit = legs[0].space.model, legs[0].space.circuit
     moments = _moments(legs, plan.loops)
     raw = _raw(model, legs, plan, moments)
     draws = _draws(model, legs, plan.loops)
     stalled = _stalled(legs, plan.loops, len(moments))
     stimuli = tuple(
-        Stimulus(tuple(raw[loop]), moment.left.mechanism, draws.get(loop, ()), stalled[loop])
+        Stimulus(
+            tuple(raw[loop][wire] for wire in circuit.wires),
+            moment.left.mechanism,
+            draws.get(loop, ()),
+            stalled[loop],
+            _true(circuit, moment, raw[loop]),
+            beat(moment.lives),
+            acting(moment.lives),
+        )
         for loop, moment in enumerate(moments)
     )
-    replay(model, stimuli, moments)
-    return Run(stimuli, breach=plan.loops[-1])
+    replay(circuit, stimuli, moments)
+    return Run(stimuli, breach=plan.loops[-1], faults=circuit.faults)
+
+
+def _true(circuit: Circuit, moment: Moment, raw: Sequence[str]) -> tuple[str, ...]:
+    """Give what would be read on whole lines; nothing where that is what is read."""
+    if not circuit.parts:
+        return ()
+    changes = (moment.opened.change(number) for number in range(len(raw)))
+    return tuple(
+        read if change is None or not change.to.true else change.to.true
+        for change, read in zip(changes, raw, strict=True)
+    )
 
 
 def _stalled(
@@ -151,24 +172,27 @@ def _draws(
     }
 
 
-def replay(model: Model, stimuli: Sequence[Stimulus], moments: Sequence[Moment]) -> PropState:
-    """Run `step` over what each loop is given, and hold it against what the search says of it."""
-    state = power_up(model, stimuli[0].raw, dict(stimuli[0].draws))
+def replay(
+    circuit: Circuit, stimuli: Sequence[Stimulus], moments: Sequence[Moment]
+) -> PropState | None:
+    """Run the definition over what each loop is given, and hold it against what the search says."""
+    model, state, skipped = circuit.model, None, 0
     for loop, (stimulus, moment) in enumerate(zip(stimuli, moments, strict=True)):
-        if loop:
-            state = step(model, state, stimulus.raw, dict(stimulus.draws))
+        state = play(model, state, stimulus, skipped)
+        skipped = skipped_after(stimulus, skipped)
         left = moment.left
         leaves = tuple(region.leaf for region in state.regions)
-        same = (leaves, state.counters, state.outputs) == (left.leaves, left.counters, left.outputs)
+        real = circuit.real(stimulus.wrong, state.outputs)
+        same = (leaves, state.counters, real) == (left.leaves, left.counters, left.outputs)
         told = all(
-            moment.opened.is_open(number)
-            or any(change.seen.value == item.steady for change in moment.opened.left(number))
-            for number, item in enumerate(state.inputs)
+            moment.opened.is_open(wire)
+            or any(change.seen.value == item.steady for change in moment.opened.left(wire))
+            for wire, item in zip(circuit.wires, state.inputs, strict=True)
         )
         if not same or not told:
             raise ReplayError(
                 f"loop {loop}: the search has {left.leaves}, {left.counters}, {left.outputs}, "
-                f"{moment.raw}; `step` has {leaves}, {state.counters}, {state.outputs}, "
+                f"{moment.raw}; `step` has {leaves}, {state.counters}, {real}, "
                 f"{[item.steady for item in state.inputs]}"
             )
     return state

@@ -9,14 +9,17 @@ from behaviour.explore.opened import Opened, Reading
 from behaviour.explore.places import Place, Way
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing
+from behaviour.faults import Fault
 from behaviour.model import Condition
+from behaviour.world.circuit import Lives
 
 
 class Situation(NamedTuple):
     """Where everything is as a loop leaves it, clocks apart, in the order of the model's parts.
 
     A reading is None where nobody can tell what it was. `kept` holds the outputs that keep their
-    value, `stalled` the mechanism and movement that never ends, `watch` where the watches are.
+    value, `stalled` the mechanism and movement that never ends, `watch` where the watches are,
+    `lives` how far each fault has come.
     """
 
     places: tuple[Place, ...]
@@ -26,6 +29,7 @@ class Situation(NamedTuple):
     kept: tuple[str, ...]
     stalled: tuple[int, int] | None
     watch: tuple[int, ...]
+    lives: Lives = ()
 
 
 class Moment(NamedTuple):
@@ -44,6 +48,7 @@ class Moment(NamedTuple):
     beyond: tuple[str, ...]
     lows: Lows
     highs: Lows
+    lives: Lives = ()
 
     @property
     def opened(self) -> Opened:
@@ -144,6 +149,10 @@ class Question:
     observers: tuple[Observer, ...] = ()
     still: Still | None = None
     may_stall: bool = False
+    stalls: tuple[int, int] | None = None
+    """The one movement that may stall, by mechanism and number; None where any may."""
+    faults: tuple[Fault, ...] = ()
+    """What is wrong with lines, outputs or the controller."""
     holds: bool = False
     """With no clock tracked: people hold each input at what it is; a reading of None is open."""
     free: frozenset[int] = frozenset()
@@ -159,4 +168,13 @@ class Question:
         """Give something equal for questions that are alike: those that nobody looks on at."""
         if self.watches or self.observers or self.conditions:
             return self
-        return (self.still, self.may_stall, self.holds, self.free, self.toward, self.turn)
+        return (
+            self.still,
+            self.may_stall,
+            self.stalls,
+            self.faults,
+            self.holds,
+            self.free,
+            self.toward,
+            self.turn,
+        )

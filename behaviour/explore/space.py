@@ -10,13 +10,14 @@ one may wait. Moves are built once a situation.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import product
 from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
+from behaviour.explore.lines import first_line, line_changes, line_limits, true_clock
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot
 from behaviour.explore.sight import Sight
@@ -49,6 +50,7 @@ from behaviour.explore.surroundings import (
 )
 from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted
+from behaviour.world.circuit import Circuit, Lives, acting
 from behaviour.world.mechanism import (
     Phase,
     Progress,
@@ -68,12 +70,16 @@ _Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
 
 
 class _Loop(NamedTuple):
-    """A loop before anybody has chosen: where it begins, and what the world may do in it."""
+    """A loop before anybody has chosen: where it begins, and what the world may do in it.
+
+    `lives` say how the faults stand in it.
+    """
 
     at: Situation
     controls: Sight
     moved: tuple[Motion, ...]
     choices: tuple[Choices | None, ...]
+    lives: Lives
 
 
 class _Chosen(NamedTuple):
@@ -105,6 +111,8 @@ class Space:
     question: Question
     tracked: frozenset[Clock] | None = None
     follow: frozenset[int] = frozenset()
+    circuit: Circuit = field(init=False)
+    _wires: tuple[int, ...] = field(init=False)
     forced: frozenset[int] = field(init=False)
     _asks: Asked = field(init=False)
     _while_inputs: frozenset[int] = field(init=False)
@@ -127,6 +135,9 @@ class Space:
 
     def __post_init__(self) -> None:
         model = self.model
+        self.circuit = Circuit(model, self.question.faults)
+        wires = self.circuit.wires
+        self._wires = () if wires == tuple(range(len(wires))) else wires
         self.forced = frozenset(
             model.input_index[name]
             for mechanism in model.mechanism
@@ -149,7 +160,8 @@ class Space:
             self.spot(at, Place(region.leaf(region.begins)))
             for at, region in enumerate(model.regions)
         )
-        self.asked_first = frozenset(n for spot in begin for n in _interlock_inputs(model, spot))
+        first = (n for spot in begin for n in _interlock_inputs(model, spot))
+        self.asked_first = frozenset(wires[n] for n in first)
 
     # --- Clocks ---
 
@@ -191,15 +203,19 @@ class Space:
                     yield movement_clock(number, which), Limit(low, high)
 
     def _reading_limits(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
-        if self._is_filtered(at):
+        truly, reader = truly_clock(self.model, at), self.circuit.wires[at]
+        if at in self.circuit.lines:
+            truly = true_clock(at)
+            yield from line_limits(self.circuit, at, now)
+        elif self._is_filtered(at):
             yield filtered_limit(self.model, at, now)
         else:
             yield from free_limits(self.model, at, now)
         still = self.question.still
         if still is None or not still.settled or at in self.forced:
             for clock, loops in (
-                (since_clock(at), self._held.get((at, now.steady), 0)),
-                (truly_clock(self.model, at), self._truly_held.get((at, now.truly), 0)),
+                (since_clock(reader), self._held.get((reader, now.steady), 0)),
+                (truly, self._truly_held.get((at, now.truly), 0)),
             ):
                 if loops:
                     yield clock, Limit(loops, loops - 1)
@@ -207,20 +223,22 @@ class Space:
     def _is_filtered(self, at: int) -> bool:
         if at in self.question.free:
             return False
-        return at in self.forced or self.question.still is not None
+        return at in self.forced or at in self.circuit.lines or self.question.still is not None
 
     # --- Power-up ---
 
     def begin(self) -> tuple[Move, ...]:
         """List the situations that power-up can lead to; no clock is asked for anything."""
         found: dict[object, Move] = {}
-        for stands in product(*(at_power_up(mechanism) for mechanism in self.model.mechanism)):
+        stood = product(*(at_power_up(mechanism) for mechanism in self.model.mechanism))
+        for stands, lives in product(stood, self.circuit.at_power_up()):
             forces = self._forces([stand.state for stand in stands])
             choices = tuple(
-                self._first_choices(number, forces) for number in range(len(self.model.inputs))
+                self._first_choices(number, forces, lives)
+                for number in range(len(self.model.inputs))
             )
             every = _every(choices)
-            look = partial(self._power_up, stands, choices)
+            look = partial(self._power_up, stands, lives, choices)
             for masks in self._followed_apart(choices, every):
                 for _, moves in forks(masks, look):
                     for move in moves:
@@ -228,13 +246,18 @@ class Space:
                         found.setdefault(key, move)
         return tuple(found.values())
 
-    def _first_choices(self, number: int, forces: dict[int, str]) -> Choices | None:
+    def _first_choices(self, number: int, forces: dict[int, str], lives: Lives) -> Choices | None:
         """Give what an input may truly be at power-up; None if nobody asks."""
         is_asked = number in self._apart or number in self.asked_first
         if not is_asked and self.question.still is None:
             return None
         changes = []
         for value in self._true_values(number, forces):
+            if number in self.circuit.lines:
+                reader = self.circuit.wires[number]
+                reads = self.circuit.reads(acting(lives), reader, value)
+                changes += [first_line(self.model, reader, value, read) for read in reads]
+                continue
             reading = first_readings(self.model, number, value)
             told, truly = Seen(reading.steady), Seen(reading.truly)
             changes.append(Change(reading, told, truly, value))
@@ -253,9 +276,13 @@ class Space:
         return product(*several)
 
     def _power_up(
-        self, stands: Sequence[Stand], choices: tuple[Choices | None, ...], masks: Masks
+        self,
+        stands: Sequence[Stand],
+        lives: Lives,
+        choices: tuple[Choices | None, ...],
+        masks: Masks,
     ) -> list[Move]:
-        model, opened = self.model, Opened(choices, masks)
+        model, opened = self.model, Opened(choices, masks, self._wires)
         counters = tuple(counter.begins for counter in model.counters)
         leaves = tuple(region.leaf(region.begins) for region in model.regions)
         sight = Sight(model, opened, truly=False, counters=counters, leaves=leaves)
@@ -273,7 +300,10 @@ class Space:
             )
             ways.append(way)
             places.append(here if way is None else way.to)
-        outputs = self._drive(tuple(places), tuple(output.rest for output in model.outputs))
+        rest = tuple(output.rest for output in model.outputs)
+        outputs = self._drive(tuple(places), rest)
+        lives = self._left(lives, rest, outputs)
+        real = self.circuit.real(acting(lives), outputs)
         states = tuple(stand.state for stand in stands)
         left = Sight(
             model,
@@ -281,12 +311,12 @@ class Space:
             truly=True,
             counters=counters,
             leaves=tuple(place.leaf for place in places),
-            outputs=outputs,
-            outputs_before=outputs,
+            outputs=real,
+            outputs_before=real,
             mechanism=states,
         )
-        moment = Moment(None, sight, left, left, tuple(ways), (), (), (), ())
-        controls = left._replace(truly=False)
+        moment = Moment(None, sight, left, left, tuple(ways), (), (), (), (), lives)
+        controls = left._replace(truly=self.circuit.parts)
         standings = tuple(
             _standing(settle(mechanism, stand, lambda c: bool(controls.judge(c))))
             for mechanism, stand in zip(model.mechanism, stands, strict=True)
@@ -305,6 +335,7 @@ class Space:
                 self._kept(outputs),
                 None,
                 tuple(following.place for following in nexts),
+                lives,
             )
             marks = tuple(Marked(m.name, m.lows, ()) for m in self._marks(moment, situation))
             sources = (-1,) * len(self.clocks(situation))
@@ -366,7 +397,7 @@ class Space:
         several = [
             list(self._motions(number, at, controls)) for number in range(len(self.model.mechanism))
         ]
-        for moved in product(*several):
+        for moved, lives in product(product(*several), self.circuit.onward(at.lives)):
             if sum(motion.stalls is not None for motion in moved) > 1:
                 continue
             bounds: Bounds | None = NO_BOUNDS
@@ -376,10 +407,10 @@ class Space:
                 continue
             forces = self._forces([motion.state for motion in moved])
             choices = tuple(
-                self._choice(number, at, forces) if number in asks else None
+                self._choice(number, at, forces, lives) if number in asks else None
                 for number in range(len(self.model.inputs))
             )
-            loop = _Loop(at, controls, moved, choices)
+            loop = _Loop(at, controls, moved, choices, lives)
             for chosen in self._chosen(loop, bounds):
                 yield from self._finished(loop, chosen)
 
@@ -449,7 +480,7 @@ class Space:
             every = _every(loop.choices)
 
             def look(masks: Masks) -> tuple[Option, ...]:
-                opened = Opened(loop.choices, masks)
+                opened = Opened(loop.choices, masks, self._wires)
                 told = Sight(self.model, opened, truly=False, counters=at.counters, leaves=leaves)
                 return tuple(choose(here.ways, told))
 
@@ -460,16 +491,22 @@ class Space:
             known = self._options[key] = tuple(wide)
         return known
 
-    def _choice(self, number: int, at: Situation, forces: dict[int, str]) -> Choices | None:
+    def _choice(
+        self, number: int, at: Situation, forces: dict[int, str], lives: Lives
+    ) -> Choices | None:
         """Give all that an input may do; None where it is held and nobody knows at what."""
         now = at.readings[number]
         if now is None and self.question.holds and number not in self.question.free:
             return None
         is_let_go = number in self.forced and self.is_forced(at, number)
-        key = (number, now, forces.get(number), is_let_go)
+        on_line = number in self.circuit.lines
+        key = (number, now, forces.get(number), is_let_go, lives if on_line else ())
         known = self._choices.get(key)
         if known is None:
-            changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
+            if on_line and now is not None:
+                changes = tuple(self._line_changes(number, now, forces, lives))
+            else:
+                changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
             known = self._choices[key] = Choices(self.model, changes)
         return known
 
@@ -495,8 +532,13 @@ class Space:
     def _motions(self, number: int, at: Situation, controls: Sight) -> Iterator[Motion]:
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
         may_stall = self.question.may_stall and at.stalled is None
-        return motions(
-            self.model, number, at.standings[number], controls, stalled, may_stall=may_stall
+        only = self.question.stalls
+        return (
+            motion
+            for motion in motions(
+                self.model, number, at.standings[number], controls, stalled, may_stall=may_stall
+            )
+            if motion.stalls is None or only is None or (number, motion.stalls) == only
         )
 
     def _controls(self, at: Situation) -> Sight:
@@ -505,11 +547,11 @@ class Space:
             None if now is None else self._known(number, now)
             for number, now in enumerate(at.readings)
         )
-        outputs = self._drive(at.places, at.kept)
+        outputs = self.circuit.real(acting(at.lives), self._drive(at.places, at.kept))
         return Sight(
             self.model,
-            Opened(choices, _every(choices)),
-            truly=False,
+            Opened(choices, _every(choices), self._wires),
+            truly=self.circuit.parts,
             counters=at.counters,
             leaves=tuple(place.leaf for place in at.places),
             outputs=outputs,
@@ -549,6 +591,33 @@ class Space:
             else:
                 yield from loose_changes(self.model, number, only)
 
+    def _line_changes(
+        self, number: int, now: Reading, forces: dict[int, str], lives: Lives
+    ) -> Iterator[Change]:
+        wrong, reader = acting(lives), self.circuit.wires[number]
+        for true in self._true_values(number, forces):
+            for read in self.circuit.reads(wrong, reader, true):
+                yield from line_changes(
+                    self.model,
+                    number,
+                    reader,
+                    now,
+                    true,
+                    read,
+                    most_flipped=self.circuit.most_flipped(reader, read),
+                    is_whole=not wrong,
+                )
+
+    def _left(self, lives: Lives, before: tuple[str, ...], now: tuple[str, ...]) -> Lives:
+        """Give how the faults stand once outputs are set."""
+        if not self.circuit.stops:
+            return lives
+        began = any(
+            output.hazard and was == output.rest != value
+            for output, was, value in zip(self.model.outputs, before, now, strict=True)
+        )
+        return self.circuit.left(lives, hazard_began=began)
+
     def _is_held(self, number: int, forces: dict[int, str]) -> bool:
         free = self.question.free
         return self.question.holds and number not in forces and number not in free
@@ -578,18 +647,21 @@ class Space:
             place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
         )
         counters, beyond = self._act(at.counters, ways)
-        outputs = self._drive(places, controls.outputs)
+        set_before = self._drive(at.places, at.kept)
+        outputs = self._drive(places, set_before)
+        lives = self._left(loop.lives, set_before, outputs)
+        real = self.circuit.real(acting(lives), outputs)
         states = tuple(motion.state for motion in loop.moved)
         leaves = tuple(place.leaf for place in places)
         stalled = next(
             ((n, m.stalls) for n, m in enumerate(loop.moved) if m.stalls is not None), at.stalled
         )
-        followed = Opened(loop.choices, chosen.masks)
+        followed = Opened(loop.choices, chosen.masks, self._wires)
         changes = [
             followed.change(n) if n in self.followed else None for n in range(len(followed.masks))
         ]
         model, before = self.model, controls.outputs
-        after = Sight(model, followed, False, counters, leaves, outputs, before, states)  # noqa: FBT003
+        after = Sight(model, followed, self.circuit.parts, counters, leaves, real, before, states)
         restarts = {clock for change in changes if change is not None for clock in change.restarts}
         for number, way in enumerate(ways):
             if way is not None:
@@ -607,18 +679,19 @@ class Space:
             self._kept(outputs),
             stalled,
             (),
+            lives,
         )
         always = frozenset(restarts)
         begun = controls[3:]
 
         def look(masks: Masks) -> list[_Case]:
-            opened = Opened(loop.choices, masks)
+            opened = Opened(loop.choices, masks, self._wires)
             told, found, left = (
                 Sight(model, opened, False, *begun),  # noqa: FBT003
                 Sight(model, opened, True, *begun),  # noqa: FBT003
-                Sight(model, opened, True, counters, leaves, outputs, before, states),  # noqa: FBT003
+                Sight(model, opened, True, counters, leaves, real, before, states),  # noqa: FBT003
             )
-            moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds)
+            moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds, lives)
             return list(self._watched(moment, chosen.bounds, always, quiet))
 
         if not self.question.watches and not self.question.observers:
@@ -692,7 +765,11 @@ class Space:
     def spot(self, number: int, place: Place) -> Spot:
         known = self._spots.get((number, place))
         if known is None:
-            known = self._spots[number, place] = spot(self.model, number, place)
+            known = spot(self.model, number, place)
+            if self._wires:
+                inputs = frozenset(self._wires[n] for n in known.asks.inputs)
+                known = replace(known, asks=replace(known.asks, inputs=inputs))
+            self._spots[number, place] = known
         return known
 
     def _act(

@@ -45,6 +45,7 @@ class Stage(Enum):
     WAITING = "it may still begin"
     ACTING = "it acts"
     SKIPPING = "the controller does nothing, and outputs stay"
+    SAGGING = "a hazard began in this loop, and power fails after it"
     DOWN = "the controller is off, and outputs are at rest"
     STARTING = "the controller starts again in this loop"
     OVER = "it has been"
@@ -105,36 +106,39 @@ class Circuit:
         """List how the faults may stand in loop 0."""
         return product(*(tuple(_at_power_up(fault)) for fault in self.faults))
 
-    def onward(self, lives: Lives, *, hazard_began: bool = False) -> Iterator[Lives]:
-        """List how they may stand in the next loop.
-
-        `hazard_began` tells that this loop took a hazard from rest.
-        """
+    def onward(self, lives: Lives) -> Iterator[Lives]:
+        """List how they may stand in the next loop."""
         each = (
-            tuple(self._onward(fault, life, hazard_began=hazard_began))
-            for fault, life in zip(self.faults, lives, strict=True)
+            tuple(self._onward(fault, life)) for fault, life in zip(self.faults, lives, strict=True)
         )
         return product(*each)
 
-    def _onward(self, fault: Fault, life: Life, *, hazard_began: bool) -> Iterator[Life]:
+    def left(self, lives: Lives, *, hazard_began: bool) -> Lives:
+        """Give how they stand as a loop leaves them that took a hazard from rest, or did not."""
+        if not hazard_began or not any(isinstance(fault, BrownOut) for fault in self.faults):
+            return lives
+        return tuple(
+            Life(Stage.SAGGING) if isinstance(fault, BrownOut) else life
+            for fault, life in zip(self.faults, lives, strict=True)
+        )
+
+    def _onward(self, fault: Fault, life: Life) -> Iterator[Life]:
         match life.stage:
             case Stage.ACTING:
                 yield life
-            case Stage.WAITING if isinstance(fault, BrownOut):
-                yield Life(Stage.DOWN, self._boot - 1) if hazard_began else life
             case Stage.WAITING:
                 yield life
                 yield from self._begun(fault)
             case Stage.SKIPPING | Stage.DOWN if life.left:
                 yield Life(life.stage, max(life.left - 1, -1), life.late)
-            case Stage.SKIPPING if isinstance(fault, Hangs):
-                yield Life(Stage.DOWN, self._boot - 1)
-            case Stage.SKIPPING:
+            case Stage.SKIPPING if isinstance(fault, Late):
                 yield Life(Stage.OVER, late=life.late)
+            case Stage.SKIPPING | Stage.SAGGING:
+                yield Life(Stage.DOWN, self._boot - 1)
             case Stage.DOWN:
                 yield Life(Stage.STARTING)
             case Stage.STARTING if isinstance(fault, BrownOut):
-                yield Life(Stage.DOWN, self._boot - 1) if hazard_began else Life(Stage.WAITING)
+                yield Life(Stage.WAITING)
             case Stage.STARTING | Stage.OVER:
                 yield Life(Stage.OVER)
 
@@ -147,6 +151,8 @@ class Circuit:
                 yield Life(Stage.DOWN, self._boot - 1)
             case Hangs():
                 yield Life(Stage.SKIPPING, self._watchdog - 1)
+            case BrownOut():
+                return
             case _:
                 yield Life(Stage.ACTING)
 
@@ -177,29 +183,42 @@ class Circuit:
                     pass
         return frozenset(found)
 
-    @property
+    @cached_property
     def stops(self) -> bool:
         """Tell whether the controller may leave out loops, or start again."""
         return any(isinstance(fault, ControllerFault) for fault in self.faults)
 
-    def reads(self, wrong: Sequence[int], number: int, true: Sequence[str]) -> tuple[str, ...]:
-        """List what an input may read in a loop in which `true` is truly there, by input.
+    @property
+    def parts(self) -> bool:
+        """Tell whether what the controller believes of an input may part from what is there."""
+        return self.stops or bool(self.lines)
 
-        `wrong` numbers the faults that act in it.
+    @cached_property
+    def wires(self) -> tuple[int, ...]:
+        """Give for each input the number of the input whose wire it reads."""
+        wires = list(range(len(self.model.inputs)))
+        for fault in self.faults:
+            if isinstance(fault, Swapped):
+                first, second = (self.model.input_index[n] for n in (fault.first, fault.second))
+                wires[first], wires[second] = wires[second], wires[first]
+        return tuple(wires)
+
+    def reads(self, wrong: Sequence[int], number: int, true: str) -> tuple[str, ...]:
+        """List what an input may read in a loop while its wire truly has the value `true`.
+
+        `wrong` numbers the faults that act in it. The value is one of the input whose wire it is.
         """
-        item = self.model.inputs[number]
-        values: tuple[str, ...] = (true[number],)
+        item, source = self.model.inputs[number], self.model.inputs[self.wires[number]]
+        value = true if source is item else swapped_value(source, true, item)
+        values: tuple[str, ...] = (value,)
         for at in wrong:
             match self.faults[at]:
-                case Stuck(input=name, value=value) | Unplugged(input=name, value=value):
-                    values = (value,) if name == item.name else values
-                case Chatters(input=name) if name == item.name:
-                    flipped = tuple(v for v in item.values if v != values[0])
-                    values = (*values[:1], *(v for v in flipped if self.most_flipped(number, v)))
-                case Swapped(first=first, second=second) if item.name in (first, second):
-                    other = self.model.input[second if item.name == first else first]
-                    value = true[self.model.input_index[other.name]]
-                    values = (swapped_value(other, value, item),)
+                case Stuck(input=name, value=stays) | Unplugged(input=name, value=stays):
+                    values = (stays,) if name == item.name else values
+                case Chatters(input=name) if name == item.name and values == (value,):
+                    flipped = (v for v in item.values if v != value)
+                    most = self.most_flipped
+                    values = (value, *(v for v in flipped if most(number, v) != 0))
                 case _:
                     pass
         return values
