@@ -17,10 +17,12 @@ from behaviour.explore.space import Space
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
+from behaviour.faults import BrownOut, Fault, MechanismFault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
+from behaviour.world.circuit import Circuit
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
@@ -29,14 +31,37 @@ WALK_IDLE = 250
 
 @dataclass(slots=True)
 class Asking:
-    """One model being checked."""
+    """One model being checked; with `faults`, in a world in which those things are wrong."""
 
     model: Model
     budget: Budget
+    faults: tuple[Fault, ...] = ()
     left_out: set[str] = field(default_factory=set)
     _parts: dict[tuple[str, ...], tuple[Model, dict[object, Space]]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
+
+    @property
+    def _felt(self) -> tuple[str, ...]:
+        """Name the outputs by which a fault comes about, whatever is asked."""
+        if not any(isinstance(fault, BrownOut) for fault in self.faults):
+            return ()
+        return tuple(output.name for output in self.model.outputs if output.hazard)
+
+    @property
+    def _read(self) -> tuple[str, ...]:
+        """Name the mechanisms whose movements a fault lets another input read."""
+        swapped = {
+            name
+            for fault in self.faults
+            if isinstance(fault, Swapped)
+            for name in (fault.first, fault.second)
+        }
+        return tuple(
+            mechanism.name
+            for mechanism in self.model.mechanism
+            if any(name in swapped for state in mechanism.states for name, _ in state.reads)
+        )
 
     def lookout(
         self,
@@ -48,7 +73,9 @@ class Asking:
         mechanisms: Iterable[str] = (),
     ) -> Lookout:
         """Give a search over what the question can depend on."""
-        part = cone(self.model, conditions, regions, outputs, mechanisms)
+        part = cone(
+            self.model, conditions, regions, (*outputs, *self._felt), (*mechanisms, *self._read)
+        )
         self.left_out.update(part.left_out)
         return self._look(part.model, question)
 
@@ -66,10 +93,10 @@ class Asking:
         What one of them does not find is never. `at_rest` is for questions in which people hold
         still: what is left out goes on all the same.
         """
-        asked, driven = tuple(conditions), tuple(outputs)
-        model = cone(self.model, asked, regions, driven).model
+        asked, driven = tuple(conditions), (*outputs, *self._felt)
+        model = cone(self.model, asked, regions, driven, self._read).model
         named = {*regions, *(model.owner[name] for name in driven if name in model.owner)}
-        mechanisms: set[str] = set()
+        mechanisms: set[str] = set(self._read)
         for condition in asked:
             for atom in atoms(condition):
                 match atom:
@@ -85,10 +112,12 @@ class Asking:
                         pass
         for rough in sketches(model, named, mechanisms):
             part = cone(rough, asked, named, (), mechanisms).model
-            free = left_to_others(model, part) if at_rest else frozenset()
-            yield self._look(part, replace(question, free=free))
+            free = left_to_others(model, part) if at_rest else frozenset[int]()
+            yield self._look(part, replace(question, free=question.free | free))
 
     def _look(self, part: Model, question: Question) -> Lookout:
+        if self.faults:
+            question = _with_faults(question, self.faults)
         names = (*part.region_index, *part.mechanism_index, *part.input_index)
         model, spaces = self._parts.setdefault(names, (part, {}))
         return Lookout(model, question, self.budget.share(), spaces=spaces)
@@ -121,8 +150,17 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
     ) -> bool:
-        """Try to show on a sketch that something stays possible, whatever other regions do."""
-        for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+        """Try to show on a sketch that something stays possible, whatever other regions do.
+
+        What is on a line at fault moves as it likes; nothing is shown of what is truly there then,
+        nor where the controller may stop.
+        """
+        asked = tuple(conditions)
+        circuit = Circuit(self.model, self.faults)
+        if circuit.parts and (circuit.stops or _speaks_of(self.model, circuit.lines, asked)):
+            return False
+        question = replace(question, free=question.free | circuit.lines)
+        for rough in self.sketches(question, conditions=asked, regions=regions, at_rest=True):
             goal = possible(rough)
             goal.free = rough.question.free
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
@@ -156,6 +194,24 @@ class Asking:
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it."""
         return whole(self.model, run, tuple(item.name for item in part.mechanism))
+
+
+def _with_faults(question: Question, faults: tuple[Fault, ...]) -> Question:
+    """Put a question to a world with something wrong, in which only that is wrong."""
+    stalls = tuple((each.mechanism, each.movement) for each in faults if isinstance(each, Stalls))
+    others = tuple(each for each in faults if not isinstance(each, MechanismFault))
+    return replace(question, faults=others, may_stall=bool(stalls), stalls=stalls)
+
+
+def _speaks_of(model: Model, lines: frozenset[int], asked: Iterable[Condition | None]) -> bool:
+    """Tell whether conditions, or movements, depend on what is truly at one of some inputs."""
+    during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
+    names = {model.inputs[number].name for number in lines}
+    return any(
+        not isinstance(atom, InState) and atom.name in names
+        for condition in (*asked, *during)
+        for atom in atoms(condition)
+    )
 
 
 def may(ask: Callable[[], bool]) -> bool:

@@ -14,6 +14,7 @@ from behaviour.explore.ways import OPEN, Bounds, Possible
 from behaviour.findings import Finding, Label, Run, Verdict
 from behaviour.model import (
     Always,
+    AtMost,
     InState,
     Model,
     Never,
@@ -25,6 +26,9 @@ from behaviour.model import (
 )
 from behaviour.story import replay
 from behaviour.wording import duration
+
+GOES_ON = (Never, Always, AtMost)
+"""The requirements that go on where the controller starts again; the others begin anew."""
 
 
 def check_rules(asking: Asking) -> Told:
@@ -61,7 +65,8 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
 def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Run | None:
     asked = conditions(rule.requirement)
     for watch in watches:
-        question = Question(watches=(watch,), conditions=asked)
+        anew = not isinstance(rule.requirement, GOES_ON)
+        question = Question(watches=(watch,), conditions=asked, begins_anew=anew)
         run = asking.reach(question, lambda _: _is_broken, conditions=asked)
         if run is not None:
             return run

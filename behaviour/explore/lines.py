@@ -73,18 +73,14 @@ def line_changes(  # noqa: PLR0913
     if flip is None:
         return
     highs, restarts = flip
-    tolds = (
-        tuple(
+    tolds: tuple[_Passed, ...] = (_Passed(now.steady, came=False),)
+    if samples:
+        tolds = tuple(
             _passed(
                 model, reader, now.steady, now.raw, read, filter_clock(reader), since_clock(reader)
             )
         )
-        if samples
-        else (_Passed(now.steady, came=False),)
-    )
-    trues = tuple(
-        _passed(model, at, now.truly, now.true, true, true_filter_clock(at), true_clock(at))
-    )
+    trues = _truly_passed(model, at, now, true)
     together = is_whole and read == true and now.steady == now.truly
     for told in tolds:
         for truly in trues:
@@ -99,6 +95,31 @@ def line_changes(  # noqa: PLR0913
                 told.highs + truly.highs + highs,
                 (*told.restarts, *truly.restarts, *restarts),
             )
+
+
+def restarted_line(
+    model: Model, at: int, reader: int, now: Reading, true: str, read: str
+) -> Iterator[Change]:
+    """List what may happen on a wire in the loop in which the controller starts again."""
+    told = first_readings(model, reader, read).steady
+    begun = (filter_clock(reader), since_clock(reader))
+    for truly in _truly_passed(model, at, now, true):
+        yield Change(
+            Reading(told, truly.steady, read, true),
+            Seen(told, since=None),
+            _seen(truly, true_clock(at)),
+            read,
+            truly.lows,
+            truly.highs,
+            (*begun, *truly.restarts),
+        )
+
+
+def _truly_passed(model: Model, at: int, now: Reading, true: str) -> tuple[_Passed, ...]:
+    """List what a healthy filter makes of what is truly there."""
+    return tuple(
+        _passed(model, at, now.truly, now.true, true, true_filter_clock(at), true_clock(at))
+    )
 
 
 def _passed(

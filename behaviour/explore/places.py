@@ -62,6 +62,12 @@ class Way:
     does: tuple[Action, ...]
 
 
+def started(region: Region, leaf: int) -> Way:
+    """Give what a region does in the loop in which the controller starts again."""
+    depths = tuple(range(len(region.path(leaf))))
+    return Way(None, None, None, 0, 0, Place(leaf), depths, ())
+
+
 @dataclass(frozen=True, slots=True)
 class Option:
     """A way with the bounds on clocks under which it is chosen; without a way, nothing is."""

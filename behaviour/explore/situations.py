@@ -149,10 +149,12 @@ class Question:
     observers: tuple[Observer, ...] = ()
     still: Still | None = None
     may_stall: bool = False
-    stalls: tuple[int, int] | None = None
-    """The one movement that may stall, by mechanism and number; None where any may."""
+    stalls: tuple[tuple[str, int], ...] = ()
+    """The movements that may stall, by mechanism and number; none at all is any."""
     faults: tuple[Fault, ...] = ()
     """What is wrong with lines, outputs or the controller."""
+    begins_anew: bool = False
+    """The watches begin anew when the controller starts again."""
     holds: bool = False
     """With no clock tracked: people hold each input at what it is; a reading of None is open."""
     free: frozenset[int] = frozenset()

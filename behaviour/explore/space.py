@@ -17,9 +17,15 @@ from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
-from behaviour.explore.lines import first_line, line_changes, line_limits, true_clock
+from behaviour.explore.lines import (
+    first_line,
+    line_changes,
+    line_limits,
+    restarted_line,
+    true_clock,
+)
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
-from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot
+from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import (
     Mark,
@@ -48,9 +54,10 @@ from behaviour.explore.surroundings import (
     truly_clock,
     turned_change,
 )
+from behaviour.findings import Beat
 from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted
-from behaviour.world.circuit import Circuit, Lives, acting
+from behaviour.world.circuit import Circuit, Lives, acting, beat
 from behaviour.world.mechanism import (
     Phase,
     Progress,
@@ -67,6 +74,9 @@ ALL = -1
 """The mask of an input of which every change will do."""
 
 _Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
+
+
+NOTHING = Option(None, (), ())
 
 
 class _Loop(NamedTuple):
@@ -120,6 +130,8 @@ class Space:
     _apart: frozenset[int] = field(init=False)
     _has_keeps: bool = field(init=False)
     _nothing_kept: tuple[str, ...] = field(init=False)
+    _rest: tuple[str, ...] = field(init=False)
+    _begin: tuple[int, ...] = field(init=False)
     asked_first: frozenset[int] = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _options: dict[object, _Decided] = field(default_factory=dict, init=False)
@@ -152,14 +164,17 @@ class Space:
         self._asks = asked(model, self.question.conditions)
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
         self._while_inputs = asked(model, during).inputs
-        self.followed = frozenset(n for n in range(len(model.inputs)) if self._is_kept(n))
+        anybody = (way.when for region in model.regions for way in region.transitions())
+        idle = self.circuit.lines - asked(model, anybody).inputs - self._asks.inputs
+        self.followed = frozenset(
+            n for n in range(len(model.inputs)) if n not in idle and self._is_kept(n)
+        )
         self._apart = self.followed | self._asks.inputs
         self._has_keeps = any(output.keeps for output in model.outputs)
         self._nothing_kept = ("",) * len(model.outputs)
-        begin = (
-            self.spot(at, Place(region.leaf(region.begins)))
-            for at, region in enumerate(model.regions)
-        )
+        self._rest = tuple(output.rest for output in model.outputs)
+        self._begin = tuple(region.leaf(region.begins) for region in model.regions)
+        begin = (self.spot(at, Place(leaf)) for at, leaf in enumerate(self._begin))
         first = (n for spot in begin for n in _interlock_inputs(model, spot))
         self.asked_first = frozenset(wires[n] for n in first)
 
@@ -284,25 +299,15 @@ class Space:
     ) -> list[Move]:
         model, opened = self.model, Opened(choices, masks, self._wires)
         counters = tuple(counter.begins for counter in model.counters)
-        leaves = tuple(region.leaf(region.begins) for region in model.regions)
-        sight = Sight(model, opened, truly=False, counters=counters, leaves=leaves)
-        places: list[Place] = []
-        ways: list[Way | None] = []
-        for number in range(len(model.regions)):
-            here = Place(leaves[number])
-            way = next(
-                (
-                    way
-                    for way in self.spot(number, here).ways
-                    if _is_interlock(way) and sight.judge(way.when)
-                ),
-                None,
-            )
-            ways.append(way)
-            places.append(here if way is None else way.to)
-        rest = tuple(output.rest for output in model.outputs)
-        outputs = self._drive(tuple(places), rest)
-        lives = self._left(lives, rest, outputs)
+        ways = self._first_ways(
+            sight := Sight(model, opened, truly=False, counters=counters, leaves=self._begin)
+        )
+        places = tuple(
+            Place(leaf) if way is None else way.to
+            for leaf, way in zip(self._begin, ways, strict=True)
+        )
+        outputs = self._drive(places, self._rest)
+        lives = self._left(lives, self._rest, outputs)
         real = self.circuit.real(acting(lives), outputs)
         states = tuple(stand.state for stand in stands)
         left = Sight(
@@ -328,7 +333,7 @@ class Space:
         found: list[Move] = []
         for nexts in product(*starts):
             situation = Situation(
-                tuple(places),
+                places,
                 counters,
                 standings,
                 self._readings(changes),
@@ -420,6 +425,10 @@ class Space:
         Two loops that differ in nothing that matters to anybody later are one.
         """
         every = _every(loop.choices)
+        if beat(loop.lives) is not Beat.RUNS:
+            for begun in self._stopped(loop, bounds):
+                yield from self._following(loop, begun)
+            return
         partials = [_Chosen(every, (), bounds)]
         for number, later in enumerate(self._later(loop.at)):
             found: dict[object, _Chosen] = {}
@@ -440,6 +449,45 @@ class Space:
             partials = list(found.values())
         for begun in partials:
             yield from self._following(loop, begun)
+
+    def _stopped(self, loop: _Loop, bounds: Bounds) -> Iterator[_Chosen]:
+        """Let regions do what they do where the controller makes no loop: nothing, or begin."""
+        every = _every(loop.choices)
+        if beat(loop.lives) is not Beat.STARTS:
+            yield _Chosen(every, (NOTHING,) * len(loop.at.places), bounds)
+            return
+        counters = tuple(counter.begins for counter in self.model.counters)
+
+        def look(masks: Masks) -> tuple[Option, ...]:
+            opened = Opened(loop.choices, masks, self._wires)
+            ways = self._first_ways(Sight(self.model, opened, False, counters, self._begin))  # noqa: FBT003
+            return tuple(
+                Option(started(region, self._begin[number] if way is None else way.to.leaf), (), ())
+                for number, (region, way) in enumerate(zip(self.model.regions, ways, strict=True))
+            )
+
+        for masks, options in forks(every, look):
+            yield _Chosen(masks, options, bounds)
+
+    def _first_ways(self, sight: Sight) -> list[Way | None]:
+        """Give the interlock that holds at power-up in each region, if one does."""
+        return [
+            next(
+                (
+                    way
+                    for way in self.spot(number, Place(leaf)).ways
+                    if _is_interlock(way) and sight.judge(way.when)
+                ),
+                None,
+            )
+            for number, leaf in enumerate(self._begin)
+        ]
+
+    def _set(self, at: Situation) -> tuple[str, ...]:
+        """Give the outputs as the controller has them where a loop has left things."""
+        if beat(at.lives) is Beat.IS_DOWN:
+            return self._rest
+        return self._drive(at.places, at.kept)
 
     def _later(self, at: Situation) -> list[list[int]]:
         """List for each region the inputs that still matter once it has chosen."""
@@ -532,13 +580,13 @@ class Space:
     def _motions(self, number: int, at: Situation, controls: Sight) -> Iterator[Motion]:
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
         may_stall = self.question.may_stall and at.stalled is None
-        only = self.question.stalls
+        only, name = self.question.stalls, self.model.mechanism[number].name
         return (
             motion
             for motion in motions(
                 self.model, number, at.standings[number], controls, stalled, may_stall=may_stall
             )
-            if motion.stalls is None or only is None or (number, motion.stalls) == only
+            if motion.stalls is None or not only or (name, motion.stalls) in only
         )
 
     def _controls(self, at: Situation) -> Sight:
@@ -547,7 +595,7 @@ class Space:
             None if now is None else self._known(number, now)
             for number, now in enumerate(at.readings)
         )
-        outputs = self.circuit.real(acting(at.lives), self._drive(at.places, at.kept))
+        outputs = self.circuit.real(acting(at.lives), self._set(at))
         return Sight(
             self.model,
             Opened(choices, _every(choices), self._wires),
@@ -594,9 +642,12 @@ class Space:
     def _line_changes(
         self, number: int, now: Reading, forces: dict[int, str], lives: Lives
     ) -> Iterator[Change]:
-        wrong, reader = acting(lives), self.circuit.wires[number]
+        wrong, reader, now_beat = acting(lives), self.circuit.wires[number], beat(lives)
         for true in self._true_values(number, forces):
             for read in self.circuit.reads(wrong, reader, true):
+                if now_beat is Beat.STARTS:
+                    yield from restarted_line(self.model, number, reader, now, true, read)
+                    continue
                 yield from line_changes(
                     self.model,
                     number,
@@ -605,7 +656,8 @@ class Space:
                     true,
                     read,
                     most_flipped=self.circuit.most_flipped(reader, read),
-                    is_whole=not wrong,
+                    is_whole=not wrong and not self.circuit.stops,
+                    samples=now_beat is Beat.RUNS,
                 )
 
     def _left(self, lives: Lives, before: tuple[str, ...], now: tuple[str, ...]) -> Lives:
@@ -641,14 +693,16 @@ class Space:
 
     def _finished(self, loop: _Loop, chosen: _Chosen) -> Iterator[_Case]:
         """Let the regions act, the outputs and mechanisms follow, and the watches look on."""
-        at, controls = loop.at, loop.controls
+        at, controls, now_beat = loop.at, loop.controls, beat(loop.lives)
         ways = tuple(option.way for option in chosen.options)
         places = tuple(
             place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
         )
         counters, beyond = self._act(at.counters, ways)
-        set_before = self._drive(at.places, at.kept)
-        outputs = self._drive(places, set_before)
+        if now_beat is Beat.STARTS:
+            counters = tuple(counter.begins for counter in self.model.counters)
+        set_before = self._set(at)
+        outputs = self._rest if now_beat is Beat.IS_DOWN else self._drive(places, set_before)
         lives = self._left(loop.lives, set_before, outputs)
         real = self.circuit.real(acting(lives), outputs)
         states = tuple(motion.state for motion in loop.moved)
@@ -691,6 +745,8 @@ class Space:
                 Sight(model, opened, True, *begun),  # noqa: FBT003
                 Sight(model, opened, True, counters, leaves, real, before, states),  # noqa: FBT003
             )
+            if now_beat is Beat.STARTS:
+                found = left
             moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds, lives)
             return list(self._watched(moment, chosen.bounds, always, quiet))
 
@@ -707,8 +763,13 @@ class Space:
             yield _Case(moment, restarts, quiet, self._marks(moment, quiet))
             return
         before = () if moment.before is None else moment.before.watch
+        begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
         watched = [
-            list(watch.go_on(number, before[number], moment))
+            list(
+                watch.begin(number, moment)
+                if begins
+                else watch.go_on(number, before[number], moment)
+            )
             for number, watch in enumerate(self.question.watches)
         ]
         for nexts in product(*watched):

@@ -170,8 +170,10 @@ class Circuit:
 
     @cached_property
     def lines(self) -> frozenset[int]:
-        """Number the inputs that may read something else than is truly there."""
+        """Number the inputs of which the controller may believe something else than is there."""
         numbers = self.model.input_index
+        if self.stops:
+            return frozenset(numbers.values())
         found: set[int] = set()
         for fault in self.faults:
             match fault:
@@ -191,7 +193,7 @@ class Circuit:
     @property
     def parts(self) -> bool:
         """Tell whether what the controller believes of an input may part from what is there."""
-        return self.stops or bool(self.lines)
+        return bool(self.lines)
 
     @cached_property
     def wires(self) -> tuple[int, ...]:

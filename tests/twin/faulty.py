@@ -162,7 +162,7 @@ class _Walk:
         for together in product(*choices):
             yield tuple(c.stand for c in together), tuple(c.movements for c in together)
 
-    def left(  # noqa: PLR0913
+    def left(
         self,
         at: Faulty | None,
         lives: Lives,
@@ -282,5 +282,5 @@ def _of(mechanism: int, stalled: tuple[int, int] | None) -> frozenset[int]:
 
 
 def _few(skipped: int) -> int:
-    """Skipped loops are counted only as far as a late loop goes: a hanging controller starts anew."""
+    """Count skipped loops only as far as a late loop goes: who hangs starts anew."""
     return min(skipped, 3)

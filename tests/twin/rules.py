@@ -12,6 +12,7 @@ from functools import cache
 from typing import Generic, TypeVar
 
 from behaviour.explore.twin import Graph, Loop
+from behaviour.findings import Beat
 from behaviour.model import (
     Always,
     AtMost,
@@ -108,7 +109,7 @@ class Views:
 
         `outputs_before` are the outputs that the loop before found.
         """
-        if loop.source is None:
+        if loop.source is None or loop.stimulus.beat is Beat.STARTS:
             return self.as_left(loop)
         found = self.graph.states[loop.source]
         return Look(
@@ -134,12 +135,14 @@ class Automaton(Generic[State, Label]):
     """Reads the loops of a run one after the other; `read` gives its next state, or an Answer.
 
     What a loop says to it may depend on the outputs that the loop before found, if it `remembers`.
+    If it is read `anew` it begins again where the controller starts again.
     """
 
     begin: State
     label: Callable[[Loop, tuple[str, ...]], Label]
     read: Callable[[State, Label], State | Answer]
     remembers: bool = False
+    anew: bool = False
 
 
 def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
@@ -147,9 +150,13 @@ def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
     graph = views.graph
 
     @cache
-    def ahead(number: int | None, before: tuple[str, ...]) -> tuple[tuple[int, Label], ...]:
+    def ahead(number: int | None, before: tuple[str, ...]) -> tuple[tuple[int, Label, bool], ...]:
         loops = graph.starts if number is None else graph.loops[number]
-        return tuple({(loop.target, automaton.label(loop, before)): None for loop in loops})
+        said = (
+            (loop.target, automaton.label(loop, before), loop.stimulus.beat is Beat.STARTS)
+            for loop in loops
+        )
+        return tuple(dict.fromkeys(said))
 
     broken = HOLDS
     met: set[tuple[int, tuple[str, ...], State]] = set()
@@ -159,8 +166,9 @@ def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
         found: tuple[str, ...] = ()
         if automaton.remembers and number is not None:
             found = graph.states[number].prop.outputs
-        for target, said in ahead(number, before):
-            onward = automaton.read(state, said)
+        for target, said, starts in ahead(number, before):
+            begins = starts and automaton.anew
+            onward = automaton.read(automaton.begin if begins else state, said)
             if isinstance(onward, Answer):
                 if onward.too_slow:
                     return onward
@@ -285,7 +293,8 @@ def _whenever(views: Views, rule: Whenever, limit: int) -> Answer:
     remembers = any(
         isinstance(leaf.atom, Becomes) and leaf.atom.name in model.output for leaf in leaves
     )
-    return _walked(views, Automaton(Waiting(lasting.begin, None), label, read, remembers))
+    automaton = Automaton(Waiting(lasting.begin, None), label, read, remembers, anew=True)
+    return _walked(views, automaton)
 
 
 def rule_conditions(model: Model) -> Iterator[Condition]:
