@@ -149,6 +149,21 @@ def _controller_faults(model: Model) -> Iterator[ControllerFault]:
     yield Hangs()
 
 
+def touched(fault: Fault) -> tuple[str, ...]:
+    """Name the inputs, mechanisms or outputs that fail; none where the controller does."""
+    match fault:
+        case Stuck(input=name) | Unplugged(input=name) | Chatters(input=name):
+            return (name,)
+        case Swapped(first=first, second=second):
+            return first, second
+        case Stalls(mechanism=name) | Slow(mechanism=name):
+            return (name,)
+        case Backwards(output=name) | Welded(output=name):
+            return (name,)
+        case _:
+            return ()
+
+
 def have_like_plugs(first: Input, second: Input) -> bool:
     """Tell whether the plugs of two inputs fit each other: one wire each, with two levels.
 

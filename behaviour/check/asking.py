@@ -22,7 +22,6 @@ from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
-from behaviour.world.circuit import Circuit
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
@@ -150,17 +149,8 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
     ) -> bool:
-        """Try to show on a sketch that something stays possible, whatever other regions do.
-
-        What is on a line at fault moves as it likes; nothing is shown of what is truly there then,
-        nor where the controller may stop.
-        """
-        asked = tuple(conditions)
-        circuit = Circuit(self.model, self.faults)
-        if circuit.parts and (circuit.stops or _speaks_of(self.model, circuit.lines, asked)):
-            return False
-        question = replace(question, free=question.free | circuit.lines)
-        for rough in self.sketches(question, conditions=asked, regions=regions, at_rest=True):
+        """Try to show on a sketch that something stays possible, whatever other regions do."""
+        for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
             goal = possible(rough)
             goal.free = rough.question.free
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
@@ -201,17 +191,6 @@ def _with_faults(question: Question, faults: tuple[Fault, ...]) -> Question:
     stalls = tuple((each.mechanism, each.movement) for each in faults if isinstance(each, Stalls))
     others = tuple(each for each in faults if not isinstance(each, MechanismFault))
     return replace(question, faults=others, may_stall=bool(stalls), stalls=stalls)
-
-
-def _speaks_of(model: Model, lines: frozenset[int], asked: Iterable[Condition | None]) -> bool:
-    """Tell whether conditions, or movements, depend on what is truly at one of some inputs."""
-    during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
-    names = {model.inputs[number].name for number in lines}
-    return any(
-        not isinstance(atom, InState) and atom.name in names
-        for condition in (*asked, *during)
-        for atom in atoms(condition)
-    )
 
 
 def may(ask: Callable[[], bool]) -> bool:

@@ -1,6 +1,6 @@
 """The rules of a file: each is watched beside the part of the prop that it can depend on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.pointing import point, requirement_words
@@ -31,11 +31,11 @@ GOES_ON = (Never, Always, AtMost)
 """The requirements that go on where the controller starts again; the others begin anew."""
 
 
-def check_rules(asking: Asking) -> Told:
-    """Judge every rule in the healthy world."""
+def check_rules(asking: Asking, rules: Iterable[Rule] | None = None) -> Told:
+    """Judge every rule, or some of them, in the healthy world or the one that is asked in."""
     verdicts: list[Verdict] = []
     findings: list[Finding] = []
-    for rule in asking.model.rules:
+    for rule in asking.model.rules if rules is None else rules:
         verdict = Verdicts(rule.name)
         found: list[Finding] = []
         verdict.decide(lambda rule=rule, found=found: _judge(asking, rule, found))  # type: ignore[misc]

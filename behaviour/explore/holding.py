@@ -228,6 +228,11 @@ class Holding:
         for number, (now, value) in enumerate(zip(at.readings, vector, strict=True)):
             if number in self.free or number in self._always or self.space.is_forced(at, number):
                 readings.append(now)
+            elif number in self.space.circuit.lines:
+                settled = self.space.settled_line(number, at.lives, value)
+                if now is not None and now != settled:
+                    return None
+                readings.append(settled)
             elif now is None or (now.steady == value and now.truly == value):
                 is_filtered = number in self.space.forced
                 readings.append(Reading(value, value, value if is_filtered else ""))

@@ -97,6 +97,16 @@ def line_changes(  # noqa: PLR0913
             )
 
 
+def turned_line(at: int, reader: int, to: Reading, now: Reading) -> Change:
+    """Give what happens on a wire in the loop in which its filters let a turn through."""
+    told = _Passed(to.steady, came=to.steady != now.steady)
+    truly = _Passed(to.truly, came=to.truly != now.truly)
+    restarts = [since_clock(reader)] if told.came else []
+    restarts += [true_clock(at)] if truly.came else []
+    seen, really = _seen(told, since_clock(reader)), _seen(truly, true_clock(at))
+    return Change(to, seen, really, to.raw, restarts=tuple(restarts))
+
+
 def restarted_line(
     model: Model, at: int, reader: int, now: Reading, true: str, read: str
 ) -> Iterator[Change]:

@@ -23,6 +23,7 @@ from behaviour.explore.lines import (
     line_limits,
     restarted_line,
     true_clock,
+    turned_line,
 )
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot, started
@@ -402,7 +403,7 @@ class Space:
         several = [
             list(self._motions(number, at, controls)) for number in range(len(self.model.mechanism))
         ]
-        for moved, lives in product(product(*several), self.circuit.onward(at.lives)):
+        for moved, lives in product(product(*several), self._lives(at)):
             if sum(motion.stalls is not None for motion in moved) > 1:
                 continue
             bounds: Bounds | None = NO_BOUNDS
@@ -552,7 +553,7 @@ class Space:
         known = self._choices.get(key)
         if known is None:
             if on_line and now is not None:
-                changes = tuple(self._line_changes(number, now, forces, lives))
+                changes = tuple(self._line_changes(number, now, forces, lives, is_let_go=is_let_go))
             else:
                 changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
             known = self._choices[key] = Choices(self.model, changes)
@@ -639,12 +640,44 @@ class Space:
             else:
                 yield from loose_changes(self.model, number, only)
 
+    @property
+    def _is_planned(self) -> bool:
+        """Tell whether people do as they mean to, and no fault begins that need not."""
+        question = self.question
+        return question.holds or question.toward is not None or question.turn is not None
+
+    def _lives(self, at: Situation) -> tuple[Lives, ...]:
+        """List how the faults may stand in the next loop."""
+        if self._is_planned:
+            return tuple(self.circuit.unmoved(at.lives))
+        return tuple(self.circuit.onward(at.lives))
+
+    def settled_line(self, number: int, lives: Lives, true: str) -> Reading:
+        """Give where the wire of an input is that has long had a value, if it can be quiet."""
+        reader = self.circuit.wires[number]
+        read = self.circuit.reads(acting(lives), reader, true)[0]
+        return Reading(read, true, read, true)
+
     def _line_changes(
-        self, number: int, now: Reading, forces: dict[int, str], lives: Lives
+        self,
+        number: int,
+        now: Reading,
+        forces: dict[int, str],
+        lives: Lives,
+        *,
+        is_let_go: bool,
     ) -> Iterator[Change]:
         wrong, reader, now_beat = acting(lives), self.circuit.wires[number], beat(lives)
-        for true in self._true_values(number, forces):
-            for read in self.circuit.reads(wrong, reader, true):
+        turn = self.question.turn
+        if turn is not None and turn[0] == number and number not in forces:
+            yield turned_line(number, reader, self.settled_line(number, lives, turn[1]), now)
+            return
+        trues = self._true_values(number, forces)
+        if self._is_held(number, forces) and not is_let_go:
+            trues = (now.true,)
+        for true in trues:
+            reads = self.circuit.reads(wrong, reader, true)
+            for read in reads[:1] if self._is_planned else reads:
                 if now_beat is Beat.STARTS:
                     yield from restarted_line(self.model, number, reader, now, true, read)
                     continue
@@ -747,7 +780,9 @@ class Space:
             )
             if now_beat is Beat.STARTS:
                 found = left
-            moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds, lives)
+            moment = Moment(
+                at, told, found, left, ways, loop.moved, beyond, *chosen.bounds, loop.lives
+            )
             return list(self._watched(moment, chosen.bounds, always, quiet))
 
         if not self.question.watches and not self.question.observers:

@@ -99,8 +99,7 @@ class Possible:
                 found.append(NoReturn(situation, witness))
         kinds = {self.kind(place.situation) for place in found}
         open_ones = {s for s in open_ones | lost if self.kind(s) not in kinds}
-        if not space.circuit.parts:
-            open_ones = self.unproved(space, _in_order(reached, open_ones))
+        open_ones = self.unproved(space, _in_order(reached, open_ones))
         if open_ones:
             try:
                 found += self._backwards(kinds)

@@ -113,6 +113,14 @@ class Circuit:
         )
         return product(*each)
 
+    def unmoved(self, lives: Lives) -> Iterator[Lives]:
+        """List how they may stand in the next loop if none begins that has not begun."""
+        each = (
+            (life,) if life.stage is Stage.WAITING else tuple(self._onward(fault, life))
+            for fault, life in zip(self.faults, lives, strict=True)
+        )
+        return product(*each)
+
     def left(self, lives: Lives, *, hazard_began: bool) -> Lives:
         """Give how they stand as a loop leaves them that took a hazard from rest, or did not."""
         if not hazard_began or not any(isinstance(fault, BrownOut) for fault in self.faults):

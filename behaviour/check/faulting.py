@@ -1,0 +1,188 @@
+"""The failure worksheet: every rule and role check once more, with one thing wrong.
+
+Strategy: what cannot depend on the thing that fails is as it was. All else is asked again in the
+faulty world, the same way as in the healthy one. Where something breaks, its run is played once
+more to see whether a healthy prop could have given the same readings: then no program could tell.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from itertools import combinations
+
+from behaviour.check.asking import Asking, Told
+from behaviour.check.closing import with_last_line
+from behaviour.check.rules import check_rules
+from behaviour.check.run import Limits
+from behaviour.explore.cone import cone
+from behaviour.explore.guards import atoms
+from behaviour.explore.search import Budget
+from behaviour.faults import ControllerFault, Fault, faults_of, touched
+from behaviour.findings import Answer, Finding, Run, Verdict
+from behaviour.model import Condition, InState, Model, Rule, conditions
+from behaviour.story import replay
+from behaviour.world.circuit import Circuit
+from behaviour.world.likeness import could_be_healthy
+
+
+class Cell(Enum):
+    """What becomes of a requirement when something is wrong."""
+
+    CAUGHT = "caught"
+    BROKEN = "broken"
+    BEYOND = "beyond software"
+    NOT_DECIDED = "not decided"
+
+
+WORST_FIRST = (Cell.BROKEN, Cell.NOT_DECIDED, Cell.BEYOND, Cell.CAUGHT)
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What faults do to one rule or check; `anyway` tells that it is broken without them too."""
+
+    name: str
+    cell: Cell
+    finding: Finding | None = None
+    anyway: bool = False
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the worksheet: what is wrong, and what becomes of each requirement."""
+
+    faults: tuple[Fault, ...]
+    effects: tuple[Effect, ...]
+
+    @property
+    def cell(self) -> Cell:
+        """Give the worst that the faults newly do; what is broken anyway is not theirs."""
+        new = [effect.cell for effect in self.effects if not effect.anyway]
+        return min(new, key=WORST_FIRST.index, default=Cell.CAUGHT)
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheet:
+    """The rows of a prop, and how each requirement stands with nothing wrong."""
+
+    healthy: tuple[Verdict, ...]
+    rows: tuple[Row, ...]
+
+    @property
+    def cell(self) -> Cell:
+        return min((row.cell for row in self.rows), key=WORST_FIRST.index, default=Cell.CAUGHT)
+
+
+def worksheet(model: Model, limits: Limits, *, pairs: bool = False) -> Worksheet:
+    """Judge every rule and role check under every single fault, and with `pairs` under every two.
+
+    What the limits stop is not decided.
+    """
+    budget = Budget(limits.states, limits.seconds)
+    healthy = _verdicts(required(Asking(model, budget.share()), model.rules))
+    faults = faults_of(model)
+    together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
+    rows = [_row(model, budget, healthy, each) for each in [*((one,) for one in faults), *together]]
+    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(rows)))
+
+
+def required(asking: Asking, rules: Sequence[Rule]) -> list[Told]:
+    """Ask all that must hold with something wrong too: the rules and the role checks."""
+    return [check_rules(asking, rules)]
+
+
+def _row(
+    model: Model, budget: Budget, healthy: dict[str, Verdict], faults: tuple[Fault, ...]
+) -> Row:
+    world = Circuit(model, faults).world
+    concerned = [
+        rule for rule in world.rules if may_matter(world, faults, conditions(rule.requirement))
+    ]
+    told = required(Asking(world, budget.share(), faults), concerned)
+    verdicts = _verdicts(told)
+    found = {_name(each): each for part in told for each in part.findings}
+    effects = []
+    for name, usual in healthy.items():
+        verdict = verdicts.get(name, usual)
+        anyway = usual.answer is Answer.BROKEN
+        effects.append(_effect(world, verdict, found.get(name), anyway=anyway))
+    return Row(faults, tuple(effects))
+
+
+def _effect(world: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
+    match verdict.answer:
+        case Answer.HOLDS:
+            return Effect(verdict.name, Cell.CAUGHT)
+        case Answer.NOT_DECIDED:
+            return Effect(verdict.name, Cell.NOT_DECIDED, anyway=anyway, why=verdict.why)
+        case Answer.BROKEN:
+            pass
+    if finding is None or finding.run is None:
+        return Effect(verdict.name, Cell.BROKEN, finding, anyway)
+    views = replay(world, finding.run)
+    states = [view.state for view in views]
+    is_hidden = could_be_healthy(world, finding.run.stimuli, states)
+    cell = Cell.BEYOND if is_hidden else Cell.BROKEN
+    return Effect(verdict.name, cell, with_last_line(world, finding), anyway)
+
+
+def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:
+    return {verdict.name: verdict for part in told for verdict in part.verdicts}
+
+
+def _name(finding: Finding) -> str:
+    return finding.rule or finding.kind.name
+
+
+def may_matter(model: Model, faults: Sequence[Fault], asked: Sequence[Condition]) -> bool:
+    """Tell whether what fails can have to do with conditions at all."""
+    part = cone(model, asked).model
+    named = {
+        atom.name if not isinstance(atom, InState) else atom.region
+        for condition in (*asked, *_looked_at(part))
+        for atom in atoms(condition)
+    }
+    named |= {mechanism.name for mechanism in part.mechanism}
+    return any(
+        isinstance(fault, ControllerFault) or bool(named & set(touched(fault))) for fault in faults
+    )
+
+
+def _looked_at(model: Model) -> Iterator[Condition | None]:
+    for region in model.regions:
+        yield from (way.when for way in region.transitions())
+    for mechanism in model.mechanism:
+        yield from (movement.during for movement in mechanism.movements())
+
+
+def _may_be_two(first: Fault, second: Fault) -> bool:
+    """Tell whether two faults can be there together: on two things, one of the controller's."""
+    if isinstance(first, ControllerFault) and isinstance(second, ControllerFault):
+        return False
+    return not set(touched(first)) & set(touched(second))
+
+
+def _each_story_once(rows: Sequence[Row]) -> Iterator[Row]:
+    """Leave out a run that an earlier row has told for the same requirement."""
+    told: set[tuple[str, object]] = set()
+    for row in rows:
+        effects = []
+        for effect in row.effects:
+            run = None if effect.finding is None else effect.finding.run
+            key = (effect.name, run and _what_happens(run))
+            is_new = effect.finding is None or key not in told
+            told.add(key)
+            effects.append(effect if is_new else _without_run(effect))
+        yield replace(row, effects=tuple(effects))
+
+
+def _without_run(effect: Effect) -> Effect:
+    return replace(effect, finding=effect.finding and replace(effect.finding, run=None))
+
+
+def _what_happens(run: Run) -> object:
+    """Give what is the same in two runs that differ only in why things were so."""
+    return tuple(
+        (each.raw, each.true, each.mechanism, each.draws, each.beat) for each in run.stimuli
+    )

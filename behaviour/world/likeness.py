@@ -1,0 +1,95 @@
+"""Whether what a controller was told could have come from a healthy prop.
+
+It knows the mechanism and what it may do; it knows no fault and no rule.
+
+Strategy: a controller knows what it read and what it set since it last started, and nothing else.
+People may do anything, so only the inputs that a mechanism forces can give a fault away. Where the
+mechanism can stand is followed loop by loop, and every stand is dropped that would read otherwise.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import product
+
+from behaviour.findings import Beat, Stimulus
+from behaviour.model import Model
+from behaviour.semantics import Look, PropState
+from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+
+Stands = tuple[Stand, ...]
+
+
+def could_be_healthy(
+    model: Model, stimuli: Sequence[Stimulus], states: Sequence[PropState]
+) -> bool:
+    """Tell whether some healthy run gives the same readings, so that no program could tell.
+
+    `states` are the prop as each loop left it. What was before the controller last started it has
+    forgotten; a loop that came late it knows of.
+    """
+    told = _told(stimuli)
+    if told is None:
+        return False
+    stands: set[Stands] = set()
+    for at, loop in enumerate(told):
+        raw, state = stimuli[loop].raw, states[loop]
+        before = None if at == 0 else _look(model, states[told[at - 1]])
+        after = _look(model, state)
+        stands = {
+            _settled(model, each, after)
+            for each in _onward(model, stands, before)
+            if _reads(model, each, raw)
+        }
+        if not stands:
+            return False
+    return True
+
+
+def _told(stimuli: Sequence[Stimulus]) -> list[int] | None:
+    """List the loops that the controller made since it last started; None if one came late."""
+    made: list[int] = []
+    for loop, stimulus in enumerate(stimuli):
+        match stimulus.beat:
+            case Beat.STARTS:
+                made = [loop]
+            case Beat.RUNS:
+                if made and made[-1] != loop - 1:
+                    return None
+                made.append(loop)
+            case Beat.SKIPS | Beat.IS_DOWN:
+                pass
+    return made
+
+
+def _onward(model: Model, stands: Iterable[Stands], before: Look | None) -> Iterator[Stands]:
+    if before is None:
+        yield from product(*(at_power_up(mechanism) for mechanism in model.mechanism))
+        return
+    for each in stands:
+        look = replace(before, mechanism=tuple(stand.state for stand in each))
+        choices = (
+            tuple(choice.stand for choice in choose(model, mechanism, stand, look.holds))
+            for mechanism, stand in zip(model.mechanism, each, strict=True)
+        )
+        yield from product(*choices)
+
+
+def _reads(model: Model, stands: Stands, raw: tuple[str, ...]) -> bool:
+    return all(
+        raw[model.input_index[name]] == value
+        for mechanism, stand in zip(model.mechanism, stands, strict=True)
+        for name, value in mechanism.states[stand.state].reads
+    )
+
+
+def _settled(model: Model, stands: Stands, after: Look) -> Stands:
+    look = replace(after, mechanism=tuple(stand.state for stand in stands))
+    return tuple(
+        settle(mechanism, stand, look.holds)
+        for mechanism, stand in zip(model.mechanism, stands, strict=True)
+    )
+
+
+def _look(model: Model, state: PropState) -> Look:
+    leaves = tuple(region.leaf for region in state.regions)
+    return Look(model, state.inputs, state.counters, leaves, state.outputs, state.outputs)
