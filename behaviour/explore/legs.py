@@ -221,11 +221,18 @@ def _unfollowed(
         if number in space.followed:
             continue
         begin, changes, fits = _changes_of(legs, number)
+        if number in space.circuit.lines:
+            changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
         shifts[number] = changes
         if not fits and wrong is None:
             wrong = number
     return first, shifts, wrong
+
+
+def _is_looked_at(leg: Leg, number: int) -> bool:
+    steps = (leg.stay, leg.move)
+    return any(step is not None and not step.moment.opened.is_open(number) for step in steps)
 
 
 class _Need(NamedTuple):

@@ -9,6 +9,7 @@ filter, each with clocks of its own; as long as nothing is wrong they go togethe
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 
 from behaviour.explore.guards import Clock, Limit, Lows, Seen
 from behaviour.explore.opened import Change, Reading
@@ -38,6 +39,24 @@ def first_line(model: Model, reader: int, true: str, read: str) -> Change:
     told = first_readings(model, reader, read)
     to = Reading(told.steady, true, read, true)
     return Change(to, Seen(told.steady), Seen(true), read)
+
+
+def loose_line(model: Model, at: int) -> Iterator[Change]:
+    """List what an input may show when nobody has kept what it was, nor what is truly there."""
+    values = model.inputs[at].values
+    for told, came, truly, truly_came in product(values, (False, True), values, (False, True)):
+        yield Change(
+            Reading(told, truly),
+            _loosely(told, came, since_clock(at)),
+            _loosely(truly, truly_came, true_clock(at)),
+            told,
+        )
+
+
+def _loosely(value: str, came: bool, since: Clock) -> Seen:  # noqa: FBT001
+    if came:
+        return Seen(value, became=True)
+    return Seen(value, since=since, is_loose=True)
 
 
 @dataclass(frozen=True, slots=True)

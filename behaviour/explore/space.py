@@ -21,8 +21,10 @@ from behaviour.explore.lines import (
     first_line,
     line_changes,
     line_limits,
+    loose_line,
     restarted_line,
     true_clock,
+    true_filter_clock,
     turned_line,
 )
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
@@ -58,7 +60,7 @@ from behaviour.explore.surroundings import (
 from behaviour.findings import Beat
 from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted
-from behaviour.world.circuit import Circuit, Lives, acting, beat
+from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
 from behaviour.world.mechanism import (
     Phase,
     Progress,
@@ -239,7 +241,8 @@ class Space:
     def _is_filtered(self, at: int) -> bool:
         if at in self.question.free:
             return False
-        return at in self.forced or at in self.circuit.lines or self.question.still is not None
+        wrong = self.circuit.wrong_lines
+        return at in self.forced or at in wrong or self.question.still is not None
 
     # --- Power-up ---
 
@@ -552,7 +555,9 @@ class Space:
         key = (number, now, forces.get(number), is_let_go, lives if on_line else ())
         known = self._choices.get(key)
         if known is None:
-            if on_line and now is not None:
+            if on_line and now is None and not is_whole(lives):
+                changes = tuple(loose_line(self.model, number))
+            elif on_line and now is not None:
                 changes = tuple(self._line_changes(number, now, forces, lives, is_let_go=is_let_go))
             else:
                 changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
@@ -829,7 +834,11 @@ class Space:
             change = changes[number]
             if change is not None:
                 to = change.to
-                is_plain = to.steady == to.truly and not self._is_filtered(number)
+                is_plain = (
+                    to.steady == to.truly
+                    and not self._is_filtered(number)
+                    and number not in self.circuit.lines
+                )
                 readings[number] = to._replace(raw="") if is_plain and to.raw else to
         return tuple(readings)
 
@@ -854,6 +863,8 @@ class Space:
             truly_clock(self.model, number),
             filter_clock(number),
         }
+        if number in self.circuit.lines:
+            clocks |= {true_filter_clock(number), true_clock(number)}
         return self.tracked is None or bool(clocks & self.tracked)
 
     # --- Parts of a loop ---

@@ -33,6 +33,7 @@ from behaviour.faults import (
     Welded,
     directions,
     swapped_value,
+    touched,
 )
 from behaviour.findings import Beat
 from behaviour.model import Mechanism, Model, Movement, Output, Unknown
@@ -78,6 +79,11 @@ _BEATS = {
 def beat(lives: Lives) -> Beat:
     """Give what the controller does in a loop."""
     return next((_BEATS[life.stage] for life in lives if life.stage in _BEATS), Beat.RUNS)
+
+
+def is_whole(lives: Lives) -> bool:
+    """Tell whether nothing has gone wrong so far."""
+    return all(life.stage in (Stage.WAITING, Stage.SAGGING) for life in lives)
 
 
 def loops_since(lives: Lives) -> int:
@@ -179,24 +185,22 @@ class Circuit:
     @cached_property
     def lines(self) -> frozenset[int]:
         """Number the inputs of which the controller may believe something else than is there."""
-        numbers = self.model.input_index
         if self.stops:
-            return frozenset(numbers.values())
-        found: set[int] = set()
-        for fault in self.faults:
-            match fault:
-                case Stuck(input=name) | Unplugged(input=name) | Chatters(input=name):
-                    found.add(numbers[name])
-                case Swapped(first=first, second=second):
-                    found |= {numbers[first], numbers[second]}
-                case _:
-                    pass
-        return frozenset(found)
+            return frozenset(range(len(self.model.inputs)))
+        return self.wrong_lines
 
     @cached_property
     def stops(self) -> bool:
         """Tell whether the controller may leave out loops, or start again."""
         return any(isinstance(fault, ControllerFault) for fault in self.faults)
+
+    @cached_property
+    def wrong_lines(self) -> frozenset[int]:
+        """Number the inputs whose lines themselves are at fault."""
+        numbers = self.model.input_index
+        return frozenset(
+            numbers[name] for fault in self.faults for name in touched(fault) if name in numbers
+        )
 
     @property
     def parts(self) -> bool:
