@@ -207,8 +207,13 @@ class Holding:
             if now is None or self.space.is_forced(at, number):
                 continue
             for value in model.inputs[number].values:
-                if value != now.steady:
+                if self._turns_anything(at, number, now, value):
                     yield self._after_turn(at, self._still(timed, (number, value)))
+
+    def _turns_anything(self, at: Situation, number: int, now: Reading, value: str) -> bool:
+        if number in self.space.circuit.lines:
+            return now != self.space.settled_line(number, at.lives, value)
+        return now.steady != value
 
     def _after_turn(self, at: Situation, turned: Space) -> frozenset[Node] | None:
         zone = long_since(turned, at)

@@ -168,7 +168,8 @@ class Space:
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
         self._while_inputs = asked(model, during).inputs
         anybody = (way.when for region in model.regions for way in region.transitions())
-        idle = self.circuit.lines - asked(model, anybody).inputs - self._asks.inputs
+        looked_at = {wires[n] for n in asked(model, anybody).inputs}
+        idle = self.circuit.lines - looked_at - self._asks.inputs
         self.followed = frozenset(
             n for n in range(len(model.inputs)) if n not in idle and self._is_kept(n)
         )
