@@ -14,6 +14,7 @@ from typing import NoReturn
 OK, UNREADABLE = 0, 2
 OUR_FAULT, INTERRUPTED, BROKEN_PIPE = 70, 130, 141
 SECONDS_LIMIT = 60.0
+FAULTS_LIMIT = 10 * SECONDS_LIMIT
 
 HELP = """\
 usage: tablework COMMAND ...
@@ -23,6 +24,7 @@ and get the firmware.
 
 at the table   check SPEC...      every finding; --as text|json, --notes, --limit SECONDS
                draw SPEC          the states as a picture; --as svg|png|dot, --out FILE
+               faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
@@ -139,6 +141,20 @@ def _match_c(arguments: Arguments) -> int:
     return commands.match_c(asked.spec, asked.compiler)
 
 
+def _faults(arguments: Arguments) -> int:
+    parser = Parser("tablework faults", description="Judge every rule with one thing wrong.")
+    parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
+    parser.add_argument("--as", dest="form", choices=("text", "json", "csv", "html"))
+    parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
+    parser.add_argument("--pairs", action="store_true", help="two things wrong at a time as well")
+    _add_limit(parser, FAULTS_LIMIT)
+    asked = parser.parse_args(arguments)
+    from behaviour import commands
+
+    form = asked.form or commands.worksheet_format(asked.out)
+    return commands.faults(asked.spec, form, asked.out, asked.limit, pairs=asked.pairs)
+
+
 def _explain(arguments: Arguments) -> int:
     parser = Parser("tablework explain", description="Explain a finding; without a name, list all.")
     parser.add_argument("name", metavar="FINDING", nargs="?", help="such as `dead-end`")
@@ -158,13 +174,13 @@ def _rehearse(arguments: Arguments) -> int:
     return commands.rehearse(asked.spec, asked.story)
 
 
-def _add_limit(parser: Parser) -> None:
+def _add_limit(parser: Parser, usual: float = SECONDS_LIMIT) -> None:
     parser.add_argument(
         "--limit",
         metavar="SECONDS",
         type=_seconds,
-        default=SECONDS_LIMIT,
-        help=f"how long to search before saying `not decided`; {SECONDS_LIMIT:g} if left out",
+        default=usual,
+        help=f"how long to search before saying `not decided`; {usual:g} if left out",
     )
 
 
@@ -181,6 +197,7 @@ def _seconds(text: str) -> float:
 COMMANDS: dict[str, Callable[[Arguments], int]] = {
     "check": _check,
     "draw": _draw,
+    "faults": _faults,
     "rehearse": _rehearse,
     "emit": _emit,
     "match-c": _match_c,

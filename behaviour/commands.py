@@ -102,6 +102,46 @@ def _worst(codes: Sequence[int]) -> int:
     return min(codes, key=WORST_FIRST.index)
 
 
+# --- faults ---------------------------------------------------------------------------------------
+
+
+def worksheet_format(out: str | None) -> str:
+    """Tell from the name of a file which kind of worksheet is meant; text where it does not say."""
+    suffix = PurePath(out or "").suffix.lower()
+    return {".json": "json", ".csv": "csv", ".html": "html", ".htm": "html"}.get(suffix, "text")
+
+
+def faults(name: str, form: str, out: str | None, seconds: float, *, pairs: bool) -> int:
+    """Judge a file with one thing wrong at a time, and print the worksheet or write it to `out`."""
+    from behaviour.check.faulting import Cell
+    from behaviour.pipeline import worksheet_of
+    from behaviour.report import worksheet_data, worksheet_html, worksheet_text
+    from behaviour.report.paint import PLAIN
+
+    readable = _readable(name)
+    if readable is None:
+        return UNREADABLE
+    source, model = readable.source, readable.model
+    sheet, took = worksheet_of(readable, seconds, pairs=pairs)
+    match form:
+        case "json":
+            told = worksheet_data.worksheet_object(source, model, sheet)
+            text = json.dumps(told, indent=1) + "\n"
+        case "csv":
+            text = worksheet_data.worksheet_csv(model, sheet)
+        case "html":
+            text = worksheet_html.worksheet_html(source, model, sheet)
+        case _:
+            paint = _paint() if out is None else PLAIN
+            text = worksheet_text.worksheet_text(source, model, sheet, took, paint)
+    if out is None:
+        _print(text)
+    else:
+        write_whole(out, text.encode())
+        _print(f"written: {out}\n")
+    return {Cell.BROKEN: BROKEN, Cell.NOT_DECIDED: NOT_DECIDED}.get(sheet.cell, OK)
+
+
 # --- draw ---------------------------------------------------------------------------------------
 
 

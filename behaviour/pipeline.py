@@ -4,10 +4,12 @@ It knows neither disks nor terminals: text comes in, facts go out.
 """
 
 import gc
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from behaviour.check.faulting import Worksheet, worksheet
 from behaviour.check.run import Limits, check_model
 from behaviour.findings import Mistake, Outcome
 from behaviour.language.load import read_model
@@ -53,6 +55,14 @@ def check(readable: Readable, seconds: float) -> Checked:
     with _seldom_collecting():
         outcome = check_model(readable.model, Limits(seconds=seconds))
     return Checked(readable.source, readable.model, outcome)
+
+
+def worksheet_of(readable: Readable, seconds: float, *, pairs: bool) -> tuple[Worksheet, float]:
+    """Judge what was read with things wrong, and give the worksheet and the seconds it took."""
+    began = time.monotonic()
+    with _seldom_collecting():
+        sheet = worksheet(readable.model, Limits(seconds=seconds), pairs=pairs)
+    return sheet, time.monotonic() - began
 
 
 @contextmanager

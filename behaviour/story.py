@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from behaviour.findings import Run, Stimulus
+from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
     Input,
@@ -92,8 +92,11 @@ def has_changed(before: LoopView, after: LoopView) -> bool:
         before.stimulus.raw != after.stimulus.raw
         or before.stimulus.mechanism != after.stimulus.mechanism
         or before.stimulus.stalled != after.stimulus.stalled
+        or before.stimulus.wrong != after.stimulus.wrong
+        or before.stimulus.beat != after.stimulus.beat
+        or before.true != after.true
         or before.state.counters != after.state.counters
-        or before.state.outputs != after.state.outputs
+        or before.real != after.real
         or any(item.became for item in after.state.inputs)
         or any(region.fired is not None for region in after.state.regions)
     )
@@ -137,6 +140,12 @@ def step_object(model: Model, view: LoopView, says: str) -> StoryObject:
     stuck = stalled_movement(model, view.stimulus)
     if stuck is not None:
         told["stalled"] = {"mechanism": stuck[0].name, "movement": stuck[1].number}
+    if view.true != view.stimulus.raw:
+        told["true"] = _named(model.inputs, view.true)
+    if view.real != state.outputs:
+        told["really"] = _named(model.outputs, view.real)
+    if view.stimulus.beat is not Beat.RUNS:
+        told["controller"] = view.stimulus.beat.value
     if view.stimulus.draws:
         told["draws"] = [
             {"region": region, "transition": number, "loops": loops}

@@ -6,7 +6,8 @@ It tells what happened and judges nothing; what no single loop tells comes with 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from behaviour.findings import Run
+from behaviour.faulting_words import effect_words
+from behaviour.findings import Beat, Run
 from behaviour.model import Input, Model, Part, Region, Transition
 from behaviour.semantics import Fired, RegionState, filter_loops
 from behaviour.story import LoopView, replay, stalled_movement, steps
@@ -36,7 +37,7 @@ def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
     views = replay(model, run)
     lines = []
     for view in steps(run, views):
-        told = _tell_loop(model, views, view)
+        told = _tell_loop(model, run, views, view)
         if told.happened or told.moved or told.drives:
             lines.append(told)
         lines += [Told(view.loop, words) for loop, words in run.says if loop == view.loop]
@@ -66,13 +67,14 @@ def clock(model: Model, loop: int) -> str:
 # --- One loop -----------------------------------------------------------------------------------
 
 
-def _tell_loop(model: Model, views: tuple[LoopView, ...], view: LoopView) -> Told:
+def _tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
     if view.loop == 0:
         happened = ["power on", *_readings_at_power_up(model, view)]
     else:
         happened = _events(model, views, view)
     before = views[view.loop - 1] if view.loop else None
     happened += _stall(model, before, view)
+    happened += _failures(model, run, before, view)
     moved = _moves(model, before, view)
     if before is not None:
         happened += _reasons(model, before, view, only_times=bool(happened))
@@ -112,6 +114,37 @@ def _stall(model: Model, before: LoopView | None, view: LoopView) -> list[str]:
     mechanism, movement = stuck
     source, target = (mechanism.states[n].name for n in (movement.source, movement.target))
     return [f"from here on `{source} -> {target}` of `{mechanism.name}` never ends"]
+
+
+def _failures(model: Model, run: Run, before: LoopView | None, view: LoopView) -> list[str]:
+    """Say what is wrong from this loop on, what is there but not read, and if it skips a loop."""
+    known = () if before is None else before.stimulus.wrong
+    words = [
+        effect_words(model, run.faults[number])
+        for number in view.stimulus.wrong
+        if number not in known
+    ]
+    for place, item in enumerate(model.inputs):
+        hidden = _hidden(view, place)
+        if hidden is not None and (before is None or _hidden(before, place) != hidden):
+            words.append(f"{item.name} is really {hidden}")
+    if view.stimulus.beat is not (Beat.RUNS if before is None else before.stimulus.beat):
+        words.append(_BEATS[view.stimulus.beat])
+    return words
+
+
+def _hidden(view: LoopView, place: int) -> str | None:
+    """Give what is truly there at an input if that is not what the controller last read."""
+    true = view.true[place]
+    return None if true == view.state.inputs[place].raw else true
+
+
+_BEATS = {
+    Beat.RUNS: "the controller goes on",
+    Beat.STARTS: "the controller starts again",
+    Beat.SKIPS: "the controller makes no loop",
+    Beat.IS_DOWN: "the controller is off",
+}
 
 
 def _input_event(
@@ -174,10 +207,11 @@ def _move(region: Region, was: RegionState, now: RegionState, fired: Fired) -> s
 
 def _driven(model: Model, before: LoopView | None, view: LoopView) -> str:
     words = []
-    for place, (output, value) in enumerate(zip(model.outputs, view.state.outputs, strict=True)):
-        was = output.rest if before is None else before.state.outputs[place]
+    for place, (output, value) in enumerate(zip(model.outputs, view.real, strict=True)):
+        was = output.rest if before is None else before.real[place]
+        wanted = view.state.outputs[place]
         if value != was:
-            words.append(f"{output.name} {value}")
+            words.append(f"{output.name} {value}" + (f" (set {wanted})" * (wanted != value)))
     return ", ".join(words)
 
 
