@@ -22,6 +22,7 @@ from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
+from behaviour.world.circuit import Circuit
 
 WALK_SECONDS = 1.0
 WALK_STEPS = 1500
@@ -191,6 +192,14 @@ def _with_faults(question: Question, faults: tuple[Fault, ...]) -> Question:
     stalls = tuple((each.mechanism, each.movement) for each in faults if isinstance(each, Stalls))
     others = tuple(each for each in faults if not isinstance(each, MechanismFault))
     return replace(question, faults=others, may_stall=bool(stalls), stalls=stalls)
+
+
+def following_lines(lookout: Lookout) -> Lookout:
+    """Follow the inputs whose lines are at fault: only so is it seen what they no longer read."""
+    circuit = Circuit(lookout.model, lookout.question.faults)
+    if circuit.stops or not circuit.lines:
+        return lookout
+    return replace(lookout, follow=lookout.follow | circuit.lines - lookout.question.free)
 
 
 def may(ask: Callable[[], bool]) -> bool:

@@ -5,7 +5,7 @@ faulty world, the same way as in the healthy one. Where something breaks, its ru
 more to see whether a healthy prop could have given the same readings: then no program could tell.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import combinations
@@ -17,9 +17,22 @@ from behaviour.check.run import Limits
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.search import Budget
-from behaviour.faults import ControllerFault, Fault, faults_of, touched
+from behaviour.faults import (
+    Backwards,
+    Chatters,
+    ControllerFault,
+    Fault,
+    Slow,
+    Stalls,
+    Stuck,
+    Swapped,
+    Unplugged,
+    Welded,
+    faults_of,
+    touched,
+)
 from behaviour.findings import Answer, Finding, Run, Verdict
-from behaviour.model import Condition, InState, Model, Rule, conditions
+from behaviour.model import Condition, InState, Model, Requirement, Rule, WayBack, conditions
 from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 from behaviour.world.likeness import could_be_healthy
@@ -96,9 +109,7 @@ def _row(
     model: Model, budget: Budget, healthy: dict[str, Verdict], faults: tuple[Fault, ...]
 ) -> Row:
     world = Circuit(model, faults).world
-    concerned = [
-        rule for rule in world.rules if may_matter(world, faults, conditions(rule.requirement))
-    ]
+    concerned = [rule for rule in world.rules if may_matter(world, faults, rule.requirement)]
     told = required(Asking(world, budget.share(), faults), concerned)
     verdicts = _verdicts(told)
     found = {_name(each): each for part in told for each in part.findings}
@@ -135,25 +146,55 @@ def _name(finding: Finding) -> str:
     return finding.rule or finding.kind.name
 
 
-def may_matter(model: Model, faults: Sequence[Fault], asked: Sequence[Condition]) -> bool:
-    """Tell whether what fails can have to do with conditions at all."""
+def may_matter(model: Model, faults: Sequence[Fault], requirement: Requirement) -> bool:
+    """Tell whether what fails can have to do with a requirement that holds without it.
+
+    What people alone move they can move as if its line were at fault. So where nothing speaks of
+    what is truly there, no run of the prop is new, and what every run keeps is kept. Only a line
+    that stays at a value takes something away that must stay possible.
+    """
+    asked = conditions(requirement)
     part = cone(model, asked).model
-    named = {
-        atom.name if not isinstance(atom, InState) else atom.region
-        for condition in (*asked, *_looked_at(part))
-        for atom in atoms(condition)
+    during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
+    true = _named((*asked, *during))
+    told = _named(way.when for region in part.regions for way in region.transitions())
+    forced = {
+        name
+        for mechanism in part.mechanism
+        for state in mechanism.states
+        for name, _ in state.reads
     }
-    named |= {mechanism.name for mechanism in part.mechanism}
     return any(
-        isinstance(fault, ControllerFault) or bool(named & set(touched(fault))) for fault in faults
+        _concerns(each, true, told, forced | {mechanism.name for mechanism in part.mechanism})
+        or (isinstance(requirement, WayBack) and _holds_back(each, told))
+        for each in faults
     )
 
 
-def _looked_at(model: Model) -> Iterator[Condition | None]:
-    for region in model.regions:
-        yield from (way.when for way in region.transitions())
-    for mechanism in model.mechanism:
-        yield from (movement.during for movement in mechanism.movements())
+def _holds_back(fault: Fault, told: set[str]) -> bool:
+    return isinstance(fault, Stuck | Unplugged) and fault.input in told
+
+
+def _concerns(fault: Fault, true: set[str], told: set[str], moved: set[str]) -> bool:
+    """Tell whether a fault can matter where these names are asked for, told, and moved."""
+    names = set(touched(fault))
+    match fault:
+        case Stuck() | Unplugged() | Chatters() | Swapped():
+            return bool(names & true) or (bool(names & told) and bool(names & moved))
+        case Stalls() | Slow():
+            return bool(names & moved)
+        case Backwards() | Welded():
+            return bool(names & true)
+        case _:
+            return True
+
+
+def _named(asked: Iterable[Condition | None]) -> set[str]:
+    return {
+        atom.region if isinstance(atom, InState) else atom.name
+        for condition in asked
+        for atom in atoms(condition)
+    }
 
 
 def _may_be_two(first: Fault, second: Fault) -> bool:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking, Told, Verdicts, finding, following_lines
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.watches import Watching, slowest_sensing, watches_of
 from behaviour.check.watching import BREACH, Simple
@@ -95,7 +95,7 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
         return min(there, key=len, default=None)
 
     def stays_possible(lookout: Lookout) -> Possible:
-        return Possible(lookout, is_good, lambda _: True)
+        return Possible(following_lines(lookout), is_good, lambda _: True, kind=lambda _: None)
 
     if asking.is_possible(question, stays_possible, conditions=(condition,)):
         return None

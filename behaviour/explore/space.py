@@ -242,8 +242,7 @@ class Space:
     def _is_filtered(self, at: int) -> bool:
         if at in self.question.free:
             return False
-        wrong = self.circuit.wrong_lines
-        return at in self.forced or at in wrong or self.question.still is not None
+        return at in self.forced or self.question.still is not None
 
     # --- Power-up ---
 
@@ -577,7 +576,8 @@ class Space:
     def asks(self, at: Situation) -> frozenset[int]:
         """Give the inputs that the next loop can depend on, or that are part of a situation."""
         spots = (self.spot(number, place) for number, place in enumerate(at.places))
-        return self._apart.union(*(here.asks.inputs for here in spots))
+        first = self.asked_first if self.circuit.stops else frozenset[int]()
+        return self._apart.union(first, *(here.asks.inputs for here in spots))
 
     def looked_at(self, at: Situation) -> frozenset[int]:
         """Give the inputs that somebody may look at in the next loop."""

@@ -1,4 +1,4 @@
-"""The failure worksheet as text for a terminal, with a story for each failure that breaks a rule."""
+"""The failure worksheet as text for a terminal, with a story for each failure that breaks rules."""
 
 from collections.abc import Iterator
 from textwrap import wrap

@@ -187,20 +187,14 @@ class Circuit:
         """Number the inputs of which the controller may believe something else than is there."""
         if self.stops:
             return frozenset(range(len(self.model.inputs)))
-        return self.wrong_lines
+        numbers = self.model.input_index
+        names = {name for fault in self.faults for name in touched(fault)}
+        return frozenset(numbers[name] for name in names if name in numbers)
 
     @cached_property
     def stops(self) -> bool:
         """Tell whether the controller may leave out loops, or start again."""
         return any(isinstance(fault, ControllerFault) for fault in self.faults)
-
-    @cached_property
-    def wrong_lines(self) -> frozenset[int]:
-        """Number the inputs whose lines themselves are at fault."""
-        numbers = self.model.input_index
-        return frozenset(
-            numbers[name] for fault in self.faults for name in touched(fault) if name in numbers
-        )
 
     @property
     def parts(self) -> bool:

@@ -1,0 +1,102 @@
+"""The search and the brute-force walk agree on random props with one thing wrong."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from random import Random
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from behaviour.check.asking import Asking
+from behaviour.check.rules import check_rules
+from behaviour.explore.search import Budget
+from behaviour.explore.twin import TooManyStatesError
+from behaviour.faults import Fault, faults_of
+from behaviour.findings import Answer
+from behaviour.model import Model
+from behaviour.world.circuit import Circuit
+from tests.conftest import SHOWN
+from tests.strategies import models
+from tests.twin.faulty import walk_faulty
+from tests.twin.rules import answers, rule_conditions
+
+FAULTS_A_PROP = 2
+
+MOST_STATES = 2_000
+
+LEAST = 5
+"""How often each verdict must occur for each kind of fault, in a whole run."""
+
+KINDS = (
+    "Stuck",
+    "Unplugged",
+    "Chatters",
+    "Swapped",
+    "Stalls",
+    "Slow",
+    "Backwards",
+    "Welded",
+    "Late",
+    "Restart",
+    "BrownOut",
+    "Hangs",
+)
+
+SEEN: Counter[str] = Counter()
+
+
+def disagreements(model: Model, fault: Fault) -> list[str]:
+    """List the rules on which the two differ; what the search leaves open is counted only."""
+    circuit = Circuit(model, (fault,))
+    graph = walk_faulty(circuit, rule_conditions(model), MOST_STATES)
+    judged = answers(model, graph)
+    told = check_rules(Asking(circuit.world, Budget(100_000, 20), (fault,)))
+    wrong = []
+    for verdict in told.verdicts:
+        SEEN[f"{type(fault).__name__} {verdict.answer.value}"] += 1
+        if verdict.answer is Answer.NOT_DECIDED:
+            continue
+        if (verdict.answer is Answer.HOLDS) != judged[verdict.name].holds:
+            wrong.append(f"{fault}: {verdict.name} {verdict.answer.value}")
+    return wrong
+
+
+def _plugged(model: Model) -> Model:
+    """Let each input have a value that a cut wire reads."""
+    inputs = (replace(item, unplugged=item.values[0]) for item in model.inputs)
+    return replace(model, inputs=tuple(inputs))
+
+
+@settings(
+    max_examples=max(60, (settings.default.max_examples if settings.default else 60) // 2),
+    suppress_health_check=list(HealthCheck),
+    deadline=None,
+    derandomize=True,
+)
+@given(models(), st.integers(0, 1_000_000))
+def test_search_and_walk_agree_with_one_thing_wrong(model: Model, seed: int) -> None:
+    model = _plugged(model)
+    faults = list(faults_of(model))
+    kinds = sorted({type(fault).__name__ for fault in faults})
+    dice = Random(seed)
+    for kind in dice.sample(kinds, min(FAULTS_A_PROP, len(kinds))):
+        fault = dice.choice([each for each in faults if type(each).__name__ == kind])
+        try:
+            assert disagreements(model, fault) == []
+        except TooManyStatesError:
+            continue
+
+
+def test_each_kind_of_fault_came_up_often_enough(
+    record_property: Callable[[str, object], None],
+) -> None:
+    """Runs after the random props: what was compared must have occurred, or nothing was shown."""
+    for name, times in sorted(SEEN.items()):
+        record_property(SHOWN, f"{name}: {times}")
+
+    least = LEAST if SEEN.total() >= 1_000 else 0
+    wanted = (f"{kind} {answer}" for kind in KINDS for answer in ("holds", "broken"))
+
+    assert SEEN.total() >= 100
+    assert {name: SEEN[name] for name in wanted if SEEN[name] < least} == {}
