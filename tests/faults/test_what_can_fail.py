@@ -124,9 +124,7 @@ def test_a_motor_that_runs_backwards_still_rests():
 
 def test_a_restart_leaves_outputs_at_rest_for_the_boot_and_comes_once():
     circuit = Circuit(hatch("boot: 20 ms"), (Restart(),))
-    begun = next(
-        lives for lives in circuit.onward((Life(Stage.WAITING),)) if lives[0].stage is Stage.DOWN
-    )
+    waiting, begun = circuit.onward((Life(Stage.WAITING),))
     beats = []
     for _ in range(5):
         beats.append(beat(begun))
