@@ -31,19 +31,22 @@ class Situation(NamedTuple):
 class Moment(NamedTuple):
     """One loop: what each part of the prop and its world does in it.
 
-    `found` and `left` are what rules see of the loop, as it found things and as it leaves them;
-    `told` is what the controller's conditions were judged on.
+    `told` is what the controller's conditions were judged on; `found` and `left` are what rules see
+    of the loop, as it found things and as it leaves them.
     """
 
     before: Situation | None
     told: Sight
-    found: Sight
     left: Sight
     ways: tuple[Way | None, ...]
     motions: tuple[Motion, ...]
     beyond: tuple[str, ...]
     lows: Lows
     highs: Lows
+
+    @property
+    def found(self) -> Sight:
+        return self.told._replace(truly=True)
 
     @property
     def opened(self) -> Opened:
@@ -159,4 +162,8 @@ class Question:
         """Give something equal for questions that are alike: those that nobody looks on at."""
         if self.watches or self.observers or self.conditions:
             return self
+        return self.world()
+
+    def world(self) -> object:
+        """Give something equal for questions about the same world, whoever looks on."""
         return (self.still, self.may_stall, self.holds, self.free, self.toward, self.turn)

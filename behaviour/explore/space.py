@@ -2,9 +2,8 @@
 
 It knows the model and its world; what is asked about them comes as watches and marks from outside.
 
-Strategy: a situation is where everything is, clocks apart. Its loops are built by letting the
-mechanisms choose, then each region on what it reads, then the inputs that are followed, then the
-watches; an input is opened only as far as somebody looks at it. Loops that come to the same are
+Strategy: a situation is where everything is, clocks apart. Its loops come from `loops.py`; here
+the watches look on, opening inputs further where they look at them. Loops that come to the same are
 one move. A loop that changes nothing and starts no clock is a stay: its upper bounds say how long
 one may wait. Moves are built once a situation.
 """
@@ -15,10 +14,12 @@ from functools import partial
 from itertools import product
 from typing import NamedTuple
 
-from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
+from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
-from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
-from behaviour.explore.places import Asked, Option, Place, Spot, Way, asked, choose, spot
+from behaviour.explore.loops import ALL, Loop, Loops, Shared, every, is_filtered
+from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks
+from behaviour.explore.parts import Parts, standing_of
+from behaviour.explore.places import Asked, Place, Spot, Way, asked
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import (
     Mark,
@@ -31,57 +32,20 @@ from behaviour.explore.situations import (
     Stay,
 )
 from behaviour.explore.surroundings import (
-    Motion,
     Standing,
     filter_clock,
-    filtered_changes,
     filtered_limit,
     first_readings,
-    free_changes,
     free_limits,
-    held_changes,
-    loose_changes,
-    motions,
     movement_clock,
     since_clock,
     truly_clock,
-    turned_change,
 )
-from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
-from behaviour.semantics import acted
-from behaviour.world.mechanism import (
-    Phase,
-    Progress,
-    Stand,
-    at_power_up,
-    enter,
-    settle,
-    window,
-)
+from behaviour.model import Condition, HeldFor, Model, Part
+from behaviour.world.mechanism import Stand, at_power_up, settle, window
 
 LOST = -2
 NO_CLOCKS: dict[Clock, Limit] = {}
-ALL = -1
-"""The mask of an input of which every change will do."""
-
-_Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
-
-
-class _Loop(NamedTuple):
-    """A loop before anybody has chosen: where it begins, and what the world may do in it."""
-
-    at: Situation
-    controls: Sight
-    moved: tuple[Motion, ...]
-    choices: tuple[Choices | None, ...]
-
-
-class _Chosen(NamedTuple):
-    """A loop as far as it is chosen: what inputs may still do, what regions do, and the bounds."""
-
-    masks: Masks
-    options: tuple[Option, ...]
-    bounds: Bounds
 
 
 class _Case(NamedTuple):
@@ -90,7 +54,7 @@ class _Case(NamedTuple):
     moment: Moment
     restarts: frozenset[Clock]
     to: Situation
-    marks: list[Mark]
+    marks: Sequence[Mark]
 
 
 @dataclass(eq=False)
@@ -105,48 +69,32 @@ class Space:
     question: Question
     tracked: frozenset[Clock] | None = None
     follow: frozenset[int] = frozenset()
+    shared: Shared = field(default_factory=Shared)
+    parts: Parts = field(init=False)
+    loops: Loops = field(init=False)
     forced: frozenset[int] = field(init=False)
-    _asks: Asked = field(init=False)
-    _while_inputs: frozenset[int] = field(init=False)
     followed: frozenset[int] = field(init=False)
-    _apart: frozenset[int] = field(init=False)
-    _has_keeps: bool = field(init=False)
-    _nothing_kept: tuple[str, ...] = field(init=False)
     asked_first: frozenset[int] = field(init=False)
-    _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
-    _options: dict[object, _Decided] = field(default_factory=dict, init=False)
+    _asks: Asked = field(init=False)
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
     _clocks: dict[Situation, dict[Clock, Limit]] = field(default_factory=dict, init=False)
     _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
-    _choices: dict[object, Choices] = field(default_factory=dict, init=False)
-    _settled: dict[object, tuple[Standing, frozenset[Clock]]] = field(
-        default_factory=dict, init=False
-    )
-    _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         model = self.model
-        self.forced = frozenset(
-            model.input_index[name]
-            for mechanism in model.mechanism
-            for state in mechanism.states
-            for name, _ in state.reads
-        )
+        self.parts = self.shared.parts(model)
+        self.forced = self.parts.forced
         for region in model.regions:
             for transition in region.transitions():
                 _hold(model, self._held, transition.when)
         for condition in self.question.conditions:
             _hold(model, self._truly_held, condition)
         self._asks = asked(model, self.question.conditions)
-        during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
-        self._while_inputs = asked(model, during).inputs
         self.followed = frozenset(n for n in range(len(model.inputs)) if self._is_kept(n))
-        self._apart = self.followed | self._asks.inputs
-        self._has_keeps = any(output.keeps for output in model.outputs)
-        self._nothing_kept = ("",) * len(model.outputs)
+        self.loops = self.shared.loops(model, self.question, self.followed)
         begin = (
-            self.spot(at, Place(region.leaf(region.begins)))
+            self.parts.spot(at, Place(region.leaf(region.begins)))
             for at, region in enumerate(model.regions)
         )
         self.asked_first = frozenset(n for spot in begin for n in _interlock_inputs(model, spot))
@@ -167,7 +115,7 @@ class Space:
 
     def _limits(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
         for number, place in enumerate(at.places):
-            yield from self.spot(number, place).limits
+            yield from self.parts.spot(number, place).limits
         for number, standing in enumerate(at.standings):
             yield from self._movement_limits(number, standing, at.stalled)
         for number, reading in enumerate(at.readings):
@@ -191,7 +139,7 @@ class Space:
                     yield movement_clock(number, which), Limit(low, high)
 
     def _reading_limits(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
-        if self._is_filtered(at):
+        if is_filtered(self.parts, self.question, at):
             yield filtered_limit(self.model, at, now)
         else:
             yield from free_limits(self.model, at, now)
@@ -204,24 +152,18 @@ class Space:
                 if loops:
                     yield clock, Limit(loops, loops - 1)
 
-    def _is_filtered(self, at: int) -> bool:
-        if at in self.question.free:
-            return False
-        return at in self.forced or self.question.still is not None
-
     # --- Power-up ---
 
     def begin(self) -> tuple[Move, ...]:
         """List the situations that power-up can lead to; no clock is asked for anything."""
         found: dict[object, Move] = {}
         for stands in product(*(at_power_up(mechanism) for mechanism in self.model.mechanism)):
-            forces = self._forces([stand.state for stand in stands])
+            forces = self.parts.forces(tuple(stand.state for stand in stands))
             choices = tuple(
                 self._first_choices(number, forces) for number in range(len(self.model.inputs))
             )
-            every = _every(choices)
             look = partial(self._power_up, stands, choices)
-            for masks in self._followed_apart(choices, every):
+            for masks in self.loops.followed_apart(choices, every(choices)):
                 for _, moves in forks(masks, look):
                     for move in moves:
                         key = (move.to, move.marks and move.moment.raw)
@@ -230,27 +172,17 @@ class Space:
 
     def _first_choices(self, number: int, forces: dict[int, str]) -> Choices | None:
         """Give what an input may truly be at power-up; None if nobody asks."""
-        is_asked = number in self._apart or number in self.asked_first
+        is_asked = number in self.followed | self._asks.inputs | self.asked_first
         if not is_asked and self.question.still is None:
             return None
         changes = []
-        for value in self._true_values(number, forces):
+        for value in self.loops.true_values(number, forces):
             reading = first_readings(self.model, number, value)
             told, truly = Seen(reading.steady), Seen(reading.truly)
             changes.append(Change(reading, told, truly, value))
         safe = self.model.inputs[number].safe
         changes.sort(key=lambda change: change.raw == safe)
         return Choices(self.model, tuple(changes))
-
-    def _followed_apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
-        """Choose what each input does that is part of a situation."""
-        several = [
-            [bit for bit, _ in here.within(mask)]
-            if mask & (mask - 1) and here is not None and number in self.followed
-            else [mask]
-            for number, (here, mask) in enumerate(zip(choices, masks, strict=True))
-        ]
-        return product(*several)
 
     def _power_up(
         self, stands: Sequence[Stand], choices: tuple[Choices | None, ...], masks: Masks
@@ -266,14 +198,14 @@ class Space:
             way = next(
                 (
                     way
-                    for way in self.spot(number, here).ways
+                    for way in self.parts.spot(number, here).ways
                     if _is_interlock(way) and sight.judge(way.when)
                 ),
                 None,
             )
             ways.append(way)
             places.append(here if way is None else way.to)
-        outputs = self._drive(tuple(places), tuple(output.rest for output in model.outputs))
+        outputs = self.parts.drive(tuple(places), tuple(output.rest for output in model.outputs))
         states = tuple(stand.state for stand in stands)
         left = Sight(
             model,
@@ -285,13 +217,13 @@ class Space:
             outputs_before=outputs,
             mechanism=states,
         )
-        moment = Moment(None, sight, left, left, tuple(ways), (), (), (), ())
-        controls = left._replace(truly=False)
+        told = left._replace(truly=False)
+        moment = Moment(None, told, left, tuple(ways), (), (), (), ())
         standings = tuple(
-            _standing(settle(mechanism, stand, lambda c: bool(controls.judge(c))))
+            standing_of(settle(mechanism, stand, lambda c: bool(told.judge(c))))
             for mechanism, stand in zip(model.mechanism, stands, strict=True)
         )
-        changes = tuple(opened.change(number) for number in range(len(model.inputs)))
+        readings = self.loops.readings(opened.changes(self.followed))
         starts = [
             list(watch.begin(number, moment)) for number, watch in enumerate(self.question.watches)
         ]
@@ -301,8 +233,8 @@ class Space:
                 tuple(places),
                 counters,
                 standings,
-                self._readings(changes),
-                self._kept(outputs),
+                readings,
+                self.parts.kept(outputs),
                 None,
                 tuple(following.place for following in nexts),
             )
@@ -325,7 +257,7 @@ class Space:
         same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[object, Stay] = {}
-        for moment, restarts, to, found in self._moments(at):
+        for moment, restarts, to, found in self._cases(at):
             lows, highs = _numbered(moment.lows, here), _numbered(moment.highs, here)
             marks = tuple(
                 Marked(mark.name, mark.lows, _numbered(mark.lows, here)) for mark in found
@@ -341,8 +273,8 @@ class Space:
             key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
             if _is_freer(moment, moves.get(key)):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
-        every = tuple(stays.values())
-        return Moves(tuple(moves.values()), _longest(every), tuple(s for s in every if s.marks))
+        waits = tuple(stays.values())
+        return Moves(tuple(moves.values()), _longest(waits), tuple(s for s in waits if s.marks))
 
     def _sources(
         self, at: Situation, here: dict[Clock, int], to: Situation, restarts: frozenset[Clock]
@@ -359,276 +291,53 @@ class Space:
     def _marks(self, moment: Moment, to: Situation) -> list[Mark]:
         return [mark for observer in self.question.observers for mark in observer(moment, to)]
 
-    def _moments(self, at: Situation) -> Iterator[_Case]:
-        """List every loop that is possible here, the mechanisms choosing first."""
-        asks = self.asks(at)
-        controls = self._controls(at)
-        several = [
-            list(self._motions(number, at, controls)) for number in range(len(self.model.mechanism))
-        ]
-        for moved in product(*several):
-            if sum(motion.stalls is not None for motion in moved) > 1:
-                continue
-            bounds: Bounds | None = NO_BOUNDS
-            for motion in moved:
-                bounds = None if bounds is None else meet(bounds, motion)
-            if bounds is None:
-                continue
-            forces = self._forces([motion.state for motion in moved])
-            choices = tuple(
-                self._choice(number, at, forces) if number in asks else None
-                for number in range(len(self.model.inputs))
-            )
-            loop = _Loop(at, controls, moved, choices)
-            for chosen in self._chosen(loop, bounds):
-                yield from self._finished(loop, chosen)
-
-    def _chosen(self, loop: _Loop, bounds: Bounds) -> Iterator[_Chosen]:
-        """Let the regions choose one by one, and then what each input does that is followed.
-
-        Two loops that differ in nothing that matters to anybody later are one.
-        """
-        every = _every(loop.choices)
-        partials = [_Chosen(every, (), bounds)]
-        for number, later in enumerate(self._later(loop.at)):
-            found: dict[object, _Chosen] = {}
-            decided = self._decided(number, loop)
-            for begun in partials:
-                for masks, options in decided:
-                    kept = met(begun.masks, masks)
-                    if kept is None:
-                        continue
-                    mattering = tuple(kept[n] for n in later)
-                    for option in options:
-                        both = meet(begun.bounds, option)
-                        if both is not None:
-                            taken = (*begun.options, option)
-                            key = (mattering, tuple(map(id, taken)), both)
-                            if key not in found:
-                                found[key] = _Chosen(kept, taken, both)
-            partials = list(found.values())
-        for begun in partials:
-            yield from self._following(loop, begun)
-
-    def _later(self, at: Situation) -> list[list[int]]:
-        """List for each region the inputs that still matter once it has chosen."""
-        after: list[list[int]] = []
-        mattering = self.followed | self._asks.inputs
-        if self.question.observers:
-            mattering |= self.looked_at(at)
-        for number in reversed(range(len(at.places))):
-            after.append(sorted(mattering))
-            mattering |= self.spot(number, at.places[number]).asks.inputs
-        return after[::-1]
-
-    def _following(self, loop: _Loop, begun: _Chosen) -> Iterator[_Chosen]:
-        """Choose what each input does that is part of a situation."""
-        for masks in self._followed_apart(loop.choices, begun.masks):
-            bounds: Bounds | None = begun.bounds
-            for number in self.followed:
-                choice = loop.choices[number]
-                if choice is not None and bounds is not None:
-                    bounds = meet(bounds, choice.first(masks[number]))
-            if bounds is not None:
-                yield _Chosen(masks, begun.options, bounds)
-
-    def _decided(self, number: int, loop: _Loop) -> _Decided:
-        """Give what a region chooses, for each part of what its inputs may do."""
-        at = loop.at
-        here = self.spot(number, at.places[number])
-        key = (
-            number,
-            at.places[number],
-            tuple(id(loop.choices[i]) for i in here.asks.inputs),
-            tuple(at.counters[i] for i in here.asks.counters),
-            tuple(at.places[i].leaf for i in here.asks.regions),
-        )
-        known = self._options.get(key)
-        if known is None:
-            leaves = tuple(place.leaf for place in at.places)
-            every = _every(loop.choices)
-
-            def look(masks: Masks) -> tuple[Option, ...]:
-                opened = Opened(loop.choices, masks)
-                told = Sight(self.model, opened, truly=False, counters=at.counters, leaves=leaves)
-                return tuple(choose(here.ways, told))
-
-            wide = [
-                (tuple(m if n in here.asks.inputs else ALL for n, m in enumerate(masks)), options)
-                for masks, options in forks(every, look)
-            ]
-            known = self._options[key] = tuple(wide)
-        return known
-
-    def _choice(self, number: int, at: Situation, forces: dict[int, str]) -> Choices | None:
-        """Give all that an input may do; None where it is held and nobody knows at what."""
-        now = at.readings[number]
-        if now is None and self.question.holds and number not in self.question.free:
-            return None
-        is_let_go = number in self.forced and self.is_forced(at, number)
-        key = (number, now, forces.get(number), is_let_go)
-        known = self._choices.get(key)
-        if known is None:
-            changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
-            known = self._choices[key] = Choices(self.model, changes)
-        return known
-
-    def is_forced(self, at: Situation, number: int) -> bool:
-        """Tell whether a mechanism forces an input where it stands."""
-        return number in self._forces([standing.state for standing in at.standings])
-
-    @property
-    def judged(self) -> frozenset[int]:
-        """Number the inputs that watches and observers judge."""
-        return self._asks.inputs
-
-    def asks(self, at: Situation) -> frozenset[int]:
-        """Give the inputs that the next loop can depend on, or that are part of a situation."""
-        spots = (self.spot(number, place) for number, place in enumerate(at.places))
-        return self._apart.union(*(here.asks.inputs for here in spots))
-
-    def looked_at(self, at: Situation) -> frozenset[int]:
-        """Give the inputs that somebody may look at in the next loop."""
-        spots = (self.spot(number, place) for number, place in enumerate(at.places))
-        return self._asks.inputs.union(*(here.asks.inputs for here in spots))
-
-    def _motions(self, number: int, at: Situation, controls: Sight) -> Iterator[Motion]:
-        stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
-        may_stall = self.question.may_stall and at.stalled is None
-        return motions(
-            self.model, number, at.standings[number], controls, stalled, may_stall=may_stall
-        )
-
-    def _controls(self, at: Situation) -> Sight:
-        """Give what the last loop left, as `while` sees it."""
-        choices = tuple(
-            None if now is None else self._known(number, now)
-            for number, now in enumerate(at.readings)
-        )
-        outputs = self._drive(at.places, at.kept)
-        return Sight(
-            self.model,
-            Opened(choices, _every(choices)),
-            truly=False,
-            counters=at.counters,
-            leaves=tuple(place.leaf for place in at.places),
-            outputs=outputs,
-            outputs_before=outputs,
-            mechanism=tuple(standing.state for standing in at.standings),
-        )
-
-    def _known(self, number: int, now: Reading) -> Choices:
-        key = ("known", number, now)
-        if key not in self._choices:
-            only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
-            self._choices[key] = Choices(self.model, (only,))
-        return self._choices[key]
-
-    def _changes(
-        self, number: int, now: Reading | None, forces: dict[int, str], *, is_let_go: bool
-    ) -> Iterator[Change]:
-        still = self.question.still
-        turn = self.question.turn
-        if turn is not None and turn[0] == number and now is not None and number not in forces:
-            yield turned_change(self.model, number, now, turn[1])
-        elif self._is_held(number, forces) and now is not None:
-            trues = self.model.inputs[number].values if is_let_go else (now.raw,)
-            yield from held_changes(self.model, number, now, trues if number in self.forced else ())
-        elif self._is_filtered(number) and now is not None:
-            for true in self._true_values(number, forces):
-                for change in filtered_changes(self.model, number, now, true):
-                    if still is not None and still.settled and number not in self.forced:
-                        yield _settled(change)
-                    else:
-                        yield change
-        else:
-            toward = self.question.toward
-            only = None if toward is None or number in self.question.free else toward[number]
-            if now is not None:
-                yield from free_changes(self.model, number, now, only)
+    def _cases(self, at: Situation) -> Iterator[_Case]:
+        """List every loop that is possible here, as those who look on tell it apart."""
+        is_watched = self.question.watches or self.question.observers
+        quiet = at._replace(watch=()) if at.watch else at
+        for loop in self.loops.of(quiet, self._apart(at)):
+            if is_watched:
+                yield from self._looked_on(at, loop)
             else:
-                yield from loose_changes(self.model, number, only)
+                yield _Case(loop.moment, loop.restarts, loop.to, ())
 
-    def _is_held(self, number: int, forces: dict[int, str]) -> bool:
-        free = self.question.free
-        return self.question.holds and number not in forces and number not in free
+    def _apart(self, at: Situation) -> frozenset[int]:
+        """Give the inputs that regions look at, and those who look on as well."""
+        here = self.parts.looked_at(at.places)
+        return here if self.question.observers else here & self._asks.inputs
 
-    def _true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
-        if number in forces:
-            return (forces[number],)
-        still, toward = self.question.still, self.question.toward
-        if still is not None and (value := still.values[number]) is not None:
-            return (value,)
-        if toward is not None:
-            return (toward[number],)
-        return self.model.inputs[number].values
+    def _looked_on(self, at: Situation, loop: Loop) -> Iterator[_Case]:
+        """Let watches and observers look at a loop, opening its inputs as far as they look."""
+        now, model = loop.moment, self.model
+        choices, masks = self._opened_too(at, now)
+        begun, ended = now.told[3:], now.left[3:]
 
-    def _forces(self, states: Sequence[int]) -> dict[int, str]:
-        return {
-            self.model.input_index[name]: value
-            for mechanism, state in zip(self.model.mechanism, states, strict=True)
-            for name, value in mechanism.states[state].reads
-        }
+        def look(parted: Masks) -> list[_Case]:
+            moment = now
+            if parted is not now.opened.masks or at.watch:
+                opened = Opened(choices, parted)
+                told = Sight(model, opened, False, *begun)  # noqa: FBT003
+                left = Sight(model, opened, True, *ended)  # noqa: FBT003
+                moment = Moment(at, told, left, *now[3:])
+            return list(self._watched(moment, loop.restarts, loop.to))
 
-    def _finished(self, loop: _Loop, chosen: _Chosen) -> Iterator[_Case]:
-        """Let the regions act, the outputs and mechanisms follow, and the watches look on."""
-        at, controls = loop.at, loop.controls
-        ways = tuple(option.way for option in chosen.options)
-        places = tuple(
-            place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
-        )
-        counters, beyond = self._act(at.counters, ways)
-        outputs = self._drive(places, controls.outputs)
-        states = tuple(motion.state for motion in loop.moved)
-        leaves = tuple(place.leaf for place in places)
-        stalled = next(
-            ((n, m.stalls) for n, m in enumerate(loop.moved) if m.stalls is not None), at.stalled
-        )
-        followed = Opened(loop.choices, chosen.masks)
-        changes = [
-            followed.change(n) if n in self.followed else None for n in range(len(followed.masks))
-        ]
-        model, before = self.model, controls.outputs
-        after = Sight(model, followed, False, counters, leaves, outputs, before, states)  # noqa: FBT003
-        restarts = {clock for change in changes if change is not None for clock in change.restarts}
-        for number, way in enumerate(ways):
-            if way is not None:
-                restarts |= {("region", number, depth) for depth in way.restarts}
-        standings = []
-        for number, motion in enumerate(loop.moved):
-            standing, started = self._settle(number, at.standings[number], motion, after)
-            standings.append(standing)
-            restarts |= started
-        quiet = Situation(
-            places,
-            counters,
-            tuple(standings),
-            self._readings(changes),
-            self._kept(outputs),
-            stalled,
-            (),
-        )
-        always = frozenset(restarts)
-        begun = controls[3:]
-
-        def look(masks: Masks) -> list[_Case]:
-            opened = Opened(loop.choices, masks)
-            told, found, left = (
-                Sight(model, opened, False, *begun),  # noqa: FBT003
-                Sight(model, opened, True, *begun),  # noqa: FBT003
-                Sight(model, opened, True, counters, leaves, outputs, before, states),  # noqa: FBT003
-            )
-            moment = Moment(at, told, found, left, ways, loop.moved, beyond, *chosen.bounds)
-            return list(self._watched(moment, chosen.bounds, always, quiet))
-
-        if not self.question.watches and not self.question.observers:
-            yield from look(chosen.masks)
-            return
-        for _, cases in forks(chosen.masks, look):
+        for _, cases in forks(masks, look):
             yield from cases
 
+    def _opened_too(self, at: Situation, moment: Moment) -> Opened:
+        """Open the inputs too that are looked at by those who look on, and by no region."""
+        more = self._asks.inputs - self.followed - self.parts.looked_at(at.places)
+        if not more:
+            return moment.opened
+        forces = self.parts.forces(tuple(motion.state for motion in moment.motions))
+        choices, masks = list(moment.opened.choices), list(moment.opened.masks)
+        for number in more:
+            choice = self.loops.choice(number, at, forces)
+            choices[number], masks[number] = choice, ALL if choice is None else choice.every
+        return Opened(tuple(choices), tuple(masks))
+
     def _watched(
-        self, moment: Moment, bounds: Bounds, restarts: frozenset[Clock], quiet: Situation
+        self, moment: Moment, restarts: frozenset[Clock], quiet: Situation
     ) -> Iterator[_Case]:
         if not self.question.watches:
             yield _Case(moment, restarts, quiet, self._marks(moment, quiet))
@@ -638,6 +347,7 @@ class Space:
             list(watch.go_on(number, before[number], moment))
             for number, watch in enumerate(self.question.watches)
         ]
+        bounds = Bounds(moment.lows, moment.highs)
         for nexts in product(*watched):
             both: Bounds | None = bounds
             for following in nexts:
@@ -653,32 +363,32 @@ class Space:
             here = moment if both is bounds else moment._replace(lows=both.lows, highs=both.highs)
             yield _Case(here, restarts | begun, to, self._marks(here, to))
 
-    def _readings(self, changes: Sequence[Change | None]) -> tuple[Reading | None, ...]:
-        """Forget the readings that nobody follows."""
-        readings: list[Reading | None] = [None] * len(changes)
-        for number in self.followed:
-            change = changes[number]
-            if change is not None:
-                to = change.to
-                is_plain = to.steady == to.truly and not self._is_filtered(number)
-                readings[number] = to._replace(raw="") if is_plain and to.raw else to
-        return tuple(readings)
+    # --- Inputs ---
 
-    def _kept(self, outputs: tuple[str, ...]) -> tuple[str, ...]:
-        if not self._has_keeps:
-            return self._nothing_kept
-        return tuple(
-            value if output.keeps else ""
-            for output, value in zip(self.model.outputs, outputs, strict=True)
-        )
+    def is_forced(self, at: Situation, number: int) -> bool:
+        """Tell whether a mechanism forces an input where it stands."""
+        return self.parts.is_forced(at.standings, number)
+
+    @property
+    def judged(self) -> frozenset[int]:
+        """Number the inputs that watches and observers judge."""
+        return self._asks.inputs
+
+    def looked_at(self, at: Situation) -> frozenset[int]:
+        """Give the inputs that somebody may look at in the next loop."""
+        return self._asks.inputs | self.parts.looked_at(at.places)
 
     def _is_kept(self, number: int) -> bool:
         """Tell whether an input's reading is part of a situation."""
-        if number in self._while_inputs:
+        if number in self.parts.while_inputs:
             return True
         if number in self.question.free:
             return False
-        if self._is_filtered(number) or self.question.holds or number in self.follow:
+        if (
+            is_filtered(self.parts, self.question, number)
+            or self.question.holds
+            or number in self.follow
+        ):
             return True
         clocks = {
             since_clock(number),
@@ -687,77 +397,27 @@ class Space:
         }
         return self.tracked is None or bool(clocks & self.tracked)
 
-    # --- Parts of a loop ---
 
-    def spot(self, number: int, place: Place) -> Spot:
-        known = self._spots.get((number, place))
+@dataclass(eq=False)
+class Spaces:
+    """The spaces of one model, each made once, and what is shared by all of them."""
+
+    _shared: Shared = field(default_factory=Shared)
+    _spaces: dict[object, Space] = field(default_factory=dict)
+
+    def asked(
+        self,
+        model: Model,
+        question: Question,
+        tracked: frozenset[Clock] | None,
+        follow: frozenset[int],
+    ) -> Space:
+        """Give the space of a question with some clocks tracked and some inputs followed."""
+        key = (question.key(), tracked, follow)
+        known = self._spaces.get(key)
         if known is None:
-            known = self._spots[number, place] = spot(self.model, number, place)
+            known = self._spaces[key] = Space(model, question, tracked, follow, self._shared)
         return known
-
-    def _act(
-        self, counters: tuple[int, ...], ways: tuple[Way | None, ...]
-    ) -> tuple[tuple[int, ...], tuple[str, ...]]:
-        if all(way is None or not way.does for way in ways):
-            return counters, ()
-        values, beyond = list(counters), []
-        for way in ways:
-            for action in () if way is None else way.does:
-                at = self.model.counter_index[action.counter]
-                counter = self.model.counters[at]
-                wanted = acted(action, values[at])
-                values[at] = min(max(wanted, counter.low), counter.high)
-                if values[at] != wanted:
-                    beyond.append(counter.name)
-        return tuple(values), tuple(beyond)
-
-    def _drive(self, places: tuple[Place, ...], last: tuple[str, ...]) -> tuple[str, ...]:
-        key = (places, self._kept(last))
-        known = self._drives.get(key)
-        if known is None:
-            sets: dict[str, str] = {}
-            for number, place in enumerate(places):
-                sets.update(self.spot(number, place).sets)
-            known = self._drives[key] = tuple(
-                sets.get(output.name, before if output.keeps else output.rest)
-                for output, before in zip(self.model.outputs, last, strict=True)
-            )
-        return known
-
-    def _settle(
-        self, number: int, before: Standing, motion: Motion, after: Sight
-    ) -> tuple[Standing, frozenset[Clock]]:
-        """Give where a mechanism stands once outputs are set, and the clocks that begin by it."""
-        mechanism = self.model.mechanism[number]
-        movements = mechanism.states[motion.state].movements
-        during = tuple(bool(after.judge(movement.during)) for movement in movements)
-        old = None if motion.ended else before.phases
-        key = (number, motion.state, old, during)
-        known = self._settled.get(key)
-        if known is None:
-            known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
-        return known
-
-
-def _settle(
-    mechanism: Mechanism,
-    number: int,
-    state: int,
-    phases: tuple[Phase, ...] | None,
-    during: tuple[bool, ...],
-) -> tuple[Standing, frozenset[Clock]]:
-    stand = enter(mechanism, state)
-    if phases is not None:
-        stand = Stand(state, tuple(Progress(phase) for phase in phases), entered=False)
-    answers = iter(during)
-    settled = _standing(settle(mechanism, stand, lambda _: next(answers)))
-    old = phases or (Phase.FRESH,) * len(settled.phases)
-    started = frozenset(
-        movement_clock(number, which)
-        for which, (was, now) in enumerate(zip(old, settled.phases, strict=True))
-        if now.is_running and not was.is_running
-    )
-    return settled, started
 
 
 def _acted(moment: Moment) -> tuple[int, ...]:
@@ -768,14 +428,6 @@ def _acted(moment: Moment) -> tuple[int, ...]:
 def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
     """Tell whether a loop stands for its like better: by fewer bounds on clocks not looked at."""
     return known is None or len(moment.highs) < len(known.moment.highs)
-
-
-def _every(choices: Sequence[Choices | None]) -> Masks:
-    return tuple(ALL if choice is None else choice.every for choice in choices)
-
-
-def _standing(stand: Stand) -> Standing:
-    return Standing(stand.state, tuple(progress.phase for progress in stand.progress))
 
 
 def _is_interlock(way: Way) -> bool:
@@ -791,13 +443,6 @@ def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition |
         if isinstance(atom, HeldFor):
             key = (model.input_index[atom.name], atom.value)
             held[key] = max(held.get(key, 0), count(model, atom.time))
-
-
-def _settled(change: Change) -> Change:
-    def done(seen: Seen) -> Seen:
-        return Seen(seen.value, settled=True)
-
-    return Change(change.to, done(change.seen), done(change.truly), change.raw)
 
 
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
