@@ -64,7 +64,7 @@ class _Chosen(NamedTuple):
 
 @dataclass(eq=False)
 class Loops:
-    """The loops of a model in the world of a question; `followed` inputs are part of situations.
+    """The loops of a model with the people of a question; `followed` inputs are part of situations.
 
     Who looks on in the question does not matter here.
     """
@@ -73,32 +73,45 @@ class Loops:
     question: Question
     followed: frozenset[int]
     _model_inputs: range = field(init=False)
-    _found: dict[object, tuple[Loop, ...]] = field(default_factory=dict, init=False)
+    _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
+        default_factory=dict, init=False
+    )
     _options: dict[object, _Decided] = field(default_factory=dict, init=False)
     _choices: dict[object, Choices] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self._model_inputs = range(len(self.parts.model.inputs))
 
-    def of(self, at: Situation, apart: frozenset[int]) -> tuple[Loop, ...]:
-        """List every loop that is possible here, the mechanisms choosing first.
+    def of(self, at: Situation, apart: frozenset[int], *, may_stall: bool) -> tuple[Loop, ...]:
+        """List every loop that is possible here.
 
         Loops that differ in nothing but what they read are one, unless it is an input that is to
-        be told `apart`.
+        be told `apart`; a list that tells more inputs apart will do as well.
         """
-        key = (at, apart)
-        known = self._found.get(key)
-        if known is None:
-            known = self._found[key] = tuple(self._all(at, apart))
-        return known
+        loops = self._listed(at, apart - self.followed, stalling=False)
+        if may_stall and at.stalled is None:
+            return loops + self._listed(at, apart - self.followed, stalling=True)
+        return loops
 
-    def _all(self, at: Situation, apart: frozenset[int]) -> Iterator[Loop]:
+    def _listed(self, at: Situation, apart: frozenset[int], *, stalling: bool) -> tuple[Loop, ...]:
+        lists = self._found.setdefault((at, stalling), [])
+        for known, loops in lists:
+            if apart <= known:
+                return loops
+        lists.append((apart, tuple(self._all(at, apart, stalling=stalling))))
+        return lists[-1][1]
+
+    def _all(self, at: Situation, apart: frozenset[int], *, stalling: bool) -> Iterator[Loop]:
+        """List the loops in which one movement stalls, or none, the mechanisms choosing first."""
         asks = self.followed | self.parts.looked_at(at.places)
         later = self._later(at, apart)
         controls = self._controls(at)
-        several = [list(self._motions(number, at, controls)) for number in range(len(at.standings))]
+        several = [
+            list(self._motions(number, at, controls, stalling))
+            for number in range(len(at.standings))
+        ]
         for moved in product(*several):
-            if sum(motion.stalls is not None for motion in moved) > 1:
+            if sum(motion.stalls is not None for motion in moved) != stalling:
                 continue
             bounds: Bounds | None = NO_BOUNDS
             for motion in moved:
@@ -116,11 +129,16 @@ class Loops:
 
     # --- The world ---
 
-    def _motions(self, number: int, at: Situation, controls: Sight) -> Iterator[Motion]:
+    def _motions(
+        self,
+        number: int,
+        at: Situation,
+        controls: Sight,
+        stalling: bool,  # noqa: FBT001
+    ) -> Iterator[Motion]:
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
-        may_stall = self.question.may_stall and at.stalled is None
         return motions(
-            self.parts.model, number, at.standings[number], controls, stalled, may_stall=may_stall
+            self.parts.model, number, at.standings[number], controls, stalled, may_stall=stalling
         )
 
     def _controls(self, at: Situation) -> Sight:
@@ -358,7 +376,7 @@ def is_filtered(parts: Parts, question: Question, number: int) -> bool:
 
 @dataclass(eq=False)
 class Shared:
-    """What is worked out once for all spaces of one model: its parts, and the loops of a world."""
+    """What is worked out once for all spaces of one model: its parts and its loops."""
 
     _parts: Parts | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
@@ -369,7 +387,7 @@ class Shared:
         return self._parts
 
     def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
-        key = (question.world(), followed)
+        key = (question.people(), followed)
         known = self._loops.get(key)
         if known is None:
             known = self._loops[key] = Loops(self.parts(model), question, followed)

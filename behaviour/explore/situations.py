@@ -162,8 +162,8 @@ class Question:
         """Give something equal for questions that are alike: those that nobody looks on at."""
         if self.watches or self.observers or self.conditions:
             return self
-        return self.world()
+        return (self.may_stall, self.people())
 
-    def world(self) -> object:
-        """Give something equal for questions about the same world, whoever looks on."""
-        return (self.still, self.may_stall, self.holds, self.free, self.toward, self.turn)
+    def people(self) -> object:
+        """Give something equal for questions in which people do the same."""
+        return (self.still, self.holds, self.free, self.toward, self.turn)

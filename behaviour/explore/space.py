@@ -295,7 +295,8 @@ class Space:
         """List every loop that is possible here, as those who look on tell it apart."""
         is_watched = self.question.watches or self.question.observers
         quiet = at._replace(watch=()) if at.watch else at
-        for loop in self.loops.of(quiet, self._apart(at)):
+        may_stall = self.question.may_stall
+        for loop in self.loops.of(quiet, self._apart(at), may_stall=may_stall):
             if is_watched:
                 yield from self._looked_on(at, loop)
             else:
