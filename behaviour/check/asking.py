@@ -13,7 +13,7 @@ from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question
 from behaviour.explore.sketch import left_to_others, sketches
-from behaviour.explore.space import Space
+from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
@@ -37,7 +37,7 @@ class Asking:
     budget: Budget
     faults: tuple[Fault, ...] = ()
     left_out: set[str] = field(default_factory=set)
-    _parts: dict[tuple[str, ...], tuple[Model, dict[object, Space]]] = field(default_factory=dict)
+    _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
 
@@ -119,7 +119,7 @@ class Asking:
         if self.faults:
             question = _with_faults(question, self.faults)
         names = (*part.region_index, *part.mechanism_index, *part.input_index)
-        model, spaces = self._parts.setdefault(names, (part, {}))
+        model, spaces = self._parts.setdefault(names, (part, Spaces()))
         return Lookout(model, question, self.budget.share(), spaces=spaces)
 
     def reach(

@@ -6,7 +6,7 @@ looked looks again at each part. What nobody looks at stays together, so a loop 
 as there are answers and not as there are readings.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple, TypeVar
 
@@ -152,6 +152,11 @@ class Opened(NamedTuple):
         """Give the change that stands for what is left of an input's; None if nobody asks."""
         choices = self.choices[number]
         return None if choices is None else choices.first(self.masks[number])
+
+    def changes(self, numbers: Iterable[int]) -> list[tuple[int, Change]]:
+        """Give the change that stands for each of these inputs that somebody asks for."""
+        changes = ((number, self.change(number)) for number in numbers)
+        return [(number, change) for number, change in changes if change is not None]
 
     def raw(self) -> tuple[str | None, ...]:
         """Give what each input reads, by the change that stands for it."""

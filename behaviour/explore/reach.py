@@ -16,7 +16,7 @@ from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Question, Situation
-from behaviour.explore.space import Space
+from behaviour.explore.space import Space, Spaces
 from behaviour.findings import Run
 from behaviour.model import Model
 
@@ -50,7 +50,7 @@ class Lookout:
     question: Question
     budget: Budget
     follow: frozenset[int] = frozenset()
-    spaces: dict[object, Space] = field(default_factory=dict)
+    spaces: Spaces = field(default_factory=Spaces)
 
     def space(self, tracked: frozenset[Clock] | None) -> Space:
         """Give the space with these clocks, and only the inputs followed that always are."""
@@ -66,11 +66,7 @@ class Lookout:
         follow: frozenset[int] = frozenset(),
     ) -> Space:
         """Give the space of another question about the same model."""
-        key = (question.key(), tracked, follow)
-        known = self.spaces.get(key)
-        if known is None:
-            known = self.spaces[key] = Space(self.model, question, tracked, follow)
-        return known
+        return self.spaces.asked(self.model, question, tracked, follow)
 
 
 Far = Callable[[Model, Situation], int]

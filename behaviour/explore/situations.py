@@ -10,8 +10,9 @@ from behaviour.explore.places import Place, Way
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing
 from behaviour.faults import Fault
+from behaviour.findings import Beat
 from behaviour.model import Condition
-from behaviour.world.circuit import Lives
+from behaviour.world.circuit import Lives, beat
 
 
 class Situation(NamedTuple):
@@ -35,13 +36,12 @@ class Situation(NamedTuple):
 class Moment(NamedTuple):
     """One loop: what each part of the prop and its world does in it.
 
-    `found` and `left` are what rules see of the loop, as it found things and as it leaves them;
-    `told` is what the controller's conditions were judged on.
+    `told` is what the controller's conditions were judged on; `found` and `left` are what rules see
+    of the loop, as it found things and as it leaves them.
     """
 
     before: Situation | None
     told: Sight
-    found: Sight
     left: Sight
     ways: tuple[Way | None, ...]
     motions: tuple[Motion, ...]
@@ -49,6 +49,12 @@ class Moment(NamedTuple):
     lows: Lows
     highs: Lows
     lives: Lives = ()
+
+    @property
+    def found(self) -> Sight:
+        if beat(self.lives) is Beat.STARTS:
+            return self.left
+        return self.told._replace(truly=True)
 
     @property
     def opened(self) -> Opened:
@@ -170,9 +176,12 @@ class Question:
         """Give something equal for questions that are alike: those that nobody looks on at."""
         if self.watches or self.observers or self.conditions:
             return self
+        return (self.may_stall, self.people())
+
+    def people(self) -> object:
+        """Give something equal for questions in which people do the same."""
         return (
             self.still,
-            self.may_stall,
             self.stalls,
             self.faults,
             self.holds,
@@ -180,3 +189,8 @@ class Question:
             self.toward,
             self.turn,
         )
+
+    @property
+    def is_planned(self) -> bool:
+        """Tell whether people do as they mean to, and no fault begins that need not."""
+        return self.holds or self.toward is not None or self.turn is not None

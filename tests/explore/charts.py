@@ -34,7 +34,7 @@ def bounds(times: Times) -> tuple[tuple[Clock, int], ...]:
 
 
 def moment(lows: Times, highs: Times) -> Moment:
-    return Moment(None, SIGHT, SIGHT, SIGHT, (), (), (), bounds(lows), bounds(highs))
+    return Moment(None, SIGHT, SIGHT, (), (), (), bounds(lows), bounds(highs))
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,195 @@
+"""What the parts of a prop do by themselves in a loop, each thing worked out once a model.
+
+It knows the model and no question: where regions can go, what they count and set, and where
+mechanisms come to stand.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from behaviour.explore.guards import Clock
+from behaviour.explore.places import Place, Spot, Way, asked, spot
+from behaviour.explore.sight import Sight
+from behaviour.explore.surroundings import Motion, Standing, movement_clock
+from behaviour.model import Mechanism, Model, Part
+from behaviour.semantics import acted
+from behaviour.world.mechanism import Phase, Progress, Stand, enter, settle
+
+
+@dataclass(eq=False)
+class Parts:
+    """The parts of one model; `wires` says whose wire each input reads, if that is not its own."""
+
+    model: Model
+    wires: tuple[int, ...] = ()
+    rest: tuple[str, ...] = field(init=False)
+    """Every output at rest."""
+    begin: tuple[int, ...] = field(init=False)
+    """The leaf in which each region begins."""
+    forced: frozenset[int] = field(init=False)
+    """Inputs that some mechanism forces somewhere."""
+    while_inputs: frozenset[int] = field(init=False)
+    """Inputs that the movements of mechanisms ask for."""
+    _has_keeps: bool = field(init=False)
+    _nothing_kept: tuple[str, ...] = field(init=False)
+    _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
+    _looked_at: dict[tuple[Place, ...], frozenset[int]] = field(default_factory=dict, init=False)
+    _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
+    _forces: dict[tuple[int, ...], dict[int, str]] = field(default_factory=dict, init=False)
+    _settled: dict[object, tuple[Standing, frozenset[Clock]]] = field(
+        default_factory=dict, init=False
+    )
+
+    def __post_init__(self) -> None:
+        model = self.model
+        self.forced = frozenset(
+            model.input_index[name]
+            for mechanism in model.mechanism
+            for state in mechanism.states
+            for name, _ in state.reads
+        )
+        during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
+        self.while_inputs = asked(model, during).inputs
+        self.rest = tuple(output.rest for output in model.outputs)
+        self.begin = tuple(region.leaf(region.begins) for region in model.regions)
+        self._has_keeps = any(output.keeps for output in model.outputs)
+        self._nothing_kept = ("",) * len(model.outputs)
+
+    # --- Regions ---
+
+    def spot(self, number: int, place: Place) -> Spot:
+        """Look at a place of a region."""
+        known = self._spots.get((number, place))
+        if known is None:
+            known = spot(self.model, number, place)
+            if self.wires:
+                known = replace(known, asks=replace(known.asks, inputs=self.on(known.asks.inputs)))
+            self._spots[number, place] = known
+        return known
+
+    def on(self, inputs: frozenset[int]) -> frozenset[int]:
+        """Give the inputs on whose wires some inputs are."""
+        return frozenset(self.wires[n] for n in inputs) if self.wires else inputs
+
+    def first_ways(self, sight: Sight) -> list[Way | None]:
+        """Give the interlock that holds at power-up in each region, if one does."""
+        return [
+            next((way for way in self._interlocks(number) if sight.judge(way.when)), None)
+            for number in range(len(self.begin))
+        ]
+
+    def asked_first(self) -> frozenset[int]:
+        """Give the inputs that power-up looks at."""
+        ways = (way for number in range(len(self.begin)) for way in self._interlocks(number))
+        return self.on(asked(self.model, (way.when for way in ways)).inputs)
+
+    def _interlocks(self, number: int) -> Iterator[Way]:
+        for way in self.spot(number, Place(self.begin[number])).ways:
+            if way.transition is not None and way.transition.part is Part.INTERLOCK:
+                yield way
+
+    def looked_at(self, places: tuple[Place, ...]) -> frozenset[int]:
+        """Give the inputs that regions may look at where they are."""
+        known = self._looked_at.get(places)
+        if known is None:
+            spots = (self.spot(number, place) for number, place in enumerate(places))
+            known = frozenset().union(*(here.asks.inputs for here in spots))
+            self._looked_at[places] = known
+        return known
+
+    def act(
+        self, counters: tuple[int, ...], ways: tuple[Way | None, ...]
+    ) -> tuple[tuple[int, ...], tuple[str, ...]]:
+        """Count as the ways say, and name the counters that were to go past their bounds."""
+        if all(way is None or not way.does for way in ways):
+            return counters, ()
+        values, beyond = list(counters), []
+        for way in ways:
+            for action in () if way is None else way.does:
+                at = self.model.counter_index[action.counter]
+                counter = self.model.counters[at]
+                wanted = acted(action, values[at])
+                values[at] = min(max(wanted, counter.low), counter.high)
+                if values[at] != wanted:
+                    beyond.append(counter.name)
+        return tuple(values), tuple(beyond)
+
+    def drive(self, places: tuple[Place, ...], last: tuple[str, ...]) -> tuple[str, ...]:
+        """Give the outputs of regions at these places after a loop that left them at `last`."""
+        key = (places, self.kept(last))
+        known = self._drives.get(key)
+        if known is None:
+            sets: dict[str, str] = {}
+            for number, place in enumerate(places):
+                sets.update(self.spot(number, place).sets)
+            known = self._drives[key] = tuple(
+                sets.get(output.name, before if output.keeps else output.rest)
+                for output, before in zip(self.model.outputs, last, strict=True)
+            )
+        return known
+
+    def kept(self, outputs: tuple[str, ...]) -> tuple[str, ...]:
+        """Forget the outputs that do not keep their value."""
+        if not self._has_keeps:
+            return self._nothing_kept
+        return tuple(
+            value if output.keeps else ""
+            for output, value in zip(self.model.outputs, outputs, strict=True)
+        )
+
+    # --- Mechanisms ---
+
+    def forces(self, states: tuple[int, ...]) -> dict[int, str]:
+        """Map each input that mechanisms force in these states to what it then truly is."""
+        known = self._forces.get(states)
+        if known is None:
+            known = self._forces[states] = {
+                self.model.input_index[name]: value
+                for mechanism, state in zip(self.model.mechanism, states, strict=True)
+                for name, value in mechanism.states[state].reads
+            }
+        return known
+
+    def is_forced(self, standings: Sequence[Standing], number: int) -> bool:
+        """Tell whether a mechanism forces an input where it stands."""
+        return number in self.forces(tuple(standing.state for standing in standings))
+
+    def settle(
+        self, number: int, before: Standing, motion: Motion, after: Sight
+    ) -> tuple[Standing, frozenset[Clock]]:
+        """Give where a mechanism stands once outputs are set, and the clocks that begin by it."""
+        mechanism = self.model.mechanism[number]
+        movements = mechanism.states[motion.state].movements
+        during = tuple(bool(after.judge(movement.during)) for movement in movements)
+        old = None if motion.ended else before.phases
+        key = (number, motion.state, old, during)
+        known = self._settled.get(key)
+        if known is None:
+            known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
+        return known
+
+
+def standing_of(stand: Stand) -> Standing:
+    """Forget the clocks of where a mechanism stands."""
+    return Standing(stand.state, tuple(progress.phase for progress in stand.progress))
+
+
+def _settle(
+    mechanism: Mechanism,
+    number: int,
+    state: int,
+    phases: tuple[Phase, ...] | None,
+    during: tuple[bool, ...],
+) -> tuple[Standing, frozenset[Clock]]:
+    stand = enter(mechanism, state)
+    if phases is not None:
+        stand = Stand(state, tuple(Progress(phase) for phase in phases), entered=False)
+    answers = iter(during)
+    settled = standing_of(settle(mechanism, stand, lambda _: next(answers)))
+    old = phases or (Phase.FRESH,) * len(settled.phases)
+    started = frozenset(
+        movement_clock(number, which)
+        for which, (was, now) in enumerate(zip(old, settled.phases, strict=True))
+        if now.is_running and not was.is_running
+    )
+    return settled, started
