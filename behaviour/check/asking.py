@@ -36,6 +36,8 @@ class Asking:
     model: Model
     budget: Budget
     faults: tuple[Fault, ...] = ()
+    shadowed: bool = False
+    """Only runs count that a controller cannot tell from those of a healthy prop."""
     left_out: set[str] = field(default_factory=set)
     _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
@@ -50,7 +52,9 @@ class Asking:
 
     @property
     def _read(self) -> tuple[str, ...]:
-        """Name the mechanisms whose movements a fault lets another input read."""
+        """Name the mechanisms whose movements matter whatever is asked."""
+        if self.shadowed:
+            return tuple(self.model.mechanism_index)
         swapped = {
             name
             for fault in self.faults
@@ -118,6 +122,8 @@ class Asking:
     def _look(self, part: Model, question: Question) -> Lookout:
         if self.faults:
             question = _with_faults(question, self.faults)
+        if self.shadowed:
+            question = replace(question, shadowed=True)
         names = (*part.region_index, *part.mechanism_index, *part.input_index)
         model, spaces = self._parts.setdefault(names, (part, Spaces()))
         return Lookout(model, question, self.budget.share(), spaces=spaces)

@@ -117,7 +117,8 @@ def _row(
     for name, usual in healthy.items():
         verdict = verdicts.get(name, usual)
         anyway = usual.answer is Answer.BROKEN
-        effects.append(_effect(world, verdict, found.get(name), anyway=anyway))
+        effect = _effect(world, verdict, found.get(name), anyway=anyway)
+        effects.append(effect if anyway else _beyond(world, budget, faults, effect))
     return Row(faults, tuple(effects))
 
 
@@ -128,14 +129,32 @@ def _effect(world: Model, verdict: Verdict, finding: Finding | None, *, anyway: 
         case Answer.NOT_DECIDED:
             return Effect(verdict.name, Cell.NOT_DECIDED, anyway=anyway, why=verdict.why)
         case Answer.BROKEN:
-            pass
-    if finding is None or finding.run is None:
-        return Effect(verdict.name, Cell.BROKEN, finding, anyway)
-    views = replay(world, finding.run)
-    states = [view.state for view in views]
-    is_hidden = could_be_healthy(world, finding.run.stimuli, states)
-    cell = Cell.BEYOND if is_hidden else Cell.BROKEN
-    return Effect(verdict.name, cell, with_last_line(world, finding), anyway)
+            told = None if finding is None else with_last_line(world, finding)
+            return Effect(verdict.name, Cell.BROKEN, told, anyway)
+
+
+def _beyond(world: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
+    """Tell what breaks beyond any program: where some breach reads like a healthy prop.
+
+    The run that was found may do. Else one is searched for; where neither that nor its absence is
+    shown, it is not decided.
+    """
+    if effect.finding is None or effect.finding.run is None:
+        return effect
+    run = effect.finding.run
+    states = [view.state for view in replay(world, run)]
+    if could_be_healthy(world, run.stimuli, states):
+        return replace(effect, cell=Cell.BEYOND)
+    asking = Asking(world, budget.share(), faults, shadowed=True)
+    told = required(asking, [rule for rule in world.rules if rule.name == effect.name])
+    verdict = _verdicts(told).get(effect.name)
+    if verdict is None or verdict.answer is Answer.HOLDS:
+        return effect
+    found = next((each for part in told for each in part.findings), None)
+    if verdict.answer is Answer.BROKEN and found is not None:
+        return replace(effect, cell=Cell.BEYOND, finding=with_last_line(world, found))
+    why = "it breaks, and whether a program could tell is not shown"
+    return replace(effect, cell=Cell.NOT_DECIDED, why=why)
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:

@@ -41,13 +41,13 @@ def first_line(model: Model, reader: int, true: str, read: str) -> Change:
     return Change(to, Seen(told.steady), Seen(true), read)
 
 
-def loose_line(model: Model, at: int) -> Iterator[Change]:
-    """List what an input may show when nobody has kept what it was, nor what is truly there."""
-    values = model.inputs[at].values
-    for told, came, truly, truly_came in product(values, (False, True), values, (False, True)):
+def loose_line(model: Model, at: int, reader: int) -> Iterator[Change]:
+    """List what a wire may show when nobody has kept what was read, nor what is truly there."""
+    reads, values = model.inputs[reader].values, model.inputs[at].values
+    for told, came, truly, truly_came in product(reads, (False, True), values, (False, True)):
         yield Change(
             Reading(told, truly),
-            _loosely(told, came, since_clock(at)),
+            _loosely(told, came, since_clock(reader)),
             _loosely(truly, truly_came, true_clock(at)),
             told,
         )

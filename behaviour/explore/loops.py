@@ -8,7 +8,7 @@ followed; an input is opened only as far as a region looks at it. Loops are list
 questions about the same world (D-025).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
@@ -17,23 +17,26 @@ from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.guards import Clock, Seen
 from behaviour.explore.lines import line_changes, loose_line, restarted_line, turned_line
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
-from behaviour.explore.parts import Parts
+from behaviour.explore.parts import Parts, standing_of
 from behaviour.explore.places import Option, choose, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Question, Situation
 from behaviour.explore.surroundings import (
     Motion,
+    Standing,
     filtered_changes,
     free_changes,
     held_changes,
     loose_changes,
     motions,
+    movement_clock,
     turned_change,
 )
 from behaviour.faults import Fault
 from behaviour.findings import Beat
 from behaviour.model import Model
-from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
+from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole, loops_since
+from behaviour.world.mechanism import at_power_up, settle
 
 NOTHING = Option(None, (), ())
 
@@ -58,7 +61,9 @@ class _Begun(NamedTuple):
     controls: Sight
     moved: tuple[Motion, ...]
     choices: tuple[Choices | None, ...]
+    masks: Masks
     lives: Lives
+    shadows: tuple[Motion, ...]
 
 
 class _Chosen(NamedTuple):
@@ -124,9 +129,7 @@ class Loops:
         for moved, lives in product(product(*several), self._lives(at)):
             if sum(motion.stalls is not None for motion in moved) != stalling:
                 continue
-            bounds: Bounds | None = NO_BOUNDS
-            for motion in moved:
-                bounds = None if bounds is None else meet(bounds, motion)
+            bounds = _meet_all(NO_BOUNDS, moved)
             if bounds is None:
                 continue
             forces = self.parts.forces(tuple(motion.state for motion in moved))
@@ -134,9 +137,15 @@ class Loops:
                 self.choice(number, at, forces, lives) if number in asks else None
                 for number in self._model_inputs
             )
-            begun = _Begun(at, controls, moved, choices, lives)
-            for chosen in self._chosen(begun, bounds, later):
-                yield from self._finished(begun, chosen)
+            for shadows in self._shadows(at, lives):
+                states = tuple(shadow.state for shadow in shadows)
+                masks = self.read_alike(choices, forces, states, lives)
+                both = _meet_all(bounds, shadows)
+                if masks is None or both is None:
+                    continue
+                begun = _Begun(at, controls, moved, choices, masks, lives, shadows)
+                for chosen in self._chosen(begun, both, later):
+                    yield from self._finished(begun, chosen)
 
     # --- The world ---
 
@@ -161,6 +170,57 @@ class Loops:
         if self.question.is_planned:
             return tuple(self.circuit.unmoved(at.lives))
         return tuple(self.circuit.onward(at.lives))
+
+    def _shadows(self, at: Situation, lives: Lives) -> Iterator[tuple[Motion, ...]]:
+        """List what healthy mechanisms may do, if anybody asks: nothing where no loop is made."""
+        if not self.question.shadowed:
+            yield ()
+            return
+        model, count = self.parts.model, len(at.shadows)
+        match beat(lives):
+            case Beat.RUNS if loops_since(lives) > 1:
+                return
+            case Beat.RUNS:
+                leaves = tuple(place.leaf for place in at.places)
+                set_now, states = self._set(at), tuple(shadow.state for shadow in at.shadows)
+                opened = self._controls(at).opened
+                told = Sight(model, opened, False, at.counters, leaves, set_now, set_now, states)  # noqa: FBT003
+                each = (
+                    tuple(motions(model, count + n, shadow, told, None, may_stall=False))
+                    for n, shadow in enumerate(at.shadows)
+                )
+                yield from product(*each)
+            case Beat.STARTS:
+                stood = product(*(at_power_up(mechanism) for mechanism in model.mechanism))
+                yield from (tuple(Motion(stand.state, ()) for stand in stands) for stands in stood)
+            case _:
+                yield tuple(Motion(shadow.state, ()) for shadow in at.shadows)
+
+    def read_alike(
+        self,
+        choices: tuple[Choices | None, ...],
+        forces: dict[int, str],
+        shadows: tuple[int, ...],
+        lives: Lives,
+    ) -> Masks | None:
+        """Leave of what inputs may do what the shadows would read too; None if nothing is left."""
+        masks = list(every(choices))
+        if not shadows or beat(lives) in (Beat.SKIPS, Beat.IS_DOWN):
+            return tuple(masks)
+        for number, value in self.parts.forces(shadows).items():
+            wire = self.circuit.wires[number]
+            choice = choices[wire]
+            if choice is None:
+                true = forces.get(wire)
+                if true is not None and value not in self.circuit.reads(
+                    acting(lives), number, true
+                ):
+                    return None
+                continue
+            masks[wire] &= sum(1 << at for at, c in enumerate(choice.changes) if c.raw == value)
+            if not masks[wire]:
+                return None
+        return tuple(masks)
 
     def _set(self, at: Situation) -> tuple[str, ...]:
         """Give the outputs as the controller has them where a loop has left things."""
@@ -210,7 +270,7 @@ class Loops:
         known = self._choices.get(key)
         if known is None:
             if on_line and now is None and not is_whole(lives):
-                changes = tuple(loose_line(self.parts.model, number))
+                changes = tuple(loose_line(self.parts.model, number, self.circuit.wires[number]))
             elif on_line and now is not None:
                 changes = tuple(self._line_changes(number, now, forces, lives, is_let_go=is_let_go))
             else:
@@ -313,7 +373,7 @@ class Loops:
         if beat(begun.lives) is not Beat.RUNS:
             yield from self._stopped(begun, bounds)
             return
-        partials = [_Chosen(every(begun.choices), (), bounds)]
+        partials = [_Chosen(begun.masks, (), bounds)]
         for number, mattering in enumerate(later):
             found: dict[object, _Chosen] = {}
             decided = self._decided(number, begun)
@@ -335,7 +395,7 @@ class Loops:
 
     def _stopped(self, begun: _Begun, bounds: Bounds) -> Iterator[_Chosen]:
         """Let regions do what they do where the controller makes no loop: nothing, or begin."""
-        parts, masks = self.parts, every(begun.choices)
+        parts, masks = self.parts, begun.masks
         if beat(begun.lives) is not Beat.STARTS:
             yield _Chosen(masks, (NOTHING,) * len(parts.begin), bounds)
             return
@@ -431,6 +491,8 @@ class Loops:
                 standing, started = parts.settle(number, at.standings[number], motion, after)
                 standings.append(standing)
                 restarts |= started
+            shadows, started = self._settled_shadows(begun, after, set_now)
+            restarts |= started
             readings = self.readings(changes)
             yield Loop(
                 Moment(
@@ -444,8 +506,54 @@ class Loops:
                     begun.lives,
                 ),
                 frozenset(restarts),
-                Situation(places, counters, tuple(standings), readings, kept, stalled, (), lives),
+                Situation(
+                    places,
+                    counters,
+                    tuple(standings),
+                    readings,
+                    kept,
+                    stalled,
+                    (),
+                    lives,
+                    shadows,
+                ),
             )
+
+    def _settled_shadows(
+        self, begun: _Begun, after: Sight, set_now: tuple[str, ...]
+    ) -> tuple[tuple[Standing, ...], frozenset[Clock]]:
+        """Give where healthy mechanisms come to stand, and the clocks that begin by it."""
+        if not begun.shadows or beat(begun.lives) in (Beat.SKIPS, Beat.IS_DOWN):
+            return begun.at.shadows, frozenset()
+        states = tuple(shadow.state for shadow in begun.shadows)
+        told = after._replace(truly=False, outputs=set_now, mechanism=states)
+        if beat(begun.lives) is Beat.STARTS:
+            return self.first_shadows(states, told), frozenset(self._shadow_clocks(states))
+        count, restarts, found = len(states), frozenset[Clock](), []
+        for number, motion in enumerate(begun.shadows):
+            before = begun.at.shadows[number]
+            standing, started = self.parts.settle(count + number, before, motion, told)
+            found.append(standing)
+            restarts |= started
+        return tuple(found), restarts
+
+    def first_shadows(self, states: tuple[int, ...], told: Sight) -> tuple[Standing, ...]:
+        """Give where healthy mechanisms stand at power-up; none if nobody asks."""
+        if not self.question.shadowed:
+            return ()
+        return tuple(
+            standing_of(settle(mechanism, stand, lambda c: bool(told.judge(c))))
+            for mechanism, state in zip(self.parts.model.mechanism, states, strict=True)
+            for stand in at_power_up(mechanism)
+            if stand.state == state
+        )
+
+    def _shadow_clocks(self, states: tuple[int, ...]) -> Iterator[Clock]:
+        for number, (mechanism, state) in enumerate(
+            zip(self.parts.model.mechanism, states, strict=True)
+        ):
+            for which in range(len(mechanism.states[state].movements)):
+                yield movement_clock(len(states) + number, which)
 
     def left(self, lives: Lives, before: tuple[str, ...], now: tuple[str, ...]) -> Lives:
         """Give how the faults stand once outputs are set."""
@@ -526,6 +634,14 @@ class Shared:
 def every(choices: Sequence[Choices | None]) -> Masks:
     """Give the masks under which each input may do all that it can."""
     return tuple(ALL if choice is None else choice.every for choice in choices)
+
+
+def _meet_all(bounds: Bounds, motions: Iterable[Motion]) -> Bounds | None:
+    """Give the bounds of several motions together; None where they cannot be met."""
+    both: Bounds | None = bounds
+    for motion in motions:
+        both = None if both is None else meet(both, motion)
+    return both
 
 
 def _settled(change: Change) -> Change:

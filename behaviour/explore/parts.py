@@ -158,7 +158,7 @@ class Parts:
         self, number: int, before: Standing, motion: Motion, after: Sight
     ) -> tuple[Standing, frozenset[Clock]]:
         """Give where a mechanism stands once outputs are set, and the clocks that begin by it."""
-        mechanism = self.model.mechanism[number]
+        mechanism = self.model.mechanism[number % len(self.model.mechanism)]
         movements = mechanism.states[motion.state].movements
         during = tuple(bool(after.judge(movement.during)) for movement in movements)
         old = None if motion.ended else before.phases

@@ -20,7 +20,8 @@ class Situation(NamedTuple):
 
     A reading is None where nobody can tell what it was. `kept` holds the outputs that keep their
     value, `stalled` the mechanism and movement that never ends, `watch` where the watches are,
-    `lives` how far each fault has come.
+    `lives` how far each fault has come, `shadows` where healthy mechanisms would stand that read
+    the same.
     """
 
     places: tuple[Place, ...]
@@ -31,6 +32,7 @@ class Situation(NamedTuple):
     stalled: tuple[int, int] | None
     watch: tuple[int, ...]
     lives: Lives = ()
+    shadows: tuple[Standing, ...] = ()
 
 
 class Moment(NamedTuple):
@@ -161,6 +163,8 @@ class Question:
     """What is wrong with lines, outputs or the controller."""
     begins_anew: bool = False
     """The watches begin anew when the controller starts again."""
+    shadowed: bool = False
+    """Only what a controller could have read of a healthy prop too."""
     holds: bool = False
     """With no clock tracked: people hold each input at what it is; a reading of None is open."""
     free: frozenset[int] = frozenset()
@@ -184,6 +188,7 @@ class Question:
             self.still,
             self.stalls,
             self.faults,
+            self.shadowed,
             self.holds,
             self.free,
             self.toward,

@@ -17,7 +17,7 @@ from typing import NamedTuple
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
 from behaviour.explore.lines import first_line, line_limits, true_clock, true_filter_clock
-from behaviour.explore.loops import ALL, Loop, Loops, Shared, every, is_filtered
+from behaviour.explore.loops import ALL, Loop, Loops, Shared, is_filtered
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks
 from behaviour.explore.parts import Parts, standing_of
 from behaviour.explore.places import Asked, Place, asked
@@ -123,7 +123,7 @@ class Space:
     def _limits(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
         for number, place in enumerate(at.places):
             yield from self.parts.spot(number, place).limits
-        for number, standing in enumerate(at.standings):
+        for number, standing in enumerate((*at.standings, *at.shadows)):
             yield from self._movement_limits(number, standing, at.stalled)
         for number, reading in enumerate(at.readings):
             if reading is not None:
@@ -138,7 +138,8 @@ class Space:
     def _movement_limits(
         self, number: int, standing: Standing, stalled: tuple[int, int] | None
     ) -> Iterator[tuple[Clock, Limit]]:
-        movements = self.model.mechanism[number].states[standing.state].movements
+        mechanism = self.model.mechanism[number % len(self.model.mechanism)]
+        movements = mechanism.states[standing.state].movements
         for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
             if phase.is_running and (number, movement.number) != stalled:
                 low, high = window(self.model, movement, phase)
@@ -175,13 +176,23 @@ class Space:
                 self._first_choices(number, forces, lives)
                 for number in range(len(self.model.inputs))
             )
-            look = partial(self._power_up, stands, lives, choices)
-            for masks in self.loops.followed_apart(choices, every(choices)):
-                for _, moves in forks(masks, look):
-                    for move in moves:
-                        key = (move.to, move.marks and move.moment.raw)
-                        found.setdefault(key, move)
+            for shadows in self._first_shadows():
+                alike = self.loops.read_alike(choices, forces, shadows, lives)
+                look = partial(self._power_up, stands, shadows, lives, choices)
+                for masks in self.loops.followed_apart(choices, alike) if alike else ():
+                    for _, moves in forks(masks, look):
+                        for move in moves:
+                            key = (move.to, move.marks and move.moment.raw)
+                            found.setdefault(key, move)
         return tuple(found.values())
+
+    def _first_shadows(self) -> Iterator[tuple[int, ...]]:
+        """List where healthy mechanisms may stand at power-up; nowhere if nobody asks."""
+        if not self.question.shadowed:
+            yield ()
+            return
+        stood = (at_power_up(mechanism) for mechanism in self.model.mechanism)
+        yield from (tuple(stand.state for stand in stands) for stands in product(*stood))
 
     def _first_choices(self, number: int, forces: dict[int, str], lives: Lives) -> Choices | None:
         """Give what an input may truly be at power-up; None if nobody asks."""
@@ -205,6 +216,7 @@ class Space:
     def _power_up(
         self,
         stands: Sequence[Stand],
+        shadows: tuple[int, ...],
         lives: Lives,
         choices: tuple[Choices | None, ...],
         masks: Masks,
@@ -237,6 +249,8 @@ class Space:
             standing_of(settle(mechanism, stand, lambda c: bool(seen.judge(c))))
             for mechanism, stand in zip(model.mechanism, stands, strict=True)
         )
+        alone = seen._replace(truly=False, outputs=set_now, mechanism=shadows)
+        shadowed = self.loops.first_shadows(shadows, alone)
         readings = self.loops.readings(opened.changes(self.followed))
         starts = [
             list(watch.begin(number, moment)) for number, watch in enumerate(self.question.watches)
@@ -252,6 +266,7 @@ class Space:
                 None,
                 tuple(following.place for following in nexts),
                 begun,
+                shadowed,
             )
             marks = tuple(Marked(m.name, m.lows, ()) for m in self._marks(moment, situation))
             sources = (-1,) * len(self.clocks(situation))

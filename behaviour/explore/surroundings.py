@@ -216,9 +216,10 @@ def motions(
 ) -> Iterator[Motion]:
     """List what mechanism number `at` may do; `sight` is what the last loop left.
 
-    `stalled` numbers the movement that never ends, if it is one of this mechanism.
+    `stalled` numbers the movement that never ends, if it is one of this mechanism. Numbers beyond
+    the model's go round again: a second mechanism of the same kind, with clocks of its own.
     """
-    mechanism = model.mechanism[at]
+    mechanism = model.mechanism[at % len(model.mechanism)]
     going = [
         (movement_clock(at, which), movement, *window(model, movement, phase))
         for which, (movement, phase) in enumerate(
