@@ -17,7 +17,7 @@ from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
-from behaviour.faults import BrownOut, Fault, MechanismFault, Stalls, Swapped
+from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
@@ -196,7 +196,7 @@ class Asking:
 def _with_faults(question: Question, faults: tuple[Fault, ...]) -> Question:
     """Put a question to a world with something wrong, in which only that is wrong."""
     stalls = tuple((each.mechanism, each.movement) for each in faults if isinstance(each, Stalls))
-    others = tuple(each for each in faults if not isinstance(each, MechanismFault))
+    others = tuple(each for each in faults if not isinstance(each, Stalls))
     return replace(question, faults=others, may_stall=bool(stalls), stalls=stalls)
 
 

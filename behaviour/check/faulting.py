@@ -1,7 +1,7 @@
 """The failure worksheet: every rule and role check once more, with one thing wrong.
 
 Strategy: what cannot depend on the thing that fails is as it was. All else is asked again in the
-faulty world, the same way as in the healthy one. Where something breaks, its run is played once
+faulty model, the same way as in the healthy one. Where something breaks, its run is played once
 more to see whether a healthy prop could have given the same readings: then no program could tell.
 """
 
@@ -34,7 +34,6 @@ from behaviour.faults import (
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import Condition, InState, Model, Requirement, Rule, WayBack, conditions
 from behaviour.story import replay
-from behaviour.world.circuit import Circuit
 from behaviour.world.likeness import could_be_healthy
 
 
@@ -108,53 +107,55 @@ def required(asking: Asking, rules: Sequence[Rule]) -> list[Told]:
 def _row(
     model: Model, budget: Budget, healthy: dict[str, Verdict], faults: tuple[Fault, ...]
 ) -> Row:
-    world = Circuit(model, faults).world
-    concerned = [rule for rule in world.rules if may_matter(world, faults, rule.requirement)]
-    told = required(Asking(world, budget.share(), faults), concerned)
+    concerned = [rule for rule in model.rules if may_matter(model, faults, rule.requirement)]
+    told = required(Asking(model, budget.share(), faults), concerned)
     verdicts = _verdicts(told)
     found = {_name(each): each for part in told for each in part.findings}
     effects = []
     for name, usual in healthy.items():
         verdict = verdicts.get(name, usual)
         anyway = usual.answer is Answer.BROKEN
-        effect = _effect(world, verdict, found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(world, budget, faults, effect))
+        effect = _effect(model, verdict, found.get(name), anyway=anyway)
+        effects.append(effect if anyway else _beyond(model, budget, faults, effect))
     return Row(faults, tuple(effects))
 
 
-def _effect(world: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
+def _effect(model: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
     match verdict.answer:
         case Answer.HOLDS:
             return Effect(verdict.name, Cell.CAUGHT)
         case Answer.NOT_DECIDED:
             return Effect(verdict.name, Cell.NOT_DECIDED, anyway=anyway, why=verdict.why)
         case Answer.BROKEN:
-            told = None if finding is None else with_last_line(world, finding)
+            told = None if finding is None else with_last_line(model, finding)
             return Effect(verdict.name, Cell.BROKEN, told, anyway)
 
 
-def _beyond(world: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
+def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
     """Tell what breaks beyond any program: where some breach reads like a healthy prop.
 
     The run that was found may do. Else one is searched for; where neither that nor its absence is
-    shown, it is not decided.
+    shown, it is not decided. What must stay possible is not searched for so: its runs have no end.
     """
     if effect.finding is None or effect.finding.run is None:
         return effect
     run = effect.finding.run
-    states = [view.state for view in replay(world, run)]
-    if could_be_healthy(world, run.stimuli, states):
+    states = [view.state for view in replay(model, run)]
+    if could_be_healthy(model, run.stimuli, states):
         return replace(effect, cell=Cell.BEYOND)
-    asking = Asking(world, budget.share(), faults, shadowed=True)
-    told = required(asking, [rule for rule in world.rules if rule.name == effect.name])
+    why = "it breaks, and whether a program could tell is not shown"
+    unclear = replace(effect, cell=Cell.NOT_DECIDED, why=why)
+    rules = [rule for rule in model.rules if rule.name == effect.name]
+    if any(isinstance(rule.requirement, WayBack) for rule in rules):
+        return unclear
+    told = required(Asking(model, budget.share(), faults, shadowed=True), rules)
     verdict = _verdicts(told).get(effect.name)
-    if verdict is None or verdict.answer is Answer.HOLDS:
+    if verdict is not None and verdict.answer is Answer.HOLDS:
         return effect
     found = next((each for part in told for each in part.findings), None)
-    if verdict.answer is Answer.BROKEN and found is not None:
-        return replace(effect, cell=Cell.BEYOND, finding=with_last_line(world, found))
-    why = "it breaks, and whether a program could tell is not shown"
-    return replace(effect, cell=Cell.NOT_DECIDED, why=why)
+    if verdict is None or verdict.answer is not Answer.BROKEN or found is None:
+        return unclear
+    return replace(effect, cell=Cell.BEYOND, finding=with_last_line(model, found))
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:

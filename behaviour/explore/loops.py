@@ -157,7 +157,7 @@ class Loops:
         stalling: bool,  # noqa: FBT001
     ) -> Iterator[Motion]:
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
-        only, model = self.question.stalls, self.parts.model
+        only, model = self.question.stalls, self.circuit.world
         name = model.mechanism[number].name
         for motion in motions(
             model, number, at.standings[number], controls, stalled, may_stall=stalling

@@ -138,7 +138,7 @@ class Space:
     def _movement_limits(
         self, number: int, standing: Standing, stalled: tuple[int, int] | None
     ) -> Iterator[tuple[Clock, Limit]]:
-        mechanism = self.model.mechanism[number % len(self.model.mechanism)]
+        mechanism = (*self.circuit.world.mechanism, *self.model.mechanism)[number]
         movements = mechanism.states[standing.state].movements
         for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
             if phase.is_running and (number, movement.number) != stalled:

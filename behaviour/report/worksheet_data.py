@@ -10,7 +10,6 @@ from behaviour.report.worksheet import COLUMNS, row_words
 from behaviour.source import Source
 from behaviour.story import as_json
 from behaviour.telling import says_by_loop
-from behaviour.world.circuit import Circuit
 
 FORMAT = 1
 
@@ -48,7 +47,7 @@ def _row(model: Model, row: Row) -> JsonObject:
         "verdict": words.verdict,
         "notices": list(words.notices),
         "does": list(words.does),
-        "cells": [_cell(Circuit(model, row.faults).world, effect) for effect in row.effects],
+        "cells": [_cell(model, effect) for effect in row.effects],
     }
 
 

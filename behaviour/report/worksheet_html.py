@@ -11,7 +11,6 @@ from behaviour.report.worksheet import COLUMNS, counted, row_words, stories
 from behaviour.report.worksheet_text import MEANS
 from behaviour.source import Source
 from behaviour.telling import tell
-from behaviour.world.circuit import Circuit
 
 STYLE = """
 body { font: 10pt/1.35 sans-serif; margin: 1.5em; color: #000; background: #fff; }
@@ -77,7 +76,7 @@ def _stories(model: Model, sheet: Worksheet) -> Iterator[str]:
         if run is None:
             yield "<p>The same story as above.</p>"
         else:
-            lines = tell(Circuit(model, row.faults).world, run)
+            lines = tell(model, run)
             yield f"<pre>{escape(chr(10).join(lines))}</pre>"
 
 

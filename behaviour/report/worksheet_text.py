@@ -11,7 +11,6 @@ from behaviour.report.paint import PLAIN, Paint
 from behaviour.report.worksheet import counted, row_words, stories
 from behaviour.source import Source
 from behaviour.telling import tell
-from behaviour.world.circuit import Circuit
 
 WIDTH = 100
 VERDICT_WIDTH = len(Cell.BEYOND.value)
@@ -50,7 +49,7 @@ def worksheet_text(
         if run is None:
             lines.append("   the same story as above")
         else:
-            lines += [f"   {line}" for line in tell(Circuit(model, row.faults).world, run)]
+            lines += [f"   {line}" for line in tell(model, run)]
     return "\n".join([*lines, "", *_summary(source, model, sheet, seconds), ""])
 
 

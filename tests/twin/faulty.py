@@ -37,13 +37,15 @@ from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 class Faulty(NamedTuple):
     """A prop, its world and its faults as a loop leaves them.
 
-    `prop` is the controller's side, `seen` the true one; `flips` counts for each input the loops in
-    a row in which it has read what is not there; `began` tells that a hazard left rest.
+    `prop` is the controller's side, `seen` the true one. `shadows` is where healthy mechanisms
+    stand that have read the same since the controller last started, if that is asked for. `flips`
+    counts for each input the loops in a row in which it has read what is not there.
     """
 
     prop: PropState
     seen: tuple[InputState, ...]
     stands: tuple[Stand, ...]
+    shadows: tuple[Stand, ...]
     lives: Lives
     flips: tuple[int, ...]
     skipped: int
@@ -58,9 +60,14 @@ class _Step(NamedTuple):
     ended: tuple[tuple[Movement, ...], ...]
 
 
-def walk_faulty(circuit: Circuit, watched: Iterable[Condition], limit: int) -> Graph:
-    """Visit every state that can be reached. Raises TooManyStatesError beyond `limit` states."""
-    walk = _Walk(circuit, tuple(watched), limit)
+def walk_faulty(
+    circuit: Circuit, watched: Iterable[Condition], limit: int, *, shadowed: bool = False
+) -> Graph:
+    """Visit every state that can be reached; with `shadowed` only what reads like a healthy prop.
+
+    Raises TooManyStatesError beyond `limit` states.
+    """
+    walk = _Walk(circuit, tuple(watched), limit, shadowed)
     starts = tuple(walk.loop(None, each) for each in walk.starts())
     loops: list[tuple[Loop, ...]] = []
     while len(loops) < len(walk.states):
@@ -75,7 +82,14 @@ def walk_faulty(circuit: Circuit, watched: Iterable[Condition], limit: int) -> G
 
 
 class _Walk:
-    def __init__(self, circuit: Circuit, watched: tuple[Condition, ...], limit: int) -> None:
+    def __init__(
+        self,
+        circuit: Circuit,
+        watched: tuple[Condition, ...],
+        limit: int,
+        shadowed: bool,
+    ) -> None:
+        self.shadowed = shadowed
         self.circuit, self.model = circuit, circuit.model
         self.world: Model = circuit.world
         self.watched = ceilings(self.model, watched)
@@ -101,20 +115,15 @@ class _Walk:
                 none_ended: tuple[tuple[Movement, ...], ...] = ((),) * len(stands)
                 for true in self.true(stands):
                     for raw, flips in self.read(lives, true, None):
-                        for draws in self.draws():
+                        for draws, shadows in product(self.draws(), self.first_shadows(raw)):
                             left = power_up(self.model, raw, dict(draws))
                             seen = tuple(
                                 first_reading(self.model, item, value, presume=False)
                                 for item, value in zip(self.model.inputs, true, strict=True)
                             )
+                            moved = (stands, shadows, none_ended)
                             yield self.left(
-                                None,
-                                lives,
-                                left,
-                                seen,
-                                (stands, none_ended),
-                                (true, raw, flips),
-                                draws,
+                                None, lives, left, seen, moved, (true, raw, flips), draws
                             )
 
     # --- A loop ---
@@ -128,11 +137,60 @@ class _Walk:
                         for item, last, value in zip(self.model.inputs, at.seen, true, strict=True)
                     )
                     for raw, flips in self.read(lives, true, at):
-                        for draws in self.draws(at.prop):
+                        alike = self.next_shadows(at, lives, raw)
+                        for draws, shadows in product(self.draws(at.prop), alike):
                             left = self.controlled(at, lives, raw, dict(draws))
-                            yield self.left(
-                                at, lives, left, seen, (stands, ended), (true, raw, flips), draws
-                            )
+                            moved = (stands, shadows, ended)
+                            yield self.left(at, lives, left, seen, moved, (true, raw, flips), draws)
+
+    # --- A healthy prop that reads the same ---
+
+    def first_shadows(self, raw: tuple[str, ...]) -> tuple[tuple[Stand, ...], ...]:
+        """List where healthy mechanisms can stand that read so as the controller starts."""
+        if not self.shadowed:
+            return ((),)
+        stood = product(*(at_power_up(each) for each in self.model.mechanism))
+        return tuple(stands for stands in stood if self.reads_so(stands, raw))
+
+    def next_shadows(
+        self, at: Faulty, lives: Lives, raw: tuple[str, ...]
+    ) -> tuple[tuple[Stand, ...], ...]:
+        """List where they can have come that read so; nothing reads so that came late."""
+        if not self.shadowed:
+            return ((),)
+        match beat(lives):
+            case Beat.STARTS:
+                return self.first_shadows(raw)
+            case Beat.SKIPS | Beat.IS_DOWN:
+                return (at.shadows,)
+            case Beat.RUNS if at.skipped:
+                return ()
+        outputs, stood = at.prop.outputs, tuple(stand.state for stand in at.shadows)
+        look = self.look(at.prop, at.prop.inputs, outputs, stood)
+        choices = (
+            tuple(choice.stand for choice in choose(self.model, mechanism, stand, look.holds))
+            for mechanism, stand in zip(self.model.mechanism, at.shadows, strict=True)
+        )
+        return tuple(stands for stands in product(*choices) if self.reads_so(stands, raw))
+
+    def reads_so(self, stands: tuple[Stand, ...], raw: tuple[str, ...]) -> bool:
+        return all(
+            raw[self.model.input_index[name]] == value
+            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+            for name, value in mechanism.states[stand.state].reads
+        )
+
+    def settled_shadows(
+        self, lives: Lives, left: PropState, shadows: tuple[Stand, ...]
+    ) -> tuple[Stand, ...]:
+        if not shadows or beat(lives) in (Beat.SKIPS, Beat.IS_DOWN):
+            return shadows
+        stood = tuple(stand.state for stand in shadows)
+        look = self.look(left, left.inputs, left.outputs, stood)
+        return tuple(
+            canonical_stand(self.model, mechanism, settle(mechanism, stand, look.holds), None)
+            for mechanism, stand in zip(self.model.mechanism, shadows, strict=True)
+        )
 
     def controlled(
         self, at: Faulty, lives: Lives, raw: tuple[str, ...], draws: dict[tuple[str, int], int]
@@ -168,11 +226,11 @@ class _Walk:
         lives: Lives,
         left: PropState,
         seen: tuple[InputState, ...],
-        moved: tuple[tuple[Stand, ...], tuple[tuple[Movement, ...], ...]],
+        moved: tuple[tuple[Stand, ...], tuple[Stand, ...], tuple[tuple[Movement, ...], ...]],
         lines: tuple[tuple[str, ...], tuple[str, ...], tuple[int, ...]],
         draws: tuple[tuple[tuple[str, int], int], ...],
     ) -> _Step:
-        (stands, ended), (true, raw, flips) = moved, lines
+        (stands, shadows, ended), (true, raw, flips) = moved, lines
         wrong = acting(lives)
         real = self.circuit.real(wrong, left.outputs)
         stood = tuple(stand.state for stand in stands)
@@ -194,6 +252,7 @@ class _Walk:
             canonical_prop(self.model, left, self.own),
             canonical_inputs(self.model, seen, self.watched),
             settled,
+            self.settled_shadows(lives, left, shadows),
             self.circuit.left(tuple(lives), hazard_began=self.began(before, left.outputs)),
             flips,
             0 if at is None or beat(lives) is not Beat.SKIPS else _few(at.skipped + 1),
