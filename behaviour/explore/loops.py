@@ -19,7 +19,7 @@ from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, fo
 from behaviour.explore.parts import Parts
 from behaviour.explore.places import Option, choose
 from behaviour.explore.sight import Sight
-from behaviour.explore.situations import Moment, Question, Situation
+from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.surroundings import (
     Motion,
     filtered_changes,
@@ -38,11 +38,15 @@ _Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
 
 
 class Loop(NamedTuple):
-    """One way in which a loop can go: the clocks that begin in it, and where it leads."""
+    """One way in which a loop can go: the clocks that begin in it, where it leads, and its marks.
+
+    Nobody has marked it before somebody has looked on.
+    """
 
     moment: Moment
     restarts: frozenset[Clock]
     to: Situation
+    marks: Sequence[Mark] = ()
 
 
 class _Begun(NamedTuple):
@@ -380,18 +384,27 @@ class Shared:
 
     _parts: Parts | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
+    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
 
     def parts(self, model: Model) -> Parts:
+        """Give the parts of the model."""
         if self._parts is None:
             self._parts = Parts(model)
         return self._parts
 
     def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
+        """Give the loops of the model with the people of a question."""
         key = (question.people(), followed)
         known = self._loops.get(key)
         if known is None:
             known = self._loops[key] = Loops(self.parts(model), question, followed)
         return known
+
+    def looked_on(
+        self, question: Question, followed: frozenset[int]
+    ) -> dict[Situation, tuple[Loop, ...]]:
+        """Give the loops of situations as those who look on have told them apart, so far."""
+        return self._looked_on.setdefault((question.key(), followed), {})
 
 
 def every(choices: Sequence[Choices | None]) -> Masks:

@@ -206,6 +206,8 @@ class _Walk:
 
     def _widened(self, at: Situation, zone: Zone) -> Zone:
         limits = tuple(self.space.clocks(at).values())
+        if not limits:
+            return zone
         if self.exact or self.rounds:
             return extrapolate(zone, len(limits) + 1, [limit.most for limit in limits])
         return widen(zone, len(limits) + 1, limits)
