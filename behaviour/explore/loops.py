@@ -295,49 +295,39 @@ class Loops:
 
     def _finished(self, begun: _Begun, chosen: _Chosen) -> Iterator[Loop]:
         """Let the regions act, and the outputs and mechanisms follow, for all that inputs do."""
-        at, controls, parts = begun.at, begun.controls, self.parts
+        at, parts, model = begun.at, self.parts, self.parts.model
         ways = tuple(option.way for option in chosen.options)
-        places = tuple(
-            place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
+        places, leaves, counters, beyond, outputs, kept, entered = parts.left(
+            at.places, at.counters, at.kept, ways
         )
-        counters, beyond = parts.act(at.counters, ways)
-        outputs, before = parts.drive(places, controls.outputs), controls.outputs
         states = tuple(motion.state for motion in begun.moved)
-        leaves = tuple(place.leaf for place in places)
-        kept = parts.kept(outputs)
         stalled = next(
             ((n, m.stalls) for n, m in enumerate(begun.moved) if m.stalls is not None), at.stalled
         )
-        entered = {
-            ("region", number, depth)
-            for number, way in enumerate(ways)
-            if way is not None
-            for depth in way.restarts
-        }
-        model, told = parts.model, controls[3:]
+        before, told = begun.controls.outputs, begun.controls[3:]
         for masks, changes, bounds in self._following(begun, chosen):
             opened = Opened(begun.choices, masks)
-            after = Sight(model, opened, False, counters, leaves, outputs, before, states)  # noqa: FBT003
+            left = Sight(model, opened, True, counters, leaves, outputs, before, states)  # noqa: FBT003
             restarts = entered.union(*(change.restarts for _, change in changes))
             standings = []
-            for number, motion in enumerate(begun.moved):
-                standing, started = parts.settle(number, at.standings[number], motion, after)
-                standings.append(standing)
-                restarts |= started
-            readings = self.readings(changes)
-            yield Loop(
-                Moment(
-                    at,
-                    Sight(model, opened, False, *told),  # noqa: FBT003
-                    Sight(model, opened, True, counters, leaves, outputs, before, states),  # noqa: FBT003
-                    ways,
-                    begun.moved,
-                    beyond,
-                    *bounds,
-                ),
-                frozenset(restarts),
-                Situation(places, counters, tuple(standings), readings, kept, stalled, ()),
+            if begun.moved:
+                after = left._replace(truly=False)
+                for number, motion in enumerate(begun.moved):
+                    standing, started = parts.settle(number, at.standings[number], motion, after)
+                    standings.append(standing)
+                    restarts |= started
+            moment = Moment(
+                at,
+                Sight(model, opened, False, *told),  # noqa: FBT003
+                left,
+                ways,
+                begun.moved,
+                beyond,
+                *bounds,
             )
+            readings = self.readings(changes)
+            to = Situation(places, counters, tuple(standings), readings, kept, stalled, ())
+            yield Loop(moment, restarts, to)
 
     def _following(
         self, begun: _Begun, chosen: _Chosen

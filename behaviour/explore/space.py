@@ -198,7 +198,9 @@ class Space:
             )
             ways.append(way)
             places.append(here if way is None else way.to)
-        outputs = self.parts.drive(tuple(places), tuple(output.rest for output in model.outputs))
+        outputs = self.parts.drive(
+            tuple(places), self.parts.kept(tuple(output.rest for output in model.outputs))
+        )
         states = tuple(stand.state for stand in stands)
         left = Sight(
             model,

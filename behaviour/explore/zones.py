@@ -51,7 +51,7 @@ def close(bounds: Sequence[int], size: int) -> Zone | None:
             if via >= FREE or row_i == row_k:
                 continue
             for j, bound in onward:
-                if via + bound < d[row_i + j]:
+                if via + bound < d[row_i + j]:  # noqa: PLR1730
                     d[row_i + j] = via + bound
     if any(d[i * size + i] < 0 for i in range(size)):
         return None
