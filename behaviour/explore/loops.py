@@ -76,7 +76,8 @@ class Loops:
     parts: Parts
     question: Question
     followed: frozenset[int]
-    _model_inputs: range = field(init=False)
+    _inputs: range = field(init=False)
+    _filtered: frozenset[int] = field(init=False)
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
         default_factory=dict, init=False
     )
@@ -84,7 +85,10 @@ class Loops:
     _choices: dict[object, Choices] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
-        self._model_inputs = range(len(self.parts.model.inputs))
+        self._inputs = range(len(self.parts.model.inputs))
+        self._filtered = frozenset(
+            number for number in self._inputs if is_filtered(self.parts, self.question, number)
+        )
 
     def of(self, at: Situation, apart: frozenset[int], *, may_stall: bool) -> tuple[Loop, ...]:
         """List every loop that is possible here.
@@ -125,7 +129,7 @@ class Loops:
             forces = self.parts.forces(tuple(motion.state for motion in moved))
             choices = tuple(
                 self.choice(number, at, forces) if number in asks else None
-                for number in self._model_inputs
+                for number in self._inputs
             )
             begun = _Begun(at, controls, moved, choices)
             for chosen in self._chosen(begun, bounds, later):
@@ -195,7 +199,7 @@ class Loops:
             trues = model.inputs[number].values if is_let_go else (now.raw,)
             filtered = trues if number in self.parts.forced else ()
             yield from held_changes(model, number, now, filtered)
-        elif is_filtered(self.parts, self.question, number) and now is not None:
+        elif number in self._filtered and now is not None:
             for true in self.true_values(number, forces):
                 for change in filtered_changes(model, number, now, true):
                     if still is not None and still.settled and number not in self.parts.forced:
@@ -311,7 +315,7 @@ class Loops:
             restarts = entered.union(*(change.restarts for _, change in changes))
             standings = []
             if begun.moved:
-                after = left._replace(truly=False)
+                after = Sight(model, opened, False, *left[3:])  # noqa: FBT003
                 for number, motion in enumerate(begun.moved):
                     standing, started = parts.settle(number, at.standings[number], motion, after)
                     standings.append(standing)
@@ -343,21 +347,25 @@ class Loops:
 
     def followed_apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
         """Tell apart all that the inputs may do that are part of a situation."""
-        several = [
-            [bit for bit, _ in here.within(mask)]
-            if mask & (mask - 1) and here is not None and number in self.followed
-            else [mask]
-            for number, (here, mask) in enumerate(zip(choices, masks, strict=True))
-        ]
-        return product(*several)
+        several = {
+            number: [bit for bit, _ in here.within(mask)]
+            for number in self.followed
+            if (here := choices[number]) is not None and (mask := masks[number]) & (mask - 1)
+        }
+        if several:
+            bits = (several.get(number, [mask]) for number, mask in enumerate(masks))
+            yield from product(*bits)
+        else:
+            yield masks
 
     def readings(self, changes: Sequence[tuple[int, Change]]) -> tuple[Reading | None, ...]:
         """Give what the inputs read that are followed; the others are forgotten."""
-        readings: list[Reading | None] = [None] * len(self._model_inputs)
+        readings: list[Reading | None] = [None] * len(self._inputs)
         for number, change in changes:
             to = change.to
-            is_plain = to.steady == to.truly and not is_filtered(self.parts, self.question, number)
-            readings[number] = to._replace(raw="") if is_plain and to.raw else to
+            if to.raw and to.steady == to.truly and number not in self._filtered:
+                to = to._replace(raw="")
+            readings[number] = to
         return tuple(readings)
 
 
