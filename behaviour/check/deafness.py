@@ -1,6 +1,6 @@
 """States that wait for a change which may already have been when they are entered."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from behaviour.check.implying import holds_without
 from behaviour.explore.guards import atoms
@@ -42,9 +42,11 @@ def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
     )
 
 
-def deaf(model: Model, region: Region, state: int, leaf: int, moment: Moment) -> Iterator[Mark]:
+def deaf(
+    region: Region, state: int, waits: Iterable[tuple[str, str]], moment: Moment
+) -> Iterator[Mark]:
     """Mark a state that is entered when what it waits for has been already."""
-    for name, value in deaf_waits(model, region, state, leaf):
-        seen = moment.told.look(model.input_index[name])
+    for name, value in waits:
+        seen = moment.told.look(moment.told.model.input_index[name])
         if seen is None or seen.value == value:
             yield Mark(("deaf", region.name, state, name, value))

@@ -1,28 +1,34 @@
 """What is worth knowing of a loop, as marks that a search collects."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from behaviour.check.deafness import deaf
+from behaviour.check.deafness import deaf, deaf_waits
 from behaviour.check.false_jams import false_jams, may_be_false
-from behaviour.check.races import races
+from behaviour.check.races import races, rivals
+from behaviour.explore.places import Way
 from behaviour.explore.situations import Mark, Moment, Situation
 from behaviour.model import Model, Output, Role
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Marks:
     """Marks what is worth knowing of a region, or of the mechanisms, in a loop."""
 
     model: Model
     region: str
+    _rivals: dict[Way, tuple[Way, ...]] = field(default_factory=dict)
+    _waits: dict[tuple[int, int], list[tuple[str, str]]] = field(default_factory=dict)
 
     def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
         at = moment.told.model.region_index[self.region]
         yield from self._plain(at, moment, to)
         way = moment.ways[at]
         if way is not None and way.transition is not None and moment.before is not None:
-            yield from races(self.model.region[self.region], self.model, at, way, moment)
+            region = self.model.region[self.region]
+            if way not in self._rivals:
+                self._rivals[way] = rivals(region, self.model, at, way, moment)
+            yield from races(region, way.transition, self._rivals[way], moment)
             if may_be_false(way):
                 yield from false_jams(at, way.transition, moment, to)
 
@@ -39,7 +45,10 @@ class Marks:
             )
             for state in entered:
                 yield Mark(("state", region.name, state))
-                yield from deaf(self.model, region, state, to.places[at].leaf, moment)
+                key = (state, to.places[at].leaf)
+                if key not in self._waits:
+                    self._waits[key] = deaf_waits(self.model, region, *key)
+                yield from deaf(region, state, self._waits[key], moment)
         if way is not None and way.transition is not None:
             yield Mark(("taken", region.name, way.transition.number))
         for counter in moment.beyond:

@@ -1,26 +1,26 @@
 """Transitions that could be due in one loop, so that only their order decides."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from behaviour.check.implying import implies
 from behaviour.explore.guards import strongest
 from behaviour.explore.places import Way, spot
 from behaviour.explore.situations import Mark, Moment
-from behaviour.model import Model, Part, Region
+from behaviour.model import Model, Part, Region, Transition
 
 
-def races(region: Region, model: Model, at: int, way: Way, moment: Moment) -> Iterator[Mark]:
-    """Mark each later way that holds in the same loop, and would have done something else.
+def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> tuple[Way, ...]:
+    """List the later ways out of the same place that could be due as well, and do something else.
 
     `region` is as the file has it; in a search it may look at others only roughly.
     """
     winner = way.transition
     if winner is None or winner.part is Part.INTERLOCK or moment.before is None:
-        return
-    place = moment.before.places[at]
+        return ()
+    found: list[Way] = []
     after_winner = False
     ways = {way.number: way for way in region.transitions()}
-    for other in spot(moment.told.model, at, place).ways:
+    for other in spot(moment.told.model, at, moment.before.places[at]).ways:
         loser = other.transition
         if loser is winner:
             after_winner = True
@@ -29,7 +29,18 @@ def races(region: Region, model: Model, at: int, way: Way, moment: Moment) -> It
             continue
         if (loser.target, loser.does) == (winner.target, winner.does):
             continue
-        if implies(model, region, ways[winner.number], ways[loser.number]):
+        if not implies(model, region, ways[winner.number], ways[loser.number]):
+            found.append(other)
+    return tuple(found)
+
+
+def races(
+    region: Region, winner: Transition, others: Iterable[Way], moment: Moment
+) -> Iterator[Mark]:
+    """Mark each of a transition's rivals that holds in the same loop."""
+    for other in others:
+        loser = other.transition
+        if loser is None:
             continue
         for lows in moment.told.judge(other.when):
             bounds = lows

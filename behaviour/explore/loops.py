@@ -20,7 +20,7 @@ from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, fo
 from behaviour.explore.parts import Parts, standing_of
 from behaviour.explore.places import Option, choose, started
 from behaviour.explore.sight import Sight
-from behaviour.explore.situations import Moment, Question, Situation
+from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.surroundings import (
     Motion,
     Standing,
@@ -47,11 +47,15 @@ _Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
 
 
 class Loop(NamedTuple):
-    """One way in which a loop can go: the clocks that begin in it, and where it leads."""
+    """One way in which a loop can go: the clocks that begin in it, where it leads, and its marks.
+
+    Nobody has marked it before somebody has looked on.
+    """
 
     moment: Moment
     restarts: frozenset[Clock]
     to: Situation
+    marks: Sequence[Mark] = ()
 
 
 class _Begun(NamedTuple):
@@ -85,7 +89,8 @@ class Loops:
     question: Question
     followed: frozenset[int]
     circuit: Circuit = field(init=False)
-    _model_inputs: range = field(init=False)
+    _inputs: range = field(init=False)
+    _filtered: frozenset[int] = field(init=False)
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
         default_factory=dict, init=False
     )
@@ -94,7 +99,10 @@ class Loops:
 
     def __post_init__(self) -> None:
         self.circuit = Circuit(self.parts.model, self.question.faults)
-        self._model_inputs = range(len(self.parts.model.inputs))
+        self._inputs = range(len(self.parts.model.inputs))
+        self._filtered = frozenset(
+            number for number in self._inputs if is_filtered(self.parts, self.question, number)
+        )
 
     def of(self, at: Situation, apart: frozenset[int], *, may_stall: bool) -> tuple[Loop, ...]:
         """List every loop that is possible here.
@@ -135,7 +143,7 @@ class Loops:
             forces = self.parts.forces(tuple(motion.state for motion in moved))
             choices = tuple(
                 self.choice(number, at, forces, lives) if number in asks else None
-                for number in self._model_inputs
+                for number in self._inputs
             )
             for shadows in self._shadows(at, lives):
                 states = tuple(shadow.state for shadow in shadows)
@@ -290,7 +298,7 @@ class Loops:
             trues = model.inputs[number].values if is_let_go else (now.raw,)
             filtered = trues if number in self.parts.forced else ()
             yield from held_changes(model, number, now, filtered)
-        elif is_filtered(self.parts, self.question, number) and now is not None:
+        elif number in self._filtered and now is not None:
             for true in self.true_values(number, forces):
                 for change in filtered_changes(model, number, now, true):
                     if still is not None and still.settled and number not in self.parts.forced:
@@ -455,69 +463,66 @@ class Loops:
 
     def _finished(self, begun: _Begun, chosen: _Chosen) -> Iterator[Loop]:
         """Let the regions act, and the outputs and mechanisms follow, for all that inputs do."""
-        at, controls, parts = begun.at, begun.controls, self.parts
+        at, parts, model = begun.at, self.parts, self.parts.model
         ways = tuple(option.way for option in chosen.options)
-        places = tuple(
-            place if way is None else way.to for place, way in zip(at.places, ways, strict=True)
+        places, leaves, counters, beyond, outputs, kept, entered = parts.left(
+            at.places, at.counters, at.kept, ways
         )
-        counters, beyond = parts.act(at.counters, ways)
-        now_beat, set_before, before = beat(begun.lives), self._set(at), controls.outputs
-        if now_beat is Beat.STARTS:
-            counters = tuple(counter.begins for counter in parts.model.counters)
-        set_now = parts.rest if now_beat is Beat.IS_DOWN else parts.drive(places, set_before)
-        outputs = self.circuit.real(acting(begun.lives), set_now)
-        lives = self.left(begun.lives, set_before, set_now)
+        set_now, lives = outputs, begun.lives
+        if self.circuit.faults:
+            counters, set_now, kept = self._by_beat(begun.lives, counters, outputs, kept)
+            outputs = self.circuit.real(acting(lives), set_now)
+            lives = self.left(lives, self._set(at), set_now)
         states = tuple(motion.state for motion in begun.moved)
-        leaves = tuple(place.leaf for place in places)
-        kept = parts.kept(set_now)
         stalled = next(
             ((n, m.stalls) for n, m in enumerate(begun.moved) if m.stalls is not None), at.stalled
         )
-        entered = {
-            ("region", number, depth)
-            for number, way in enumerate(ways)
-            if way is not None
-            for depth in way.restarts
-        }
-        model, told = parts.model, controls[3:]
+        before, told = begun.controls.outputs, begun.controls[3:]
         for masks, changes, bounds in self._following(begun, chosen):
             opened = self.opened(begun.choices, masks)
-            after = Sight(
-                model, opened, self.circuit.parts, counters, leaves, outputs, before, states
-            )
+            left = Sight(model, opened, True, counters, leaves, outputs, before, states)  # noqa: FBT003
             restarts = entered.union(*(change.restarts for _, change in changes))
             standings = []
-            for number, motion in enumerate(begun.moved):
-                standing, started = parts.settle(number, at.standings[number], motion, after)
-                standings.append(standing)
+            shadows = at.shadows
+            if begun.moved:
+                after = Sight(model, opened, self.circuit.parts, *left[3:])
+                for number, motion in enumerate(begun.moved):
+                    standing, started = parts.settle(number, at.standings[number], motion, after)
+                    standings.append(standing)
+                    restarts |= started
+                shadows, started = self._settled_shadows(begun, after, set_now)
                 restarts |= started
-            shadows, started = self._settled_shadows(begun, after, set_now)
-            restarts |= started
-            readings = self.readings(changes)
-            yield Loop(
-                Moment(
-                    at,
-                    Sight(model, opened, False, *told),  # noqa: FBT003
-                    Sight(model, opened, True, counters, leaves, outputs, before, states),  # noqa: FBT003
-                    ways,
-                    begun.moved,
-                    beyond,
-                    *bounds,
-                    begun.lives,
-                ),
-                frozenset(restarts),
-                Situation(
-                    places,
-                    counters,
-                    tuple(standings),
-                    readings,
-                    kept,
-                    stalled,
-                    (),
-                    lives,
-                    shadows,
-                ),
+            moment = Moment(
+                at,
+                Sight(model, opened, False, *told),  # noqa: FBT003
+                left,
+                ways,
+                begun.moved,
+                beyond,
+                *bounds,
+                begun.lives,
             )
+            readings = self.readings(changes)
+            to = Situation(
+                places, counters, tuple(standings), readings, kept, stalled, (), lives, shadows
+            )
+            yield Loop(moment, restarts, to)
+
+    def _by_beat(
+        self,
+        lives: Lives,
+        counters: tuple[int, ...],
+        set_now: tuple[str, ...],
+        kept: tuple[str, ...],
+    ) -> tuple[tuple[int, ...], tuple[str, ...], tuple[str, ...]]:
+        """Give counters, outputs and what they keep where the controller may be off or begin."""
+        match beat(lives):
+            case Beat.STARTS:
+                return tuple(c.begins for c in self.parts.model.counters), set_now, kept
+            case Beat.IS_DOWN:
+                return counters, self.parts.rest, self.parts.kept(self.parts.rest)
+            case _:
+                return counters, set_now, kept
 
     def _settled_shadows(
         self, begun: _Begun, after: Sight, set_now: tuple[str, ...]
@@ -579,25 +584,30 @@ class Loops:
 
     def followed_apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
         """Tell apart all that the inputs may do that are part of a situation."""
-        several = [
-            [bit for bit, _ in here.within(mask)]
-            if mask & (mask - 1) and here is not None and number in self.followed
-            else [mask]
-            for number, (here, mask) in enumerate(zip(choices, masks, strict=True))
-        ]
-        return product(*several)
+        several = {
+            number: [bit for bit, _ in here.within(mask)]
+            for number in self.followed
+            if (here := choices[number]) is not None and (mask := masks[number]) & (mask - 1)
+        }
+        if several:
+            bits = (several.get(number, [mask]) for number, mask in enumerate(masks))
+            yield from product(*bits)
+        else:
+            yield masks
 
     def readings(self, changes: Sequence[tuple[int, Change]]) -> tuple[Reading | None, ...]:
         """Give what the inputs read that are followed; the others are forgotten."""
-        readings: list[Reading | None] = [None] * len(self._model_inputs)
+        readings: list[Reading | None] = [None] * len(self._inputs)
         for number, change in changes:
             to = change.to
-            is_plain = (
-                to.steady == to.truly
+            if (
+                to.raw
+                and to.steady == to.truly
+                and number not in self._filtered
                 and number not in self.circuit.lines
-                and not is_filtered(self.parts, self.question, number)
-            )
-            readings[number] = to._replace(raw="") if is_plain and to.raw else to
+            ):
+                to = to._replace(raw="")
+            readings[number] = to
         return tuple(readings)
 
 
@@ -614,6 +624,7 @@ class Shared:
 
     _parts: Parts | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
+    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
 
     def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
         """Give the parts of the model; all that is asked of it has the same faults."""
@@ -624,11 +635,18 @@ class Shared:
         return self._parts
 
     def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
+        """Give the loops of the model with the people of a question."""
         key = (question.people(), followed)
         known = self._loops.get(key)
         if known is None:
             known = self._loops[key] = Loops(self.parts(model, question.faults), question, followed)
         return known
+
+    def looked_on(
+        self, question: Question, followed: frozenset[int]
+    ) -> dict[Situation, tuple[Loop, ...]]:
+        """Give the loops of situations as those who look on have told them apart, so far."""
+        return self._looked_on.setdefault((question.key(), followed), {})
 
 
 def every(choices: Sequence[Choices | None]) -> Masks:

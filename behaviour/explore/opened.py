@@ -8,6 +8,7 @@ as there are answers and not as there are readings.
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from operator import and_
 from typing import NamedTuple, TypeVar
 
 from behaviour.explore.guards import Clock, Guard, Lows, Seen, input_guard
@@ -155,8 +156,11 @@ class Opened(NamedTuple):
 
     def changes(self, numbers: Iterable[int]) -> list[tuple[int, Change]]:
         """Give the change that stands for each of these inputs that somebody asks for."""
-        changes = ((number, self.change(number)) for number in numbers)
-        return [(number, change) for number, change in changes if change is not None]
+        return [
+            (number, choices.first(self.masks[number]))
+            for number in numbers
+            if (choices := self.choices[number]) is not None
+        ]
 
     def raw(self) -> tuple[str | None, ...]:
         """Give what each input reads, by the change that stands for it."""
@@ -207,5 +211,5 @@ def forks(masks: Masks, look: Callable[[Masks], Result]) -> Iterator[tuple[Masks
 
 def met(masks: Masks, others: Masks) -> Masks | None:
     """Give the changes that two sets of masks share; None where an input has none left."""
-    common = tuple(a & b for a, b in zip(masks, others, strict=True))
+    common = tuple(map(and_, masks, others))
     return common if all(common) else None

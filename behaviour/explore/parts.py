@@ -6,6 +6,7 @@ mechanisms come to stand.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from behaviour.explore.guards import Clock
 from behaviour.explore.places import Place, Spot, Way, asked, spot
@@ -14,6 +15,21 @@ from behaviour.explore.surroundings import Motion, Standing, movement_clock
 from behaviour.model import Mechanism, Model, Part
 from behaviour.semantics import acted
 from behaviour.world.mechanism import Phase, Progress, Stand, enter, settle
+
+
+class Left(NamedTuple):
+    """What regions leave behind in a loop, and the clocks of the states that they enter.
+
+    `beyond` names the counters that were to go past their bounds.
+    """
+
+    places: tuple[Place, ...]
+    leaves: tuple[int, ...]
+    counters: tuple[int, ...]
+    beyond: tuple[str, ...]
+    outputs: tuple[str, ...]
+    kept: tuple[str, ...]
+    entered: frozenset[Clock]
 
 
 @dataclass(eq=False)
@@ -34,6 +50,7 @@ class Parts:
     _nothing_kept: tuple[str, ...] = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _looked_at: dict[tuple[Place, ...], frozenset[int]] = field(default_factory=dict, init=False)
+    _left: dict[object, Left] = field(default_factory=dict, init=False)
     _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
     _forces: dict[tuple[int, ...], dict[int, str]] = field(default_factory=dict, init=False)
     _settled: dict[object, tuple[Standing, frozenset[Clock]]] = field(
@@ -97,10 +114,37 @@ class Parts:
             self._looked_at[places] = known
         return known
 
-    def act(
+    def left(
+        self,
+        places: tuple[Place, ...],
+        counters: tuple[int, ...],
+        kept: tuple[str, ...],
+        ways: tuple[Way | None, ...],
+    ) -> Left:
+        """Give what regions leave behind that go these ways."""
+        key = (places, counters, kept, ways)
+        known = self._left.get(key)
+        if known is None:
+            there = tuple(
+                place if way is None else way.to for place, way in zip(places, ways, strict=True)
+            )
+            counted, beyond = self._act(counters, ways)
+            outputs = self.drive(there, kept)
+            entered = frozenset(
+                ("region", number, depth)
+                for number, way in enumerate(ways)
+                if way is not None
+                for depth in way.restarts
+            )
+            leaves = tuple(place.leaf for place in there)
+            known = self._left[key] = Left(
+                there, leaves, counted, beyond, outputs, self.kept(outputs), entered
+            )
+        return known
+
+    def _act(
         self, counters: tuple[int, ...], ways: tuple[Way | None, ...]
     ) -> tuple[tuple[int, ...], tuple[str, ...]]:
-        """Count as the ways say, and name the counters that were to go past their bounds."""
         if all(way is None or not way.does for way in ways):
             return counters, ()
         values, beyond = list(counters), []
@@ -115,8 +159,8 @@ class Parts:
         return tuple(values), tuple(beyond)
 
     def drive(self, places: tuple[Place, ...], last: tuple[str, ...]) -> tuple[str, ...]:
-        """Give the outputs of regions at these places after a loop that left them at `last`."""
-        key = (places, self.kept(last))
+        """Give the outputs of regions at these places, where those that keep were at `last`."""
+        key = (places, last)
         known = self._drives.get(key)
         if known is None:
             sets: dict[str, str] = {}

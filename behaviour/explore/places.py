@@ -44,7 +44,7 @@ class Place(NamedTuple):
     over: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Way:
     """One thing that a region may do from a place: a transition, or (None) its next cue.
 

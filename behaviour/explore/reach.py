@@ -96,17 +96,24 @@ def reach(lookout: Lookout, goal: Goal) -> Witness | None:
 
 
 def meet(
-    lookout: Lookout, name: object, detail: Detail | None = None, far: Far | None = None
+    lookout: Lookout,
+    name: object,
+    detail: Detail | None = None,
+    far: Far | None = None,
+    others: set[object] | None = None,
 ) -> Witness | None:
     """Find a run in which the mark `name` comes true, or show that there is none (None).
 
-    `far` guesses how far a situation is from it, to look at the nearest first. Raises LimitError.
+    `far` guesses how far a situation is from it, to look at the nearest first. Of the `others`
+    those are taken out that are shown on the way to be never. Raises LimitError.
     """
 
     def look(space: Space) -> list[Leg] | None:
         guess = None if far is None else partial(far, space.model)
         reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name, far=guess)
         hit = reached.hits.get(name)
+        if hit is None and others is not None:
+            others.intersection_update(reached.hits)
         return None if hit is None else legs_of(space, hit)
 
     return _refine(lookout, detail or Detail(), look)
@@ -163,8 +170,8 @@ def cover(
             if blame is not None:
                 later.append((name, Detail().more(blame)))
     for name, detail in later:
-        if name not in found:
-            _meet_one(lookout, name, detail, None, found, covered)
+        if name in open_marks and name not in found:
+            _meet_one(lookout, name, detail, None, open_marks, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
 
@@ -183,20 +190,21 @@ def cover_by(
     covered = Covered()
     space = drawn[0].space(frozenset())
     reached = explore(space, drawn[0].budget)
+    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
     for name in reached.hits:
-        if wanted(name) and name not in known and name not in found:
-            if any(_is_never(rough, name) for rough in drawn):
+        if name in open_marks and name not in found:
+            if any(_is_never(rough, name, open_marks) for rough in drawn):
                 continue
             far = _distances(space, reached, name)
-            _meet_one(lookout, name, Detail(), far, found, covered)
+            _meet_one(lookout, name, Detail(), far, open_marks, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
 
 
-def _is_never(rough: Lookout, name: object) -> bool:
+def _is_never(rough: Lookout, name: object, others: set[object]) -> bool:
     part = replace(rough, budget=rough.budget.share())
     try:
-        return meet(part, name) is None
+        return meet(part, name, others=others) is None
     except LimitError:
         return False
 
@@ -206,12 +214,13 @@ def _meet_one(
     name: object,
     detail: Detail,
     far: Far | None,
+    others: set[object],
     found: dict[object, Witness],
     covered: Covered,
 ) -> None:
     part = replace(lookout, budget=lookout.budget.share())
     try:
-        witness = meet(part, name, detail, far)
+        witness = meet(part, name, detail, far, others)
     except LimitError as limit:
         covered.open[name] = limit
         return

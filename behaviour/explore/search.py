@@ -179,22 +179,23 @@ class _Walk:
     def arrive(
         self, parent: Node | None, move: Move, stay: Stay | None, zone: Zone, earliest: int
     ) -> None:
-        wide = self._widened(move.to, zone)
         here = self.reached.by_situation.setdefault(move.to, [])
+        if not self.rounds and any(includes(other.zone, zone) for other in here):
+            return
+        wide = self._widened(move.to, zone)
         if self.rounds:
             node = next((other for other in here if other.zone == wide), None)
             if node is not None:
                 self._onward(parent, node, move, stay)
                 return
-        elif any(includes(other.zone, wide) for other in here):
-            return
         self.budget.spend()
         number = len(self.reached.nodes)
         node = Node(number, move.to, wide, zone, parent, move, stay, earliest)
         if not self.rounds:
             covered = [other for other in here if includes(wide, other.zone)]
-            self.dropped.update(covered)
-            here[:] = [other for other in here if other not in self.dropped]
+            if covered:
+                self.dropped.update(covered)
+                here[:] = [other for other in here if other not in self.dropped]
         here.append(node)
         self.reached.nodes.append(node)
         self._onward(parent, node, move, stay)
@@ -206,6 +207,8 @@ class _Walk:
 
     def _widened(self, at: Situation, zone: Zone) -> Zone:
         limits = tuple(self.space.clocks(at).values())
+        if not limits:
+            return zone
         if self.exact or self.rounds:
             return extrapolate(zone, len(limits) + 1, [limit.most for limit in limits])
         return widen(zone, len(limits) + 1, limits)

@@ -12,7 +12,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import product
-from typing import NamedTuple
 
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
@@ -49,15 +48,7 @@ from behaviour.world.mechanism import Stand, at_power_up, settle, window
 
 LOST = -2
 NO_CLOCKS: dict[Clock, Limit] = {}
-
-
-class _Case(NamedTuple):
-    """One way in which a loop can go: the clocks that begin, where it leads, and its marks."""
-
-    moment: Moment
-    restarts: frozenset[Clock]
-    to: Situation
-    marks: Sequence[Mark]
+RESTS, ACTS, ENTERS = range(3)
 
 
 @dataclass(eq=False)
@@ -76,6 +67,7 @@ class Space:
     parts: Parts = field(init=False)
     loops: Loops = field(init=False)
     circuit: Circuit = field(init=False)
+    _looked_on: dict[Situation, tuple[Loop, ...]] = field(init=False)
     forced: frozenset[int] = field(init=False)
     followed: frozenset[int] = field(init=False)
     asked_first: frozenset[int] = field(init=False)
@@ -104,6 +96,7 @@ class Space:
             n for n in range(len(model.inputs)) if n not in idle and self._is_kept(n)
         )
         self.loops = self.shared.loops(model, self.question, self.followed)
+        self._looked_on = self.shared.looked_on(self.question, self.followed)
         self.asked_first = self.parts.asked_first()
 
     # --- Clocks ---
@@ -228,7 +221,7 @@ class Space:
             Place(leaf) if way is None else way.to
             for leaf, way in zip(parts.begin, ways, strict=True)
         )
-        set_now = parts.drive(places, parts.rest)
+        set_now = parts.drive(places, parts.kept(parts.rest))
         outputs = self.circuit.real(acting(lives), set_now)
         begun = self.loops.left(lives, parts.rest, set_now)
         states = tuple(stand.state for stand in stands)
@@ -287,19 +280,18 @@ class Space:
         same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[object, Stay] = {}
-        for moment, restarts, to, found in self._cases(at):
+        for moment, restarts, to, found in self._loops_of(at):
+            acted = _acted(moment)
             lows, highs = _numbered(moment.lows, here), _numbered(moment.highs, here)
             marks = tuple(
                 Marked(mark.name, mark.lows, _numbered(mark.lows, here)) for mark in found
             )
             sources = self._sources(at, here, to, restarts)
-            is_quiet = not any(way is not None and way.restarts for way in moment.ways)
-            if is_quiet and not lows and to == at and sources == same:
-                same_stay = (highs, frozenset(marks), _acted(moment))
+            if ENTERS not in acted and not lows and to == at and sources == same:
+                same_stay = (highs, frozenset(marks), acted)
                 if _is_freer(moment, stays.get(same_stay)):
                     stays[same_stay] = Stay(highs, marks, moment)
                 continue
-            acted = _acted(moment)
             key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
             if _is_freer(moment, moves.get(key)):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
@@ -321,29 +313,30 @@ class Space:
     def _marks(self, moment: Moment, to: Situation) -> list[Mark]:
         return [mark for observer in self.question.observers for mark in observer(moment, to)]
 
-    def _cases(self, at: Situation) -> Iterator[_Case]:
+    def _loops_of(self, at: Situation) -> tuple[Loop, ...]:
         """List every loop that is possible here, as those who look on tell it apart."""
-        is_watched = self.question.watches or self.question.observers
-        quiet = at._replace(watch=()) if at.watch else at
-        may_stall = self.question.may_stall
-        for loop in self.loops.of(quiet, self._apart(at), may_stall=may_stall):
-            if is_watched:
-                yield from self._looked_on(at, loop)
-            else:
-                yield _Case(loop.moment, loop.restarts, loop.to, ())
+        known = self._looked_on.get(at)
+        if known is None:
+            quiet = at._replace(watch=()) if at.watch else at
+            may_stall = self.question.may_stall
+            known = self.loops.of(quiet, self._apart(at), may_stall=may_stall)
+            if self.question.watches or self.question.observers:
+                known = tuple(seen for loop in known for seen in self._seen(at, loop))
+            self._looked_on[at] = known
+        return known
 
     def _apart(self, at: Situation) -> frozenset[int]:
         """Give the inputs that regions look at, and those who look on as well."""
         here = self.parts.looked_at(at.places)
         return here if self.question.observers else here & self._asks.inputs
 
-    def _looked_on(self, at: Situation, loop: Loop) -> Iterator[_Case]:
+    def _seen(self, at: Situation, loop: Loop) -> Iterator[Loop]:
         """Let watches and observers look at a loop, opening its inputs as far as they look."""
         now, model = loop.moment, self.model
         choices, masks, _ = self._opened_too(at, now)
         begun, ended = now.told[3:], now.left[3:]
 
-        def look(parted: Masks) -> list[_Case]:
+        def look(parted: Masks) -> list[Loop]:
             moment = now
             if parted is not now.opened.masks or at.watch:
                 opened = self.loops.opened(choices, parted)
@@ -369,9 +362,9 @@ class Space:
 
     def _watched(
         self, moment: Moment, restarts: frozenset[Clock], quiet: Situation
-    ) -> Iterator[_Case]:
+    ) -> Iterator[Loop]:
         if not self.question.watches:
-            yield _Case(moment, restarts, quiet, self._marks(moment, quiet))
+            yield Loop(moment, restarts, quiet, self._marks(moment, quiet))
             return
         before = () if moment.before is None else moment.before.watch
         begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
@@ -397,7 +390,7 @@ class Space:
             )
             to = quiet._replace(watch=tuple(following.place for following in nexts))
             here = moment if both is bounds else moment._replace(lows=both.lows, highs=both.highs)
-            yield _Case(here, restarts | begun, to, self._marks(here, to))
+            yield Loop(here, restarts | begun, to, self._marks(here, to))
 
     # --- Inputs ---
 
@@ -459,8 +452,8 @@ class Spaces:
 
 
 def _acted(moment: Moment) -> tuple[int, ...]:
-    """Tell of each region whether it does nothing (0), something (1), or enters a state (2)."""
-    return tuple(0 if way is None else 2 if way.restarts else 1 for way in moment.ways)
+    """Tell of each region whether it does nothing, something, or enters a state."""
+    return tuple(RESTS if way is None else ENTERS if way.restarts else ACTS for way in moment.ways)
 
 
 def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
@@ -476,7 +469,7 @@ def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition |
 
 
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
-    if not bounds:
+    if not bounds or not here:
         return ()
     return tuple(sorted((here[clock], bound) for clock, bound in bounds if clock in here))
 

@@ -6,7 +6,9 @@ is as tight as the others make it (Bengtsson and Yi, Timed Automata: Semantics, 
 Tools, LNCS 3098, 2004, section 4). An empty zone is None. It knows nothing of props.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from functools import cache
+from operator import ge, itemgetter
 
 FREE = 1 << 40
 """No bound at all. Larger than any sum of real bounds."""
@@ -38,17 +40,19 @@ def width(zone: Zone) -> int:
 def close(bounds: Sequence[int], size: int) -> Zone | None:
     """Tighten every bound by all others (Floyd and Warshall); None if nothing is left."""
     d = list(bounds)
+    rows = range(0, size * size, size)
     for k in range(size):
         row_k = k * size
-        for i in range(size):
-            via = d[i * size + k]
-            if via >= FREE:
+        onward = [(j, d[row_k + j]) for j in range(size) if j != k and d[row_k + j] < FREE]
+        if not onward:
+            continue
+        for row_i in rows:
+            via = d[row_i + k]
+            if via >= FREE or row_i == row_k:
                 continue
-            row_i = i * size
-            for j in range(size):
-                onward = d[row_k + j]
-                if onward < FREE and via + onward < d[row_i + j]:
-                    d[row_i + j] = via + onward
+            for j, bound in onward:
+                if via + bound < d[row_i + j]:  # noqa: PLR1730
+                    d[row_i + j] = via + bound
     if any(d[i * size + i] < 0 for i in range(size)):
         return None
     return tuple(d)
@@ -129,8 +133,15 @@ def carry(zone: Zone, size: int, sources: Sequence[int]) -> Zone:
 
     A clock is taken at most once.
     """
+    return _carrying(size, tuple(sources))(zone)
+
+
+@cache
+def _carrying(size: int, sources: tuple[int, ...]) -> Callable[[Zone], Zone]:
     rows = [0] + [source + 1 for source in sources]
-    return tuple(zone[i * size + j] for i in rows for j in rows)
+    if len(rows) == 1:
+        return lambda zone: zone[:1]
+    return itemgetter(*(i * size + j for i in rows for j in rows))
 
 
 def uncarry(zone: Zone, size: int, sources: Sequence[int], clocks: int) -> Zone | None:
@@ -216,7 +227,7 @@ def widen(zone: Zone, size: int, limits: Sequence[tuple[int, int]]) -> Zone:
 
 def includes(outer: Zone, inner: Zone) -> bool:
     """Tell whether every value of `inner` lies in `outer`."""
-    return all(a >= b for a, b in zip(outer, inner, strict=True))
+    return all(map(ge, outer, inner))
 
 
 def subtract(zone: Zone, size: int, other: Zone) -> list[Zone]:
