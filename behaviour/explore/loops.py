@@ -18,7 +18,7 @@ from behaviour.explore.guards import Clock, Seen
 from behaviour.explore.lines import line_changes, loose_line, restarted_line, turned_line
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.parts import Parts, standing_of
-from behaviour.explore.places import Option, choose, started
+from behaviour.explore.places import Option, choose
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.surroundings import (
@@ -413,9 +413,9 @@ class Loops:
             opened = self.opened(begun.choices, masks)
             told = Sight(parts.model, opened, truly=False, counters=counters, leaves=parts.begin)
             return tuple(
-                Option(started(region, leaf if way is None else way.to.leaf), (), ())
-                for region, leaf, way in zip(
-                    parts.model.regions, parts.begin, parts.first_ways(told), strict=True
+                Option(parts.started(number, leaf if way is None else way.to.leaf), (), ())
+                for number, (leaf, way) in enumerate(
+                    zip(parts.begin, parts.first_ways(told), strict=True)
                 )
             )
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from behaviour.explore.guards import Clock
-from behaviour.explore.places import Place, Spot, Way, asked, spot
+from behaviour.explore.places import Place, Spot, Way, asked, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
 from behaviour.model import Mechanism, Model, Part
@@ -48,6 +48,7 @@ class Parts:
     """Inputs that the movements of mechanisms ask for."""
     _has_keeps: bool = field(init=False)
     _nothing_kept: tuple[str, ...] = field(init=False)
+    _started: dict[tuple[int, int], Way] = field(default_factory=dict, init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _looked_at: dict[tuple[Place, ...], frozenset[int]] = field(default_factory=dict, init=False)
     _left: dict[object, Left] = field(default_factory=dict, init=False)
@@ -94,6 +95,13 @@ class Parts:
             next((way for way in self._interlocks(number) if sight.judge(way.when)), None)
             for number in range(len(self.begin))
         ]
+
+    def started(self, number: int, leaf: int) -> Way:
+        """Give what a region does in the loop in which the controller starts again."""
+        known = self._started.get((number, leaf))
+        if known is None:
+            known = self._started[number, leaf] = started(self.model.regions[number], leaf)
+        return known
 
     def asked_first(self) -> frozenset[int]:
         """Give the inputs that power-up looks at."""
