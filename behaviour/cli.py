@@ -14,6 +14,7 @@ from typing import NoReturn
 OK, UNREADABLE = 0, 2
 OUR_FAULT, INTERRUPTED, BROKEN_PIPE = 70, 130, 141
 SECONDS_LIMIT = 60.0
+MOST_JOBS = 256
 FAULTS_LIMIT = 10 * SECONDS_LIMIT
 
 HELP = """\
@@ -147,12 +148,15 @@ def _faults(arguments: Arguments) -> int:
     parser.add_argument("--as", dest="form", choices=("text", "json", "csv", "html"))
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--pairs", action="store_true", help="two things wrong at a time as well")
+    _add_jobs(parser)
     _add_limit(parser, FAULTS_LIMIT)
     asked = parser.parse_args(arguments)
     from behaviour import commands
 
     form = asked.form or commands.worksheet_format(asked.out)
-    return commands.faults(asked.spec, form, asked.out, asked.limit, pairs=asked.pairs)
+    return commands.faults(
+        asked.spec, form, asked.out, asked.limit, pairs=asked.pairs, jobs=asked.jobs
+    )
 
 
 def _explain(arguments: Arguments) -> int:
@@ -182,6 +186,21 @@ def _add_limit(parser: Parser, usual: float = SECONDS_LIMIT) -> None:
         default=usual,
         help=f"how long to search before saying `not decided`; {usual:g} if left out",
     )
+
+
+def _add_jobs(parser: Parser) -> None:
+    parser.add_argument(
+        "--jobs",
+        metavar="N",
+        type=_jobs,
+        help="how many things to look through side by side; one a core if left out",
+    )
+
+
+def _jobs(text: str) -> int:
+    if not text.isdecimal() or not 0 < int(text) <= MOST_JOBS:
+        raise argparse.ArgumentTypeError(f"`{text}` is not a number of jobs, such as `2`")
+    return int(text)
 
 
 def _seconds(text: str) -> float:

@@ -111,9 +111,12 @@ def worksheet_format(out: str | None) -> str:
     return {".json": "json", ".csv": "csv", ".html": "html", ".htm": "html"}.get(suffix, "text")
 
 
-def faults(name: str, form: str, out: str | None, seconds: float, *, pairs: bool) -> int:
+def faults(
+    name: str, form: str, out: str | None, seconds: float, *, pairs: bool, jobs: int | None
+) -> int:
     """Judge a file with one thing wrong at a time, and print the worksheet or write it to `out`."""
     from behaviour.check.faulting import Cell
+    from behaviour.jobs import all_cores
     from behaviour.pipeline import worksheet_of
     from behaviour.report import worksheet_data, worksheet_html, worksheet_text
     from behaviour.report.paint import PLAIN
@@ -122,7 +125,7 @@ def faults(name: str, form: str, out: str | None, seconds: float, *, pairs: bool
     if readable is None:
         return UNREADABLE
     source, model = readable.source, readable.model
-    sheet, took = worksheet_of(readable, seconds, pairs=pairs)
+    sheet, took = worksheet_of(readable, seconds, pairs=pairs, jobs=jobs or all_cores())
     match form:
         case "json":
             told = worksheet_data.worksheet_object(source, model, sheet)

@@ -5,7 +5,7 @@ It holds what a behaviour file says and nothing about who asks. Times are whole 
 before their children, and are spoken of by their number in that tuple.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from enum import Enum
 from functools import cached_property
 from types import MappingProxyType
@@ -590,6 +590,10 @@ class Model:
     show: tuple[tuple[str, str], ...] = ()
     unknowns: tuple[Unknown, ...] = ()
     """Every `unknown` of the file, in its order."""
+
+    def __getstate__(self) -> dict[str, object]:
+        """Give what a model is, without what was worked out from it, to be sent or kept."""
+        return {each.name: getattr(self, each.name) for each in fields(self)}
 
     @cached_property
     def input(self) -> MappingProxyType[str, Input]:

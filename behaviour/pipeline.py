@@ -57,11 +57,13 @@ def check(readable: Readable, seconds: float) -> Checked:
     return Checked(readable.source, readable.model, outcome)
 
 
-def worksheet_of(readable: Readable, seconds: float, *, pairs: bool) -> tuple[Worksheet, float]:
+def worksheet_of(
+    readable: Readable, seconds: float, *, pairs: bool, jobs: int
+) -> tuple[Worksheet, float]:
     """Judge what was read with things wrong, and give the worksheet and the seconds it took."""
     began = time.monotonic()
     with _seldom_collecting():
-        sheet = worksheet(readable.model, Limits(seconds=seconds), pairs=pairs)
+        sheet = worksheet(readable.model, Limits(seconds=seconds), pairs=pairs, jobs=jobs)
     return sheet, time.monotonic() - began
 
 

@@ -5,9 +5,11 @@ faulty model, the same way as in the healthy one. Where something breaks, its ru
 more to see whether a healthy prop could have given the same readings: then no program could tell.
 """
 
+import time
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import partial
 from itertools import combinations
 
 from behaviour.check.asking import Asking, Told
@@ -32,6 +34,7 @@ from behaviour.faults import (
     touched,
 )
 from behaviour.findings import Answer, Finding, Run, Verdict
+from behaviour.jobs import run_all
 from behaviour.model import Condition, InState, Model, Requirement, Rule, WayBack, conditions
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy
@@ -86,16 +89,18 @@ class Worksheet:
         return min((row.cell for row in self.rows), key=WORST_FIRST.index, default=Cell.CAUGHT)
 
 
-def worksheet(model: Model, limits: Limits, *, pairs: bool = False) -> Worksheet:
+def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 1) -> Worksheet:
     """Judge every rule and role check under every single fault, and with `pairs` under every two.
 
-    What the limits stop is not decided.
+    Each row may use a quarter of the time that is allowed; what the limits stop is not decided.
     """
+    until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
     healthy = _verdicts(required(Asking(model, budget.share()), model.rules))
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
-    rows = [_row(model, budget, healthy, each) for each in [*((one,) for one in faults), *together]]
+    wrong = [*((one,) for one in faults), *together]
+    rows = run_all([partial(_row, model, limits, until, healthy, each) for each in wrong], jobs)
     return Worksheet(tuple(healthy.values()), tuple(_each_story_once(rows)))
 
 
@@ -105,8 +110,13 @@ def required(asking: Asking, rules: Sequence[Rule]) -> list[Told]:
 
 
 def _row(
-    model: Model, budget: Budget, healthy: dict[str, Verdict], faults: tuple[Fault, ...]
+    model: Model,
+    limits: Limits,
+    until: float,
+    healthy: dict[str, Verdict],
+    faults: tuple[Fault, ...],
 ) -> Row:
+    budget = Budget(limits.states, max(min(limits.seconds, until - time.time()), 0.0))
     concerned = [rule for rule in model.rules if may_matter(model, faults, rule.requirement)]
     told = required(Asking(model, budget.share(), faults), concerned)
     verdicts = _verdicts(told)

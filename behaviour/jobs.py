@@ -1,0 +1,28 @@
+"""Several tasks at once, in processes of their own: the one place that starts any.
+
+It knows nothing of what the tasks are.
+"""
+
+import os
+from collections.abc import Callable, Sequence
+from typing import TypeVar
+
+Result = TypeVar("Result")
+
+
+def all_cores() -> int:
+    """Count the cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def run_all(tasks: Sequence[Callable[[], Result]], jobs: int) -> list[Result]:
+    """Do every task and give what each gives, in order; with more than one job, side by side.
+
+    Each task and what it gives must be able to be sent to another process.
+    """
+    if jobs == 1 or len(tasks) < 2:  # noqa: PLR2004 - nothing stands beside a single task
+        return [task() for task in tasks]
+    from joblib import Parallel, delayed
+
+    found: list[Result] = Parallel(n_jobs=jobs)(delayed(task)() for task in tasks)
+    return found
