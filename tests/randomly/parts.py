@@ -18,7 +18,7 @@ PULLS: tuple[Literal["up", "down"], ...] = ("up", "down")
 
 def _wired(dice: Dice, item: Input) -> Input:
     """Now and then say how an input of two values is wired, and what it reads with a cut wire."""
-    if len(item.values) != 2 or not dice.one_in_hundred(50):
+    if len(item.values) != 2 or not dice.one_in_hundred(80 if item.is_protective else 50):
         return item
     wiring = InputWiring(pull=dice.one_of(PULLS), low=dice.one_of(item.values))
     return replace(item, wiring=wiring, unplugged=dice.one_of(item.values))
