@@ -38,21 +38,21 @@ KINDS = (
     Kind("false-jam", Severity.BROKEN, "a timeout can cut off a healthy movement"),
     Kind("sensing-too-slow", Severity.BROKEN, "a rule's time is shorter than sensing takes"),
     Kind("unused", Severity.NOTE, "something that nothing uses"),
+    Kind("unanswered", Severity.NOTE, "a state does not answer what other states do"),
+    Kind("too-quick", Severity.DOUBTFUL, "a value, a cue or a state is over too soon"),
+    Kind("unfiltered-edge", Severity.DOUBTFUL, "a change of a contact counts while it bounces"),
+    Kind("blink-missed", Severity.DOUBTFUL, "the mechanism can pass a mark between two looks"),
+    Kind("broken-wire-reads-safe", Severity.BROKEN, "a guard or stop reads safe with a cut wire"),
+    Kind("wiring-contradicts", Severity.BROKEN, "a cut wire is said to read what it cannot"),
+    Kind("unguarded", Severity.DOUBTFUL, "a motor, servo or heater that nothing stops for people"),
+    Kind("looks-alike", Severity.DOUBTFUL, "two states that ask for different things look alike"),
+    Kind("timer-overflow", Severity.BROKEN, "a time longer than the firmware can count"),
 )
 
 KIND = {kind.name: kind for kind in KINDS}
 
 NOT_CHECKED_YET = (
     "restarts-by-itself",
-    "unanswered",
-    "too-quick",
-    "unfiltered-edge",
-    "blink-missed",
-    "broken-wire-reads-safe",
-    "wiring-contradicts",
-    "unguarded",
-    "looks-alike",
-    "timer-overflow",
     "pin-clash",
     "pin-unfit",
     "guard-open-moves",

@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
-from behaviour.model import Input, Model, Output, Region, Unknown
+from behaviour.counted import MOST_MICROS, counted_times
+from behaviour.model import Input, Model, Output, Unknown
 from codegen.names import is_identifier, is_pin
-from codegen.vocabulary import held_conditions
 
-MOST_MS = 0xFFFFFFFE
-"""The longest time that 32 bits of milliseconds hold: 49.7 days."""
 MOST_COUNT = 1_000_000_000
 MILLISECOND = 1000
 
@@ -45,9 +43,9 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for counter in model.counters:
         if max(abs(counter.low), abs(counter.high)) > MOST_COUNT:
             yield f"counter `{counter.name}` is larger than the firmware counts: 1000000000"
-    for what, time in _times(model):
-        if time > MOST_MS * MILLISECOND:
-            yield f"{what} is longer than the firmware can count: 49.7 days"
+    for each in counted_times(model):
+        if isinstance(each.time, int) and each.time > MOST_MICROS:
+            yield f"{each.what} is longer than the firmware can count: 49.7 days"
 
 
 def _unknowns(model: Model) -> tuple[Unknown, ...]:
@@ -86,23 +84,3 @@ def _pins(model: Model) -> Iterator[tuple[str, str]]:
         pins = (item.wiring.pin, *(pin for _, pin in item.wiring.pins))
         yield from ((item.name, pin) for pin in pins if isinstance(pin, str))
         yield from ((item.name, what) for what, _ in item.wiring.pins)
-
-
-def _times(model: Model) -> Iterator[tuple[str, int]]:
-    for item in model.inputs:
-        yield from ((f"`steady` of `{item.name}`", t) for t in item.steady if isinstance(t, int))
-    for region in model.regions:
-        yield from _region_times(region)
-
-
-def _region_times(region: Region) -> Iterator[tuple[str, int]]:
-    for state in region.states:
-        place = f"`{region.name}.{state.name}`"
-        for way in state.leave:
-            if way.after is not None and isinstance(way.after.high, int):
-                yield f"`after` in {place}", way.after.high
-        yield from ((f"a cue of {place}", cue.at) for cue in state.cues if isinstance(cue.at, int))
-    for way in region.transitions():
-        for held in held_conditions(way.when):
-            if isinstance(held.time, int):
-                yield f"`{held.name} is {held.value} for`", held.time

@@ -1,15 +1,10 @@
 """What everything in a model is called in C. It chooses names and looks at nothing else."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
+from behaviour.counted import held_conditions
 from behaviour.model import (
-    And,
-    Condition,
-    HeldFor,
     Model,
-    Not,
-    Or,
     Region,
     State,
     Time,
@@ -156,20 +151,6 @@ def phases(state: State) -> int:
     """Count how far the cues of a leaf can get: itself, and after each cue that does not end it."""
     is_left = state.end is not None and state.end.target is not None
     return len(state.cues) + (0 if is_left else 1)
-
-
-def held_conditions(condition: Condition | None) -> Iterator[HeldFor]:
-    """List each `is V for D` of a condition, in order."""
-    match condition:
-        case HeldFor():
-            yield condition
-        case And(parts=parts) | Or(parts=parts):
-            for part in parts:
-                yield from held_conditions(part)
-        case Not(part=part):
-            yield from held_conditions(part)
-        case _:
-            return
 
 
 class _Chooser:

@@ -43,6 +43,14 @@ COMPARED = (
     "never-taken",
     "order-matters",
     "false-jam",
+    "too-quick",
+    "blink-missed",
+    "unanswered",
+    "unfiltered-edge",
+    "broken-wire-reads-safe",
+    "wiring-contradicts",
+    "unguarded",
+    "looks-alike",
 )
 
 EXPECTED = (
@@ -93,10 +101,12 @@ def subjects(families: list[Told], name: str) -> set[object]:
     for each in (each for told in families for each in told.findings):
         if each.kind.name != name or (each.severity is Severity.NOTE and "never" in name):
             continue
-        if name in ("dead-end", "deaf") or name == "never-reached":
+        if name in ("dead-end", "deaf", "never-reached", "unanswered", "looks-alike"):
             found.add(each.place)
         elif name in ("never-taken", "order-matters", "false-jam"):
             found.add(each.subject)
+        elif name in ("blink-missed", "unfiltered-edge"):
+            found.add(tuple(str(part) for part in each.subject))
         elif name in ("no-way-back", "self-running"):
             found.add(each.place[0] if each.place else None)
         else:

@@ -445,7 +445,9 @@ def test_explain_without_a_name_lists_them(capsys):
     code, out, _ = run(capsys, "explain")
 
     assert code == 0
-    assert out.splitlines()[1] == "dead-end           broken    a state that no run ever leaves"
+    assert (
+        out.splitlines()[1] == "dead-end                broken    a state that no run ever leaves"
+    )
 
 
 def test_explain_knows_what_is_near_and_what_is_not_there_yet(capsys):

@@ -34,22 +34,22 @@ def false_jams(at: int, taken: Transition, moment: Moment, to: Situation) -> Ite
         for waiting in region.states[number].leave:
             if waiting is taken or waiting.when is None:
                 continue
-            for name, values in _wanted_values(model, waiting.when):
+            for name, values in wanted_values(model, waiting.when):
                 if _is_brought(model, region.name, name, values, moment, to):
                     yield Mark(("false-jam", region.name, taken.number))
                     return
 
 
-def _wanted_values(
+def wanted_values(
     model: Model, condition: Condition, *, negated: bool = False
 ) -> Iterator[tuple[str, frozenset[str]]]:
     """List each input that a condition waits for, with the values that would do."""
     match condition:
         case And(parts=parts) | Or(parts=parts):
             for part in parts:
-                yield from _wanted_values(model, part, negated=negated)
+                yield from wanted_values(model, part, negated=negated)
         case Not(part=part):
-            yield from _wanted_values(model, part, negated=not negated)
+            yield from wanted_values(model, part, negated=not negated)
         case Is(name=name, values=values) if name in model.input_index:
             chosen = frozenset(values)
             turned = condition.negated != negated

@@ -7,8 +7,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from behaviour.explore.guards import atoms
-from behaviour.faults import ControllerFault, Fault, Hangs, Late, touched
-from behaviour.model import Condition, InState, Model, Part, Region, State, Transition
+from behaviour.faults import ControllerFault, Fault, Hangs, Late, Stuck, Unplugged, touched
+from behaviour.model import (
+    Becomes,
+    Condition,
+    HeldFor,
+    InState,
+    Is,
+    Model,
+    Part,
+    Region,
+    State,
+    Transition,
+)
 from behaviour.wording import after_words, condition_words, time_words
 
 
@@ -25,8 +36,26 @@ def notices(model: Model, fault: Fault) -> tuple[Notice, ...]:
     if isinstance(fault, ControllerFault):
         return tuple(_of_controller(model, fault))
     inputs = frozenset(_inputs(model, fault))
-    found = (each for region in model.regions for each in _of_region(model, region, inputs))
+    found = (
+        each
+        for region in model.regions
+        for way, each in _of_region(model, region, inputs)
+        if way.part is not Part.INTERLOCK or _can_hold(way.when, fault)
+    )
     return tuple(dict.fromkeys(found))
+
+
+def _can_hold(condition: Condition | None, fault: Fault) -> bool:
+    """Tell whether a condition can still hold as far as an input is concerned that stays."""
+    if not isinstance(fault, Stuck | Unplugged):
+        return True
+    return any(
+        (fault.value in atom.values) != atom.negated
+        if isinstance(atom, Is)
+        else fault.value == atom.value
+        for atom in atoms(condition)
+        if isinstance(atom, Is | Becomes | HeldFor) and atom.name == fault.input
+    )
 
 
 def _of_controller(model: Model, fault: ControllerFault) -> Iterator[Notice]:
@@ -55,15 +84,17 @@ def _inputs(model: Model, fault: Fault) -> Iterator[str]:
                 yield from (read for state in mechanism.states for read, _ in state.reads)
 
 
-def _of_region(model: Model, region: Region, inputs: frozenset[str]) -> Iterator[Notice]:
+def _of_region(
+    model: Model, region: Region, inputs: frozenset[str]
+) -> Iterator[tuple[Transition, Notice]]:
     for way in region.transitions():
         if way.when and way.part is Part.INTERLOCK and _named(way.when) & inputs:
-            yield Notice(condition_words(model, way.when), _goes(region, way))
+            yield way, Notice(condition_words(model, way.when), _goes(region, way))
     for state in region.states:
         waits = _waits_for(region, state, inputs)
         for way in state.leave if waits else ():
             if way.after is not None and not _named(way.when) & inputs:
-                yield Notice(f"{after_words(way.after)} in {state.name}", _goes(region, way))
+                yield way, Notice(f"{after_words(way.after)} in {state.name}", _goes(region, way))
 
 
 def _waits_for(region: Region, state: State, inputs: frozenset[str]) -> bool:

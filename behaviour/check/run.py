@@ -7,20 +7,34 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told
+from behaviour.check.blinking import check_blinking
 from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
 from behaviour.check.hints import with_hint
+from behaviour.check.hurrying import check_hurrying
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.rules import check_rules
+from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
 from behaviour.check.stopping import limit_words, reached_words
 from behaviour.check.unused import check_unused
+from behaviour.check.wired import check_wired
 from behaviour.explore.search import Budget
 from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity, Verdict
 from behaviour.model import Excuse, Model
 
-FAMILIES = (check_coverage, check_returning, check_standing, check_reversing, check_unused)
+FAMILIES = (
+    check_coverage,
+    check_returning,
+    check_standing,
+    check_reversing,
+    check_unused,
+    check_wired,
+    check_showing,
+    check_hurrying,
+    check_blinking,
+)
 
 SEVERITIES = (Severity.BROKEN, Severity.DOUBTFUL, Severity.NOTE)
 
@@ -121,6 +135,8 @@ RANK = (
     "moves-at-power-up",
     "reverses-at-once",
     "out-of-range",
+    "blink-missed",
+    "too-quick",
     "no-way-back",
 )
 """Names from the most specific; one story is told under the first that it has."""

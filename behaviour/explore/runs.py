@@ -7,12 +7,16 @@ and each random time is drawn so that its transition fires where the path says.
 from collections.abc import Sequence
 
 from behaviour.explore.legs import Leg, Schedule
+from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import PropState, filter_loops
 from behaviour.world.circuit import Circuit, acting, beat
 from behaviour.world.playing import play, skipped_after
+
+MOST_LOOPS = 1_000_000
+"""No story is longer: it is laid out loop by loop, and would fill the memory."""
 
 
 class ReplayError(AssertionError):
@@ -22,8 +26,11 @@ class ReplayError(AssertionError):
 def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
     """Lay a path out loop by loop and replay it.
 
-    Raises ReplayError where `step` does not go where the path says.
+    Raises ReplayError where `step` does not go where the path says, and LimitError where nobody
+    could read a story so long.
     """
+    if plan.loops[-1] > MOST_LOOPS:
+        raise LimitError("the length of a story", f"it takes more than {MOST_LOOPS} loops")
     model, circuit = legs[0].space.model, legs[0].space.circuit
     moments = _moments(legs, plan.loops)
     raw = _raw(model, legs, plan, moments)

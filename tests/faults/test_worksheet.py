@@ -72,6 +72,10 @@ def test_what_a_file_has_against_a_fault_is_read_off_it():
         Notice("after 1.5 s in turn", "carousel goes to jammed"),
     )
     assert notices(CAROUSEL, Hangs()) == ()
+    assert notices(CAROUSEL, Stuck("lid", "open")) == (
+        Notice("lid is open", "carousel goes to lid_open"),
+    )
+    assert notices(CAROUSEL, Stuck("lid", "closed")) == ()
 
 
 def test_text_says_what_each_verdict_means_and_carries_the_cautions():

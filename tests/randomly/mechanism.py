@@ -60,7 +60,7 @@ def _window(dice: Dice, plain: bool) -> tuple[int, int]:
     if plain:
         low = dice.weighted((45, LOOP), (35, 2 * LOOP), (20, 3 * LOOP))
     else:
-        low = dice.weighted((55, LOOP), (20, 2 * LOOP), (10, LOOP // 2), (8, 15_000), (7, 0))
+        low = dice.weighted((42, LOOP), (14, 2 * LOOP), (26, LOOP // 2), (6, 15_000), (12, 0))
     return low, max(low + dice.weighted((40, 0), (40, LOOP), (20, 5_000)), 5_000)
 
 

@@ -1,15 +1,27 @@
 """Random inputs, outputs and counters of a small prop."""
 
 from dataclasses import replace
+from typing import Literal
 
 from behaviour.model import (
     Counter,
     Input,
+    InputWiring,
     Output,
     OutputKind,
     Role,
 )
 from tests.randomly.dice import Dice
+
+PULLS: tuple[Literal["up", "down"], ...] = ("up", "down")
+
+
+def _wired(dice: Dice, item: Input) -> Input:
+    """Now and then say how an input of two values is wired, and what it reads with a cut wire."""
+    if len(item.values) != 2 or not dice.one_in_hundred(80 if item.is_protective else 50):
+        return item
+    wiring = InputWiring(pull=dice.one_of(PULLS), low=dice.one_of(item.values))
+    return replace(item, wiring=wiring, unplugged=dice.one_of(item.values))
 
 
 def inputs_for(dice: Dice, mechanisms: int, regions: int) -> tuple[Input, ...]:
@@ -18,7 +30,7 @@ def inputs_for(dice: Dice, mechanisms: int, regions: int) -> tuple[Input, ...]:
     count = max(count, 1)
     if count == mechanisms and dice.one_in_hundred(80):
         count += 1
-    return tuple(_input(dice, f"i{at}", at < mechanisms) for at in range(count))
+    return tuple(_wired(dice, _input(dice, f"i{at}", at < mechanisms)) for at in range(count))
 
 
 def _input(dice: Dice, name: str, is_forced: bool) -> Input:
@@ -58,6 +70,8 @@ def _steady(dice: Dice, item: Input) -> Input:
     if len(item.values) == 3 or not dice.one_in_hundred(50 if item.is_protective else 32):
         return replace(item, steady=(0,) * len(item.values))
     longest = dice.weighted((60, 1), (25, 2), (15, 3))
+    if dice.one_in_hundred(15):
+        return replace(item, steady=(dice.one_of((4_000, 5_000)),) * len(item.values))
     return replace(item, steady=tuple(dice.loops(0, longest) for _ in item.values))
 
 
@@ -71,6 +85,7 @@ def outputs_for(dice: Dice, machine: bool) -> tuple[Output, ...]:
         hazard=True,
         pause=pause,
         keeps=not machine and dice.one_in_hundred(12),
+        least=_least(dice),
     )
     found = [motor]
     if dice.one_in_hundred(45):
@@ -83,9 +98,14 @@ def outputs_for(dice: Dice, machine: bool) -> tuple[Output, ...]:
                 rest="dark",
                 hazard=kind == "valve",
                 keeps=dice.one_in_hundred(25),
+                least=_least(dice),
             )
         )
     return tuple(found)
+
+
+def _least(dice: Dice) -> int | None:
+    return dice.loops(1, 3) if dice.one_in_hundred(45) else None
 
 
 def counters_for(dice: Dice, regions: int) -> tuple[Counter, ...]:

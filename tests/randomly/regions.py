@@ -134,6 +134,8 @@ class _Writer:
             sets=sets,
             interlocks=interlocks,
             lockout=is_lockout,
+            operator=dice.weighted((50, ""), (25, "press x"), (25, "close it")),
+            ignores=self._ignores(),
         )
         if is_lockout:
             return bare
@@ -155,6 +157,10 @@ class _Writer:
             target=self._target(source),
         )
         return (way,)
+
+    def _ignores(self) -> tuple[str, ...]:
+        names = tuple(item.name for item in self.world.inputs)
+        return self.world.dice.weighted((35, names), (30, names[:1]), (35, ()))
 
     def _sets(self, number: int, is_lockout: bool) -> tuple[Setting, ...]:
         dice = self.world.dice

@@ -11,6 +11,17 @@ from behaviour.model import (
     Model,
 )
 from tests.twin.case import Case
+from tests.twin.hurrying import blinks_missed, cut_short
+from tests.twin.plain import (
+    broken_wires,
+    contradictions,
+    cues_on_one_loop,
+    left_at_once,
+    looks_alike,
+    unanswered,
+    unfiltered_edges,
+    unguarded,
+)
 from tests.twin.rules import answers, rule_conditions
 from tests.twin.standing import moves_at_power_up, reverses_at_once, runaways, self_running
 from tests.twin.staying import (
@@ -61,6 +72,14 @@ def judge(model: Model, graph: Graph) -> Judgement:
         "deaf": deaf(case),
         "out-of-range": out_of_range(case),
         "false-jam": false_jams(case),
+        "too-quick": {*cut_short(case), *cues_on_one_loop(model), *left_at_once(model)},
+        "blink-missed": blinks_missed(case),
+        "unanswered": unanswered(model),
+        "unfiltered-edge": unfiltered_edges(model),
+        "broken-wire-reads-safe": broken_wires(model),
+        "wiring-contradicts": contradictions(model),
+        "unguarded": unguarded(model),
+        "looks-alike": looks_alike(model),
     }
     rules = answers(model, graph)
     return Judgement(

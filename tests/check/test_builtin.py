@@ -1,0 +1,100 @@
+"""Near misses of the built-in checks: a little less, and nothing is found."""
+
+import pytest
+
+from behaviour.findings import Finding, Severity
+from behaviour.pipeline import Checked, check_source
+from behaviour.source import Source
+
+TUG = """language: 1
+prop: Pipe
+loop: 10 ms
+inputs:
+  rope: {{kind: button, steady: {steady}}}
+  lid: {{kind: switch, role: guard, safe: shut, values: [shut, open], steady: 10 ms}}
+outputs:
+  puff: {{kind: valve, values: [shut, open], least: 50 ms}}
+regions:
+  pipe:
+    begins: waiting
+    interlocks: [{{when: lid is open, go: held}}]
+    states:
+      waiting: {{leave: [{{when: rope becomes pressed, after: 50 ms, go: breathing}}]}}
+      breathing: {{set: {{puff: open}}, leave: [{leave}]}}
+      held: {{leave: [{{when: lid is shut, after: 50 ms, go: waiting}}]}}
+"""
+
+WHEEL = """language: 1
+prop: Wheel
+loop: 10 ms
+inputs:
+  go: {{kind: button, role: hold_to_run, steady: 20 ms}}
+  mark: {{kind: sensor, values: [clear, made]}}
+outputs:
+  wheel: {{kind: {kind}, values: [still, turning]}}
+regions:
+  fortune:
+    begins: waiting
+    states:
+      waiting: {{leave: [{{when: go becomes pressed, go: spinning}}]}}
+      spinning: {{set: {{wheel: turning}}, leave: [{{when: {until}, go: waiting}}]}}
+mechanism:
+  spokes:
+    begins: between
+    states:
+      between:
+        reads: {{mark: clear}}
+        leave: [{{while: wheel is turning, takes: 300 ms, go: at_mark}}]
+      at_mark:
+        reads: {{mark: made}}
+        leave: [{{while: wheel is turning, takes: {takes}, go: between}}]
+"""
+
+
+def found(text: str, name: str) -> list[Finding]:
+    result = check_source(Source("near.yaml", text), 30.0)
+    assert isinstance(result, Checked), result
+    return [each for each in result.outcome.findings if each.kind.name == name]
+
+
+@pytest.mark.parametrize(
+    ("leave", "times"),
+    [
+        ("{after: 50 ms, go: waiting}", 0),
+        ("{after: 40 ms, go: waiting}", 1),
+        ("{go: waiting}", 2),
+        ("{when: rope is released, go: waiting}", 1),
+    ],
+)
+def test_a_value_that_lasts_its_least_to_the_loop_is_not_too_quick(leave, times):
+    assert len(found(TUG.format(steady="20 ms", leave=leave), "too-quick")) == times
+
+
+def test_an_interlock_may_cut_a_value_short():
+    text = TUG.format(steady="20 ms", leave="{after: 5 s, go: waiting}")
+
+    assert found(text, "too-quick") == []
+
+
+@pytest.mark.parametrize(("steady", "times"), [("5 ms", 0), ("4 ms", 1)])
+def test_an_edge_with_five_milliseconds_is_filtered(steady, times):
+    text = TUG.format(steady=steady, leave="{after: 50 ms, go: waiting}")
+
+    assert len(found(text, "unfiltered-edge")) == times
+
+
+@pytest.mark.parametrize(
+    ("kind", "until", "takes", "severities"),
+    [
+        ("motor", "mark is made or go is released", "10 ms", []),
+        ("motor", "mark is made or go is released", "9 ms to 20 ms", [Severity.BROKEN]),
+        ("motor", "go is released", "9 ms to 20 ms", [Severity.DOUBTFUL]),
+        ("light", "mark is made or go is released", "9 ms to 20 ms", [Severity.DOUBTFUL]),
+    ],
+)
+def test_a_mark_that_lasts_a_loop_is_seen_and_one_that_a_hazard_waits_for_is_broken(
+    kind, until, takes, severities
+):
+    text = WHEEL.format(kind=kind, until=until, takes=takes)
+
+    assert [each.severity for each in found(text, "blink-missed")] == severities
