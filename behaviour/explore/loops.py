@@ -29,7 +29,6 @@ from behaviour.explore.surroundings import (
     motions,
     turned_change,
 )
-from behaviour.model import Model
 
 ALL = -1
 """The mask of an input of which every change will do."""
@@ -374,35 +373,6 @@ def is_filtered(parts: Parts, question: Question, number: int) -> bool:
     if number in question.free:
         return False
     return number in parts.forced or question.still is not None
-
-
-@dataclass(eq=False)
-class Shared:
-    """What is worked out once for all spaces of one model: its parts and its loops."""
-
-    _parts: Parts | None = None
-    _loops: dict[object, Loops] = field(default_factory=dict)
-    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
-
-    def parts(self, model: Model) -> Parts:
-        """Give the parts of the model."""
-        if self._parts is None:
-            self._parts = Parts(model)
-        return self._parts
-
-    def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
-        """Give the loops of the model with the people of a question."""
-        key = (question.people(), followed)
-        known = self._loops.get(key)
-        if known is None:
-            known = self._loops[key] = Loops(self.parts(model), question, followed)
-        return known
-
-    def looked_on(
-        self, question: Question, followed: frozenset[int]
-    ) -> dict[Situation, tuple[Loop, ...]]:
-        """Give the loops of situations as those who look on have told them apart, so far."""
-        return self._looked_on.setdefault((question.key(), followed), {})
 
 
 def every(choices: Sequence[Choices | None]) -> Masks:
