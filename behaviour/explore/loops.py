@@ -32,9 +32,7 @@ from behaviour.explore.surroundings import (
     movement_clock,
     turned_change,
 )
-from behaviour.faults import Fault
 from behaviour.findings import Beat
-from behaviour.model import Model
 from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole, loops_since
 from behaviour.world.mechanism import at_power_up, settle
 
@@ -616,37 +614,6 @@ def is_filtered(parts: Parts, question: Question, number: int) -> bool:
     if number in question.free:
         return False
     return number in parts.forced or question.still is not None
-
-
-@dataclass(eq=False)
-class Shared:
-    """What is worked out once for all spaces of one model: its parts and its loops."""
-
-    _parts: Parts | None = None
-    _loops: dict[object, Loops] = field(default_factory=dict)
-    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
-
-    def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
-        """Give the parts of the model; all that is asked of it has the same faults."""
-        if self._parts is None:
-            wires = Circuit(model, faults).wires
-            plain = wires == tuple(range(len(wires)))
-            self._parts = Parts(model, () if plain else wires)
-        return self._parts
-
-    def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
-        """Give the loops of the model with the people of a question."""
-        key = (question.people(), followed)
-        known = self._loops.get(key)
-        if known is None:
-            known = self._loops[key] = Loops(self.parts(model, question.faults), question, followed)
-        return known
-
-    def looked_on(
-        self, question: Question, followed: frozenset[int]
-    ) -> dict[Situation, tuple[Loop, ...]]:
-        """Give the loops of situations as those who look on have told them apart, so far."""
-        return self._looked_on.setdefault((question.key(), followed), {})
 
 
 def every(choices: Sequence[Choices | None]) -> Masks:

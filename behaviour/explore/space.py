@@ -14,12 +14,14 @@ from functools import partial
 from itertools import product
 
 from behaviour.explore.bounds import Bounds, meet
-from behaviour.explore.guards import Clock, Limit, Lows, Seen, atoms, count, gathered
-from behaviour.explore.lines import first_line, line_limits, true_clock, true_filter_clock
-from behaviour.explore.loops import ALL, Loop, Loops, Shared, is_filtered
-from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks
+from behaviour.explore.guards import Clock, Limit, Lows, Seen, gathered
+from behaviour.explore.limits import Limits
+from behaviour.explore.lines import first_line, true_clock, true_filter_clock
+from behaviour.explore.loops import ALL, Loop, Loops, is_filtered
+from behaviour.explore.opened import Change, Choices, Masks, Opened, forks
 from behaviour.explore.parts import Parts, standing_of
 from behaviour.explore.places import Asked, Place, asked
+from behaviour.explore.shared import Shared
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import (
     Mark,
@@ -31,20 +33,11 @@ from behaviour.explore.situations import (
     Situation,
     Stay,
 )
-from behaviour.explore.surroundings import (
-    Standing,
-    filter_clock,
-    filtered_limit,
-    first_readings,
-    free_limits,
-    movement_clock,
-    since_clock,
-    truly_clock,
-)
+from behaviour.explore.surroundings import filter_clock, first_readings, since_clock, truly_clock
 from behaviour.findings import Beat
-from behaviour.model import Condition, HeldFor, Model
+from behaviour.model import Model
 from behaviour.world.circuit import Circuit, Lives, acting, beat
-from behaviour.world.mechanism import Stand, at_power_up, settle, window
+from behaviour.world.mechanism import Stand, at_power_up, settle
 
 LOST = -2
 NO_CLOCKS: dict[Clock, Limit] = {}
@@ -71,22 +64,17 @@ class Space:
     forced: frozenset[int] = field(init=False)
     followed: frozenset[int] = field(init=False)
     asked_first: frozenset[int] = field(init=False)
+    _limits: Limits = field(init=False)
     _asks: Asked = field(init=False)
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
     _clocks: dict[Situation, dict[Clock, Limit]] = field(default_factory=dict, init=False)
-    _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
-    _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         model = self.model
         self.circuit = Circuit(model, self.question.faults)
         self.parts = self.shared.parts(model, self.question.faults)
         self.forced = self.parts.forced
-        for region in model.regions:
-            for transition in region.transitions():
-                _hold(model, self._held, transition.when)
-        for condition in self.question.conditions:
-            _hold(model, self._truly_held, condition)
+        self._limits = Limits(self.parts, self.question)
         self._asks = asked(model, self.question.conditions)
         anybody = (way.when for region in model.regions for way in region.transitions())
         idle = self.circuit.lines - self._asks.inputs
@@ -107,55 +95,11 @@ class Space:
             return NO_CLOCKS
         known = self._clocks.get(at)
         if known is None:
-            known = gathered(self._limits(at))
+            known = gathered(self._limits.of(at))
             if self.tracked is not None:
                 known = {clock: limit for clock, limit in known.items() if clock in self.tracked}
             self._clocks[at] = known
         return known
-
-    def _limits(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
-        for number, place in enumerate(at.places):
-            yield from self.parts.spot(number, place).limits
-        for number, standing in enumerate((*at.standings, *at.shadows)):
-            yield from self._movement_limits(number, standing, at.stalled)
-        for number, reading in enumerate(at.readings):
-            if reading is not None:
-                for clock, limit in self._reading_limits(number, reading):
-                    if limit.counts:
-                        yield clock, limit
-        for number, watch in enumerate(self.question.watches):
-            for which, limit in watch.limits(at.watch[number]):
-                if limit.most >= 0:
-                    yield ("watch", number, which), limit
-
-    def _movement_limits(
-        self, number: int, standing: Standing, stalled: tuple[int, int] | None
-    ) -> Iterator[tuple[Clock, Limit]]:
-        mechanism = (*self.circuit.world.mechanism, *self.model.mechanism)[number]
-        movements = mechanism.states[standing.state].movements
-        for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
-            if phase.is_running and (number, movement.number) != stalled:
-                low, high = window(self.model, movement, phase)
-                if high > 1:
-                    yield movement_clock(number, which), Limit(low, high)
-
-    def _reading_limits(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
-        truly, reader = truly_clock(self.model, at), self.circuit.wires[at]
-        if at in self.circuit.lines:
-            truly = true_clock(at)
-            yield from line_limits(self.circuit, at, now)
-        elif is_filtered(self.parts, self.question, at):
-            yield filtered_limit(self.model, at, now)
-        else:
-            yield from free_limits(self.model, at, now)
-        still = self.question.still
-        if still is None or not still.settled or at in self.forced:
-            for clock, loops in (
-                (since_clock(reader), self._held.get((reader, now.steady), 0)),
-                (truly, self._truly_held.get((at, now.truly), 0)),
-            ):
-                if loops:
-                    yield clock, Limit(loops, loops - 1)
 
     # --- Power-up ---
 
@@ -413,17 +357,11 @@ class Space:
             return True
         if number in self.question.free:
             return False
-        if (
-            is_filtered(self.parts, self.question, number)
-            or self.question.holds
-            or number in self.follow
-        ):
+        if self.question.holds or number in self.follow:
             return True
-        clocks = {
-            since_clock(number),
-            truly_clock(self.model, number),
-            filter_clock(number),
-        }
+        if is_filtered(self.parts, self.question, number):
+            return True
+        clocks = {since_clock(number), truly_clock(self.model, number), filter_clock(number)}
         if number in self.circuit.lines:
             clocks |= {true_filter_clock(number), true_clock(number)}
         return self.tracked is None or bool(clocks & self.tracked)
@@ -459,13 +397,6 @@ def _acted(moment: Moment) -> tuple[int, ...]:
 def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
     """Tell whether a loop stands for its like better: by fewer bounds on clocks not looked at."""
     return known is None or len(moment.highs) < len(known.moment.highs)
-
-
-def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition | None) -> None:
-    for atom in atoms(condition):
-        if isinstance(atom, HeldFor):
-            key = (model.input_index[atom.name], atom.value)
-            held[key] = max(held.get(key, 0), count(model, atom.time))
 
 
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:

@@ -1,0 +1,99 @@
+"""Which clocks count in a situation, and the most that each is asked for there.
+
+It knows the model, the people and who looks on, and not which clocks a search tracks.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from behaviour.explore.guards import Clock, Limit, atoms, count
+from behaviour.explore.lines import line_limits, true_clock
+from behaviour.explore.loops import is_filtered
+from behaviour.explore.opened import Reading
+from behaviour.explore.parts import Parts
+from behaviour.explore.situations import Question, Situation
+from behaviour.explore.surroundings import (
+    Standing,
+    filtered_limit,
+    free_limits,
+    movement_clock,
+    since_clock,
+    truly_clock,
+)
+from behaviour.model import Condition, HeldFor, Model
+from behaviour.world.circuit import Circuit
+from behaviour.world.mechanism import window
+
+
+@dataclass(eq=False)
+class Limits:
+    """The limits of clocks in the situations of a question."""
+
+    parts: Parts
+    question: Question
+    circuit: Circuit = field(init=False)
+    _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
+    _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        model = self.parts.model
+        self.circuit = Circuit(model, self.question.faults)
+        for region in model.regions:
+            for transition in region.transitions():
+                _hold(model, self._held, transition.when)
+        for condition in self.question.conditions:
+            _hold(model, self._truly_held, condition)
+
+    def of(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
+        """Give each clock that somebody asks for here with what it is asked for."""
+        for number, place in enumerate(at.places):
+            yield from self.parts.spot(number, place).limits
+        for number, standing in enumerate((*at.standings, *at.shadows)):
+            yield from self._of_movements(number, standing, at.stalled)
+        for number, reading in enumerate(at.readings):
+            if reading is not None:
+                for clock, limit in self._of_reading(number, reading):
+                    if limit.counts:
+                        yield clock, limit
+        for number, watch in enumerate(self.question.watches):
+            for which, limit in watch.limits(at.watch[number]):
+                if limit.most >= 0:
+                    yield ("watch", number, which), limit
+
+    def _of_movements(
+        self, number: int, standing: Standing, stalled: tuple[int, int] | None
+    ) -> Iterator[tuple[Clock, Limit]]:
+        model = self.parts.model
+        mechanism = (*self.circuit.world.mechanism, *model.mechanism)[number]
+        movements = mechanism.states[standing.state].movements
+        for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
+            if phase.is_running and (number, movement.number) != stalled:
+                low, high = window(model, movement, phase)
+                if high > 1:
+                    yield movement_clock(number, which), Limit(low, high)
+
+    def _of_reading(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
+        model = self.parts.model
+        truly, reader = truly_clock(model, at), self.circuit.wires[at]
+        if at in self.circuit.lines:
+            truly = true_clock(at)
+            yield from line_limits(self.circuit, at, now)
+        elif is_filtered(self.parts, self.question, at):
+            yield filtered_limit(model, at, now)
+        else:
+            yield from free_limits(model, at, now)
+        still = self.question.still
+        if still is None or not still.settled or at in self.parts.forced:
+            for clock, loops in (
+                (since_clock(reader), self._held.get((reader, now.steady), 0)),
+                (truly, self._truly_held.get((at, now.truly), 0)),
+            ):
+                if loops:
+                    yield clock, Limit(loops, loops - 1)
+
+
+def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition | None) -> None:
+    for atom in atoms(condition):
+        if isinstance(atom, HeldFor):
+            key = (model.input_index[atom.name], atom.value)
+            held[key] = max(held.get(key, 0), count(model, atom.time))

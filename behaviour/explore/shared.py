@@ -1,0 +1,44 @@
+"""What is worked out once for all that is asked of one model.
+
+It knows spaces' parts and loops, and not who asks.
+"""
+
+from dataclasses import dataclass, field
+
+from behaviour.explore.loops import Loop, Loops
+from behaviour.explore.parts import Parts
+from behaviour.explore.situations import Question, Situation
+from behaviour.faults import Fault
+from behaviour.model import Model
+from behaviour.world.circuit import Circuit
+
+
+@dataclass(eq=False)
+class Shared:
+    """What is worked out once for all spaces of one model: its parts and its loops."""
+
+    _parts: Parts | None = None
+    _loops: dict[object, Loops] = field(default_factory=dict)
+    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
+
+    def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
+        """Give the parts of the model; all that is asked of it has the same faults."""
+        if self._parts is None:
+            wires = Circuit(model, faults).wires
+            plain = wires == tuple(range(len(wires)))
+            self._parts = Parts(model, () if plain else wires)
+        return self._parts
+
+    def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:
+        """Give the loops of the model with the people of a question."""
+        key = (question.people(), followed)
+        known = self._loops.get(key)
+        if known is None:
+            known = self._loops[key] = Loops(self.parts(model, question.faults), question, followed)
+        return known
+
+    def looked_on(
+        self, question: Question, followed: frozenset[int]
+    ) -> dict[Situation, tuple[Loop, ...]]:
+        """Give the loops of situations as those who look on have told them apart, so far."""
+        return self._looked_on.setdefault((question.key(), followed), {})
