@@ -53,11 +53,17 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     """Measure checking in this process."""
     from tests.bench.cousins import COUSINS
     from tests.bench.rows import Row
-    from tests.bench.searches import against_the_twin, in_process, states_a_second
+    from tests.bench.searches import (
+        against_the_twin,
+        in_process,
+        states_a_second,
+        worksheet_rows,
+    )
     from tests.reading import SPECS, source_of
 
     row, outcome = in_process(source_of(CAROUSEL), seconds, times)
     yield "The carousel in process", [row, states_a_second(CAROUSEL, outcome)]
+    yield "The worksheet of the carousel", worksheet_rows(source_of(CAROUSEL), row.figure)
     names = [str(path.relative_to(ROOT)) for path in SPECS]
     demos = [in_process(source_of(name), seconds, 1)[0] for name in names]
     middle = Row("median of the demo props", median(row.figure for row in demos), "s")

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from statistics import median
 from typing import TypeVar
 
+from behaviour.check.faulting import Cell, worksheet
 from behaviour.check.run import Limits, check_model
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Outcome
@@ -42,6 +43,17 @@ def in_process(source: Source, seconds: float, times: int) -> tuple[Row, Outcome
     runs = [timed(lambda: checked(source, seconds)) for _ in range(times)]
     outcome = runs[-1][1]
     return Row(source.name, median(took for took, _ in runs), "s", told(outcome)), outcome
+
+
+def worksheet_rows(source: Source, check: float) -> list[Row]:
+    """Measure a failure worksheet, and how many checks of `check` seconds it costs."""
+    model = model_in(source)
+    took, sheet = timed(lambda: worksheet(model, Limits(seconds=10 * A_MINUTE)))
+    open_rows = sum(row.cell is Cell.NOT_DECIDED for row in sheet.rows)
+    return [
+        Row(f"{source.name}: {len(sheet.rows)} faults", took, "s", f"{open_rows} not decided"),
+        Row("times a check", took / check, ""),
+    ]
 
 
 def told(outcome: Outcome) -> str:
