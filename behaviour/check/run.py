@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from behaviour.check.asking import Asking, Told
 from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
+from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
@@ -56,7 +57,9 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:
     """Ask everything, and give the rules' answers and each family's, before any is folded."""
-    return check_rules(asking), [family(asking) for family in FAMILIES]
+    rules = check_rules(asking)
+    families = [family(asking) for family in FAMILIES]
+    return rules, [*families, check_empty(asking, rules.verdicts)]
 
 
 def _without_notes(verdict: Verdict, findings: Sequence[Finding]) -> Verdict:
