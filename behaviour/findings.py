@@ -37,6 +37,7 @@ KINDS = (
     Kind("out-of-range", Severity.BROKEN, "a counter can be taken past its bound"),
     Kind("false-jam", Severity.BROKEN, "a timeout can cut off a healthy movement"),
     Kind("sensing-too-slow", Severity.BROKEN, "a rule's time is shorter than sensing takes"),
+    Kind("empty-rule", Severity.DOUBTFUL, "a rule waits for what never happens"),
     Kind("unused", Severity.NOTE, "something that nothing uses"),
     Kind("unanswered", Severity.NOTE, "a state does not answer what other states do"),
     Kind("too-quick", Severity.DOUBTFUL, "a value, a cue or a state is over too soon"),
@@ -65,7 +66,6 @@ NOT_CHECKED_YET = (
     "mode-starts",
     "runs-unheld",
     "slow-stop-filter",
-    "empty-rule",
     "faults",
 )
 """Checks of the design that this release does not make. Every run says so."""

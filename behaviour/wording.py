@@ -46,6 +46,11 @@ def time_words(time: Time) -> str:
     return "unknown" if isinstance(time, Unknown) else duration(time)
 
 
+def times(count: int) -> str:
+    """Write how often something happens: `once`, `3 times`."""
+    return "once" if count == 1 else f"{count} times"
+
+
 def window_words(low: Time, high: Time) -> str:
     """Write a time between two bounds; one time where they are the same."""
     if low == high:

@@ -6,10 +6,13 @@ from behaviour.model import (
     AddTo,
     Always,
     And,
+    AtLeast,
     AtMost,
     Becomes,
     Compare,
     Condition,
+    Count,
+    First,
     HeldFor,
     InState,
     Is,
@@ -17,6 +20,7 @@ from behaviour.model import (
     Never,
     Not,
     Or,
+    Rate,
     Role,
     Rule,
     State,
@@ -36,7 +40,8 @@ EVERY_PART = {
     "rest that is not first", "role: guard", "role: hold_to_run", "role: mode", "role: reset",
     "role: start", "role: stop", "settings", "show", "silent", "two guards", "two regions",
     "turns: other way", "unplugged", "walkthroughs", "watchdog", "way back", "when and after",
-    "whenever within", "window",
+    "whenever within", "window", "at least", "count", "count per", "count since", "first",
+    "first since", "once begun", "only while", "up to", "whenever",
 }  # fmt: skip
 
 
@@ -55,6 +60,8 @@ def parts_used(model: Model) -> Iterator[str]:
 
 
 def _parts_of_a_rule(rule: Rule) -> Iterator[str]:
+    if rule.scope is not None:
+        yield rule.scope.kind.value
     match rule.requirement:
         case Never(condition=condition, limit=limit):
             yield "never" if limit is None else "never for"
@@ -64,8 +71,16 @@ def _parts_of_a_rule(rule: Rule) -> Iterator[str]:
             yield from _parts_of_a_condition(condition)
         case AtMost():
             yield "at most"
-        case Whenever(trigger=trigger, response=response):
-            yield "whenever within"
+        case AtLeast():
+            yield "at least"
+        case First(since=since):
+            yield "first" if since is None else "first since"
+        case Count(since=since):
+            yield "count" if since is None else "count since"
+        case Rate():
+            yield "count per"
+        case Whenever(trigger=trigger, response=response, limit=limit):
+            yield "whenever" if limit is None else "whenever within"
             yield from _parts_of_a_condition(trigger)
             yield from _parts_of_a_condition(response)
         case WayBack():

@@ -14,7 +14,7 @@ from behaviour.check.run import ask
 from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Answer, Severity
-from behaviour.model import Model
+from behaviour.model import Model, Rule, Whenever
 from tests.conftest import SHOWN
 from tests.strategies import models
 from tests.twin.judge import Judgement, graph_of, judge
@@ -28,7 +28,12 @@ SEEN: Counter[str] = Counter()
 """How often each verdict was given by both, for what."""
 
 
-RULES = ("Never", "Always", "AtMost", "Whenever", "WayBack")
+RULES = (
+    "Never", "Always", "AtMost", "AtLeast", "Whenever", "Whenever some day", "First", "Count",
+    "Rate", "WayBack", "only while", "once begun", "up to",
+)  # fmt: skip
+"""The kinds of rules, and all that have a scope of each kind."""
+
 
 COMPARED = (
     "dead-end",
@@ -64,8 +69,9 @@ def disagreements(model: Model, judged: Judgement) -> list[str]:
     rules, families = ask(Asking(model, Budget(100_000, 20)))
     wrong = []
     for verdict in rules.verdicts:
-        kind = type(next(r for r in model.rules if r.name == verdict.name).requirement).__name__
-        SEEN[f"{kind} {verdict.answer.value}"] += 1
+        kind, *scope = kinds_of(next(r for r in model.rules if r.name == verdict.name))
+        for each in (kind, *scope):
+            SEEN[f"{each} {verdict.answer.value}"] += 1
         if verdict.answer is Answer.NOT_DECIDED:
             continue
         if (verdict.answer is Answer.HOLDS) != judged.rules[verdict.name]:
@@ -82,6 +88,13 @@ def disagreements(model: Model, judged: Judgement) -> list[str]:
         if mine != theirs and not (verdict.why and mine < theirs):
             wrong.append(f"{name}: the search {sorted(mine)}, the twin {sorted(theirs)}")
     return wrong
+
+
+def kinds_of(rule: Rule) -> list[str]:
+    """Name the kind of a rule, and that of its scope if it has one."""
+    some_day = isinstance(rule.requirement, Whenever) and rule.requirement.limit is None
+    kind = type(rule.requirement).__name__ + (" some day" if some_day else "")
+    return [kind] if rule.scope is None else [kind, rule.scope.kind.value]
 
 
 def outermost(model: Model, states: set[object]) -> set[object]:

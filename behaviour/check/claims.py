@@ -3,13 +3,23 @@
 A story alone cannot show that something never comes about: of that it says nothing (None).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
-from behaviour.check.judging import breaches, loops_of
+from behaviour.check.judging import breaches, pending
 from behaviour.explore.canonical import canonical_prop, ceilings, own_conditions
 from behaviour.findings import Run
-from behaviour.model import Counter, Model, Output, Region, Role, WayBack
-from behaviour.semantics import acted
+from behaviour.model import (
+    Condition,
+    Counter,
+    Model,
+    Output,
+    Region,
+    Role,
+    Scope,
+    WayBack,
+    Whenever,
+)
+from behaviour.semantics import acted, loops_of
 from behaviour.story import LoopView, play_on, replay
 from behaviour.world.circuit import Circuit
 
@@ -26,10 +36,14 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
     views = replay(model, run)
     match name:
         case "rule-broken" | "sensing-too-slow":
-            requirement = {each.name: each for each in model.rules}[rule or ""].requirement
-            if isinstance(requirement, WayBack):
-                return None
-            return run.breach in breaches(model, requirement, views)
+            asked = {each.name: each for each in model.rules}[rule or ""]
+            match asked.requirement:
+                case WayBack():
+                    return None
+                case Whenever(limit=None) as whenever:
+                    return stays_unanswered(model, whenever, asked.scope, run)
+                case requirement:
+                    return run.breach in breaches(model, requirement, views, asked.scope)
         case "runaway":
             return any(True for _ in stays_away(model, run))
         case "self-running":
@@ -136,10 +150,25 @@ def endless(model: Model, run: Run) -> tuple[LoopView, ...]:
 
     Empty if somebody does something in it, or if it is not shown that it goes on for ever.
     """
+    views = _gone_round(model, run, ())
+    round_views = views[run.repeats_from or 0 :]
+    stands_still = is_untouched(model, round_views) and _is_let_go(model, round_views)
+    return round_views if stands_still else ()
+
+
+def stays_unanswered(model: Model, rule: Whenever, scope: Scope | None, run: Run) -> bool:
+    """Tell whether an endless run leaves something unanswered in every loop of its round."""
+    within = () if scope is None else (scope.condition,)
+    views = _gone_round(model, run, (rule.trigger, rule.response, *within))
+    return bool(views) and all(pending(model, rule, views, scope)[run.repeats_from :])
+
+
+def _gone_round(model: Model, run: Run, conditions: Iterable[Condition]) -> tuple[LoopView, ...]:
+    """Play a run and its round until nothing new can come; empty if that is not shown."""
     if run.repeats_from is None or not 0 <= run.repeats_from < len(run.stimuli):
         return ()
     again = run.stimuli[run.repeats_from :]
-    longest = ceilings(model, own_conditions(model))
+    longest = ceilings(model, (*own_conditions(model), *conditions))
     views = list(replay(model, run))
     circuit, met = Circuit(model, run.faults), set()
     here = canonical_prop(model, views[-1].state, longest)
@@ -148,9 +177,7 @@ def endless(model: Model, run: Run) -> tuple[LoopView, ...]:
         for stimulus in again:
             views.append(play_on(circuit, views[-1], stimulus))
         here = canonical_prop(model, views[-1].state, longest)
-    round_views = tuple(views[run.repeats_from :])
-    stands_still = is_untouched(model, round_views) and _is_let_go(model, round_views)
-    return round_views if here in met and stands_still else ()
+    return tuple(views) if here in met else ()
 
 
 def _is_let_go(model: Model, views: Sequence[LoopView]) -> bool:

@@ -17,11 +17,15 @@ from behaviour.check.judging import Breach, Sights, breaches
 from behaviour.findings import Finding
 from behaviour.model import (
     Always,
+    AtLeast,
     AtMost,
     Becomes,
+    Count,
+    First,
     Micros,
     Model,
     Never,
+    Rate,
     Region,
     Requirement,
     Time,
@@ -30,7 +34,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.story import LoopView, replay
-from behaviour.wording import after_words, condition_words, duration, time_words
+from behaviour.wording import after_words, condition_words, duration, time_words, times
 
 
 def with_last_line(model: Model, finding: Finding) -> Finding:
@@ -75,17 +79,22 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
 
 
 def _of_rule(model: Model, name: str, views: Sequence[LoopView]) -> Iterator[str]:
-    requirement = next(rule.requirement for rule in model.rules if rule.name == name)
-    if isinstance(requirement, WayBack):
-        words = condition_words(model, requirement.condition)
-        yield f"from here `{words}` cannot come about any more"
-        return
-    breach = breaches(model, requirement, views).get(views[-1].loop)
-    if breach is not None:
-        yield breach_words(model, requirement, breach)
+    rule = next(rule for rule in model.rules if rule.name == name)
+    match rule.requirement:
+        case WayBack(condition=condition):
+            yield f"from here `{condition_words(model, condition)}` cannot come about any more"
+        case Whenever(trigger=trigger, response=response, limit=None):
+            asked, answer = condition_words(model, trigger), condition_words(model, response)
+            yield f"`{asked}` has come, and in all that goes on from here `{answer}` never does"
+        case requirement:
+            breach = breaches(model, requirement, views, rule.scope).get(views[-1].loop)
+            if breach is not None:
+                yield breach_words(model, requirement, breach)
 
 
-def breach_words(model: Model, requirement: Requirement, breach: Breach) -> str:
+def breach_words(  # noqa: PLR0911
+    model: Model, requirement: Requirement, breach: Breach
+) -> str:
     """Say how a requirement is broken: for how long, how much of it is sensing, what is allowed."""
     lasted = duration(breach.lasted * model.loop)
     sensing = f", {duration(breach.sensing * model.loop)} of it sensing" if breach.sensing else ""
@@ -94,6 +103,20 @@ def breach_words(model: Model, requirement: Requirement, breach: Breach) -> str:
             return f"`{condition_words(model, condition)}` holds: it never may"
         case Always(condition=condition):
             return f"`{condition_words(model, condition)}` does not hold: it always must"
+        case AtLeast(condition=condition, limit=limit):
+            words = condition_words(model, condition)
+            least = _in_loops(model, limit, breach.allowed)
+            return f"`{words}` has ended after {lasted}; {least} is the least"
+        case First(condition=condition, before=before):
+            first, second = condition_words(model, condition), condition_words(model, before)
+            return f"`{second}` holds, and `{first}` has not been yet"
+        case Count(condition=condition, most=most):
+            words = condition_words(model, condition)
+            return f"`{words}` begins {times(breach.lasted)}; {most} at most"
+        case Rate(condition=condition, most=most, limit=limit):
+            words = condition_words(model, condition)
+            apart = _in_loops(model, limit, breach.allowed)
+            return f"`{words}` begins {times(most + 1)} within {lasted}; {most} at most per {apart}"
         case Whenever(trigger=trigger, response=response, limit=limit):
             asked, answer = condition_words(model, trigger), condition_words(model, response)
             allowed = _allowed(model, limit, breach.allowed)
@@ -108,6 +131,13 @@ def breach_words(model: Model, requirement: Requirement, breach: Breach) -> str:
             return f"`{words}` has now held for {lasted}{sensing}; {allowed}"
         case WayBack(condition=condition):
             return f"`{condition_words(model, condition)}` is out of reach"
+
+
+def _in_loops(model: Model, limit: Time, loops: int) -> str:
+    """Write a time as the file has it, and in whole loops where that is more."""
+    counted: Micros = loops * model.loop
+    more = "" if limit == counted else f" ({duration(counted)} in whole loops)"
+    return f"{time_words(limit)}{more}"
 
 
 def _allowed(model: Model, limit: Time | None, loops: int) -> str:

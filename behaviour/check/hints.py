@@ -10,6 +10,7 @@ PLAIN = {
     "never-taken": "its condition, or its place above the line that always wins; or leave it out",
     "order-matters": "the order of the two if the other is to win, or a condition in one of them "
     "that keeps them apart",
+    "empty-rule": "what the rule waits for; or leave it out",
     "unused": "leave it out, or use it",
     "rule-broken": "what the states of this story set, or the ways out of them",
     "dead-end": "a transition that can be taken then",

@@ -5,23 +5,30 @@ filter that presumes nothing. What a loop leaves, and for `whenever` what it fin
 condition by condition.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
+from itertools import groupby, pairwise
 
 from behaviour.check.lasting import lasting, shift_of_event
+from behaviour.findings import Beat
 from behaviour.model import (
     Always,
+    AtLeast,
     AtMost,
     Condition,
+    Count,
+    First,
     Model,
     Never,
+    Rate,
     Requirement,
-    Time,
-    Unknown,
+    Scope,
+    ScopeKind,
     WayBack,
     Whenever,
 )
-from behaviour.semantics import InputState, Look, NotKnownError, first_reading, next_reading
+from behaviour.semantics import InputState, Look, first_reading, loops_of, next_reading
 from behaviour.story import LoopView
 
 
@@ -43,33 +50,102 @@ Breaches = dict[int, Breach]
 """Each loop of a run in which a rule is broken, or has been since and still is."""
 
 
-def breaches(model: Model, requirement: Requirement, views: Sequence[LoopView]) -> Breaches:
-    """Judge a run by a requirement. A `way back` is never broken by one run alone.
+def breaches(
+    model: Model, requirement: Requirement, views: Sequence[LoopView], scope: Scope | None = None
+) -> Breaches:
+    """Judge a run by a requirement, in its scope if it has one.
 
-    Raises NotKnownError where the file leaves open what is needed.
+    What must come some day, and a `way back`, is never broken by what was seen so far. Raises
+    NotKnownError where the file leaves open what is needed.
     """
     sights = Sights(model, views)
+    found: Breaches = {}
+    for first, whole in _begun_anew(sights, requirement):
+        for begins, ends in stretches(whole, scope):
+            breached = _judged(whole.part(begins, ends), requirement)
+            found.update((first + begins + loop, breach) for loop, breach in breached)
+    return found
+
+
+GOES_ON = (Never, Always, AtMost)
+"""The requirements that go on where the controller starts again; the others begin anew."""
+
+
+def _begun_anew(sights: "Sights", requirement: Requirement) -> Iterator[tuple[int, "Sights"]]:
+    """Cut a run where its controller starts again, with the loop that each part begins in."""
+    starts = [view.loop for view in sights.views if view.stimulus.beat is Beat.STARTS]
+    if isinstance(requirement, GOES_ON):
+        starts = []
+    ends = [*starts, len(sights.left)]
+    for begins, end in zip([0, *starts], ends, strict=True):
+        yield begins, sights.part(begins, end)
+
+
+def stretches(sights: "Sights", scope: Scope | None) -> Iterator[tuple[int, int]]:
+    """List the stretches of a scope: the loop that each begins in, and the one after its last."""
+    whole = len(sights.left)
+    if scope is None:
+        yield 0, whole
+        return
+    holds = [look.holds(scope.condition) for look in sights.left]
+    match scope.kind:
+        case ScopeKind.ONCE_BEGUN:
+            if True in holds:
+                yield holds.index(True), whole
+        case ScopeKind.UP_TO:
+            ends = holds.index(True) if True in holds else whole
+            if ends:
+                yield 0, ends
+        case ScopeKind.ONLY_WHILE:
+            begins = 0
+            for inside, loops in groupby(holds):
+                ends = begins + len(list(loops))
+                if inside:
+                    yield begins, ends
+                begins = ends
+
+
+def _judged(sights: "Sights", requirement: Requirement) -> Iterable[tuple[int, Breach]]:
+    model = sights.model
     match requirement:
         case Never(condition=condition, limit=None):
-            return dict.fromkeys(_loops_with(sights, condition, wanted=True), Breach())
+            return dict.fromkeys(_loops_with(sights, condition, wanted=True), Breach()).items()
         case Always(condition=condition):
-            return dict.fromkeys(_loops_with(sights, condition, wanted=False), Breach())
+            return dict.fromkeys(_loops_with(sights, condition, wanted=False), Breach()).items()
         case AtMost(condition=condition, limit=limit):
-            return dict(_at_most(sights, condition, loops_of(model, limit)))
+            return _at_most(sights, condition, loops_of(model, limit))
+        case AtLeast(condition=condition, limit=limit):
+            return _at_least(sights, condition, loops_of(model, limit))
         case Never(condition=condition, limit=limit):
-            allowed = 0 if limit is None else loops_of(model, limit)
-            return dict(_never_for(sights, condition, allowed))
-        case Whenever():
-            return dict(_whenever(sights, requirement))
-        case WayBack():
-            return {}
+            return _never_for(sights, condition, 0 if limit is None else loops_of(model, limit))
+        case Whenever(limit=limit) if limit is not None:
+            return _whenever(sights, requirement, loops_of(model, limit))
+        case First():
+            return _first(sights, requirement)
+        case Count():
+            return _count(sights, requirement)
+        case Rate(condition=condition, most=most, limit=limit):
+            return _rate(sights, condition, most, loops_of(model, limit))
+        case Whenever() | WayBack():
+            return ()
 
 
-def loops_of(model: Model, time: Time) -> int:
-    """Count a time in loops, rounded up. Raises NotKnownError where the file leaves it open."""
-    if isinstance(time, Unknown):
-        raise NotKnownError(time)
-    return model.loops_up(time)
+def pending(
+    model: Model, requirement: Whenever, views: Sequence[LoopView], scope: Scope | None = None
+) -> list[bool]:
+    """Tell for each loop of a run whether it leaves something unanswered."""
+    sights = Sights(model, views)
+    found = [False] * len(views)
+    for first, whole in _begun_anew(sights, requirement):
+        for begins, ends in stretches(whole, scope):
+            part = whole.part(begins, ends)
+            waits = False
+            for loop, (asked, left) in enumerate(zip(part.found(), part.left, strict=True)):
+                waits = (waits or asked.holds(requirement.trigger)) and not left.holds(
+                    requirement.response
+                )
+                found[first + begins + loop] = waits
+    return found
 
 
 class Sights:
@@ -79,10 +155,22 @@ class Sights:
         self.model, self.views = model, views
         self.inputs = tuple(_really_there(model, views))
         self.left = [self._look(loop, loop, loop - 1) for loop in range(len(views))]
+        self.loops = range(len(views))
 
     def found(self) -> list[Look]:
-        """Give each loop's inputs with all else as it found it; loop 0 finds what it leaves."""
-        return [self._look(loop, loop - 1, loop - 2) for loop in range(len(self.views))]
+        """Give each loop's inputs with all else as it found it; power-up finds what it leaves."""
+        return [
+            self._look(loop, loop, loop - 1)
+            if self.views[loop].stimulus.beat is Beat.STARTS
+            else self._look(loop, loop - 1, loop - 2)
+            for loop in self.loops
+        ]
+
+    def part(self, begins: int, ends: int) -> "Sights":
+        """Give some loops of the run alone, each as it is seen in the whole."""
+        found = copy(self)
+        found.left, found.loops = self.left[begins:ends], self.loops[begins:ends]
+        return found
 
     def _look(self, loop: int, at: int, before: int) -> Look:
         view, earlier = self.views[max(at, 0)], self.views[max(before, 0)]
@@ -91,8 +179,8 @@ class Sights:
             self.inputs[loop],
             view.state.counters,
             tuple(region.leaf for region in view.state.regions),
-            view.state.outputs,
-            earlier.state.outputs,
+            view.real,
+            earlier.real,
             view.stimulus.mechanism,
         )
 
@@ -103,12 +191,12 @@ def _really_there(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Inp
         if view.loop == 0:
             now = tuple(
                 first_reading(model, item, raw, presume=False)
-                for item, raw in zip(model.inputs, view.stimulus.raw, strict=True)
+                for item, raw in zip(model.inputs, view.true, strict=True)
             )
         else:
             now = tuple(
                 next_reading(model, item, last, raw, 1)
-                for item, last, raw in zip(model.inputs, now, view.stimulus.raw, strict=True)
+                for item, last, raw in zip(model.inputs, now, view.true, strict=True)
             )
         yield now
 
@@ -139,9 +227,58 @@ def _never_for(sights: Sights, condition: Condition, allowed: int) -> Iterator[t
         held = now.holds
 
 
-def _whenever(sights: Sights, rule: Whenever) -> Iterator[tuple[int, Breach]]:
+def _at_least(sights: Sights, condition: Condition, least: int) -> Iterator[tuple[int, Breach]]:
+    """Break in the loop in which a stretch is over too soon."""
+    lasted = 0
+    for loop, look in enumerate(sights.left):
+        if look.holds(condition):
+            lasted += 1
+        else:
+            if 0 < lasted < least:
+                yield loop, Breach(lasted, 0, least)
+            lasted = 0
+
+
+def _first(sights: Sights, rule: First) -> Iterator[tuple[int, Breach]]:
+    """Break where what must come second holds, and what must come first has not since it must."""
+    waits, was_since = rule.since is None, False
+    for loop, look in enumerate(sights.left):
+        since = rule.since is not None and look.holds(rule.since)
+        waits = (waits or (since and not was_since)) and not look.holds(rule.condition)
+        was_since = since
+        if waits and look.holds(rule.before):
+            yield loop, Breach()
+
+
+def _beginnings(sights: Sights, condition: Condition) -> list[int]:
+    holds = [False, *(look.holds(condition) for look in sights.left)]
+    return [loop for loop, (was, now) in enumerate(pairwise(holds)) if now and not was]
+
+
+def _count(sights: Sights, rule: Count) -> Iterator[tuple[int, Breach]]:
+    """Break where it begins once too often since counting last began anew."""
+    anew = [0, *([] if rule.since is None else _beginnings(sights, rule.since))]
+    begun = _beginnings(sights, rule.condition)
+    for loop in begun:
+        last = max(each for each in anew if each <= loop)
+        times = sum(last <= each <= loop for each in begun)
+        if times > rule.most:
+            yield loop, Breach(times, 0, rule.most)
+
+
+def _rate(
+    sights: Sights, condition: Condition, most: int, apart: int
+) -> Iterator[tuple[int, Breach]]:
+    """Break where it begins, and the last `most` beginnings before are too near to it."""
+    begun = _beginnings(sights, condition)
+    for at, loop in enumerate(begun):
+        if at >= most and loop - begun[at - most] < apart:
+            yield loop, Breach(loop - begun[at - most], 0, apart)
+
+
+def _whenever(sights: Sights, rule: Whenever, allowed: int) -> Iterator[tuple[int, Breach]]:
     """Break where no answer comes in time from the earliest loop that still waits for one."""
-    model, allowed = sights.model, loops_of(sights.model, rule.limit)
+    model = sights.model
     found = sights.found()
     waits: int | None = None
     known = 0

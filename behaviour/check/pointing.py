@@ -10,16 +10,20 @@ from behaviour.explore.guards import atoms
 from behaviour.findings import Label
 from behaviour.model import (
     Always,
+    AtLeast,
     AtMost,
     Atom,
     Becomes,
     Condition,
+    Count,
+    First,
     HeldFor,
     InState,
     Is,
     Model,
     Never,
     Output,
+    Rate,
     Region,
     Requirement,
     Rule,
@@ -30,7 +34,7 @@ from behaviour.model import (
 )
 from behaviour.semantics import candidates
 from behaviour.story import LoopView
-from behaviour.wording import condition_words, time_words
+from behaviour.wording import condition_words, time_words, times
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,18 @@ def point(model: Model, rule: Rule, last: LoopView) -> Pointed:
                 f"an answer in every state in which `{words}` can come, above what waits for a time"
             )
             return Pointed(Label(rule.span, label), hint)
+        case AtLeast(condition=condition, limit=limit):
+            words = condition_words(model, condition)
+            hint = f"what ends `{words}` waits until {time_words(limit)} are over"
+            return Pointed(Label(rule.span, "this can be over too soon"), hint)
+        case First(condition=condition, before=before):
+            first, second = condition_words(model, condition), condition_words(model, before)
+            hint = f"`{first}` as a condition on every way to `{second}`"
+            return Pointed(Label(rule.span, "this can come too late, or not at all"), hint)
+        case Count(condition=condition) | Rate(condition=condition):
+            words = condition_words(model, condition)
+            hint = f"a condition or a time that keeps `{words}` from coming once more"
+            return Pointed(Label(rule.span, "this can come too often"), hint)
         case WayBack(condition=condition):
             words = condition_words(model, condition)
             hint = f"a transition, or what one does, that makes `{words}` possible again"
@@ -94,8 +110,21 @@ def requirement_words(model: Model, requirement: Requirement) -> str:
             return f"`{condition_words(model, condition)}` can fail"
         case Whenever(trigger=trigger, response=response, limit=limit):
             asked, answer = condition_words(model, trigger), condition_words(model, response)
-            within = time_words(limit)
-            return f"`{asked}` can come, and `{answer}` not within {within} of it"
+            if limit is None:
+                return f"`{asked}` can come, and `{answer}` never after it"
+            return f"`{asked}` can come, and `{answer}` not within {time_words(limit)} of it"
+        case AtLeast(condition=condition, limit=limit):
+            return f"`{condition_words(model, condition)}` can end sooner than {time_words(limit)}"
+        case First(condition=condition, before=before, since=since):
+            first, second = condition_words(model, condition), condition_words(model, before)
+            anew = "" if since is None else f" since `{condition_words(model, since)}` last began"
+            return f"`{second}` can come while `{first}` has not been{anew}"
+        case Count(condition=condition, most=most, since=since):
+            anew = "" if since is None else f" since `{condition_words(model, since)}` last began"
+            return f"`{condition_words(model, condition)}` can begin more than {times(most)}{anew}"
+        case Rate(condition=condition, most=most, limit=limit):
+            words = condition_words(model, condition)
+            return f"`{words}` can begin more than {times(most)} in less than {time_words(limit)}"
         case WayBack(condition=condition):
             return f"`{condition_words(model, condition)}` can get out of reach for good"
         case Never(condition=condition, limit=limit) | AtMost(condition=condition, limit=limit):

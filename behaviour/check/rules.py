@@ -3,18 +3,20 @@
 from collections.abc import Iterable, Iterator
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, following_lines
+from behaviour.check.claims import stays_unanswered
+from behaviour.check.judging import GOES_ON
+from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.pointing import point, requirement_words
-from behaviour.check.watches import Watching, slowest_sensing, watches_of
-from behaviour.check.watching import BREACH, Simple
+from behaviour.check.watches import asks_output_change, in_scope, slowest_sensing, watches_of
+from behaviour.check.watching import BREACH
+from behaviour.explore.endless import lasting_for_ever
 from behaviour.explore.guards import atoms, count
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
-from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay
+from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay, Watch
 from behaviour.explore.ways import OPEN, Bounds, Possible
 from behaviour.findings import Finding, Label, Run, Verdict
 from behaviour.model import (
-    Always,
-    AtMost,
     InState,
     Model,
     Never,
@@ -27,8 +29,9 @@ from behaviour.model import (
 from behaviour.story import replay
 from behaviour.wording import duration
 
-GOES_ON = (Never, Always, AtMost)
-"""The requirements that go on where the controller starts again; the others begin anew."""
+CANNOT_SENSE = LimitError(
+    "what this release can sense", "this release cannot sense what stands in it"
+)
 
 
 def check_rules(asking: Asking, rules: Iterable[Rule] | None = None) -> Told:
@@ -46,24 +49,22 @@ def check_rules(asking: Asking, rules: Iterable[Rule] | None = None) -> Told:
 
 def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
     match rule.requirement:
-        case WayBack(condition=condition):
+        case WayBack():
             run = _no_way_back(asking, rule)
-        case Always(condition=condition):
-            run = _watched(asking, rule, [Simple(condition, wrong=False)])
-        case requirement:
-            watches = watches_of(asking.model, requirement)
+        case Whenever(limit=None):
+            run = _unanswered(asking, rule)
+        case _:
+            watches = watches_of(asking.model, rule)
             if watches is None:
-                raise LimitError(
-                    "what this release can sense", "this release cannot sense what stands in it"
-                )
+                raise CANNOT_SENSE
             run = _watched(asking, rule, watches)
     if run is not None:
         found.append(_finding(asking, rule, run))
     return run is not None
 
 
-def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Run | None:
-    asked = conditions(rule.requirement)
+def _watched(asking: Asking, rule: Rule, watches: list[Watch]) -> Run | None:
+    asked = rule.conditions()
     for watch in watches:
         anew = not isinstance(rule.requirement, GOES_ON)
         question = Question(watches=(watch,), conditions=asked, begins_anew=anew)
@@ -75,6 +76,27 @@ def _watched(asking: Asking, rule: Rule, watches: list[Watching]) -> Run | None:
 
 def _is_broken(at: Situation) -> bool:
     return at.watch[0] == BREACH
+
+
+def _unanswered(asking: Asking, rule: Rule) -> Run | None:
+    """Find a run that goes on for ever after its trigger without an answer."""
+    requirement = rule.requirement
+    if not isinstance(requirement, Whenever):
+        return None
+    trigger, response, asked = requirement.trigger, requirement.response, rule.conditions()
+    if asks_output_change(asking.model, trigger):
+        raise CANNOT_SENSE
+    watch = in_scope(Pending(trigger, response), rule.scope)
+    pending = PENDING if rule.scope is None else PENDING + 1
+    question = Question(watches=(watch,), conditions=asked, begins_anew=True)
+    lookout = asking.lookout(question, conditions=asked)
+    run = lasting_for_ever(lookout, lambda at: at.watch[0] == pending)
+    if run is None:
+        return None
+    told = asking.whole(lookout.model, run)
+    if not stays_unanswered(asking.model, requirement, rule.scope, told):
+        raise LimitError("rounds", "something may go on for ever that no run was found for")
+    return told
 
 
 def _no_way_back(asking: Asking, rule: Rule) -> Run | None:

@@ -10,6 +10,7 @@ from behaviour.check.asking import Asking, Told
 from behaviour.check.blinking import check_blinking
 from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
+from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
 from behaviour.check.returning import check_returning
@@ -88,7 +89,9 @@ FEW_COLLECTIONS = 200_000
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:
     """Ask everything, and give the rules' answers and each family's, before any is folded."""
-    return check_rules(asking), [family(asking) for family in FAMILIES]
+    rules = check_rules(asking)
+    families = [family(asking) for family in FAMILIES]
+    return rules, [*families, check_empty(asking, rules.verdicts)]
 
 
 def _without_notes(verdict: Verdict, findings: Sequence[Finding]) -> Verdict:

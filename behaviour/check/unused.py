@@ -6,7 +6,7 @@ from dataclasses import replace
 from behaviour.check.asking import Asking, Told, finding
 from behaviour.explore.guards import atoms
 from behaviour.findings import Answer, Finding, Verdict
-from behaviour.model import Compare, Condition, InState, Model, conditions
+from behaviour.model import Compare, Condition, InState, Model
 from behaviour.source import Span
 
 
@@ -62,7 +62,7 @@ def _every_condition(model: Model) -> Iterator[Condition | None]:
         for movement in mechanism.movements():
             yield movement.during
     for rule in model.rules:
-        yield from conditions(rule.requirement)
+        yield from rule.conditions()
 
 
 def _found(message: str, span: Span) -> Finding:

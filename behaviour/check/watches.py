@@ -1,40 +1,79 @@
 """The watches of each rule; any of them breaks it."""
 
+from behaviour.check.ordering import Frequency, Order, Shortest, Tally
+from behaviour.check.scoping import Scoped
 from behaviour.check.sensing import ChangeResponse, SensedDuration, SensedResponse, left_side
 from behaviour.check.watching import Duration, Simple
 from behaviour.explore.guards import alternatives, atoms, count
-from behaviour.model import AtMost, Becomes, Condition, Model, Never, Time, Whenever
+from behaviour.explore.situations import Watch
+from behaviour.model import (
+    Always,
+    AtLeast,
+    AtMost,
+    Becomes,
+    Condition,
+    Count,
+    First,
+    Model,
+    Never,
+    Rate,
+    Rule,
+    Scope,
+    Time,
+    WayBack,
+    Whenever,
+)
 
-Watching = Simple | Duration | SensedDuration | SensedResponse | ChangeResponse
+
+def watches_of(model: Model, rule: Rule) -> list[Watch] | None:
+    """Give the watches of a rule, any of which breaks it; None if it cannot be watched."""
+    inner = _unscoped(model, rule)
+    return None if inner is None else [in_scope(watch, rule.scope) for watch in inner]
 
 
-def watches_of(model: Model, rule: Never | AtMost | Whenever) -> list[Watching] | None:
-    """Give the watches of a rule, any of which breaks it; None if it cannot be watched yet."""
-    match rule:
+def in_scope(watch: Watch, scope: Scope | None) -> Watch:
+    """Let a watch look on within a scope only, if there is one."""
+    return watch if scope is None else Scoped(watch, scope)
+
+
+def _unscoped(model: Model, rule: Rule) -> list[Watch] | None:
+    match rule.requirement:
+        case Always(condition=condition):
+            return [Simple(condition, wrong=False)]
         case AtMost(condition=condition, limit=limit):
             return [Duration(condition, count(model, limit))]
+        case AtLeast(condition=condition, limit=limit):
+            return [Shortest(condition, count(model, limit))]
         case Never(condition=condition, limit=None):
             return [Simple(condition, wrong=True)]
         case Never(condition=condition, limit=limit):
             return _never_for(model, condition, limit)
-        case Whenever(trigger=trigger, response=response, limit=limit):
+        case Whenever(trigger=trigger, response=response, limit=limit) if limit is not None:
             return _whenever(model, trigger, response, count(model, limit))
+        case First(condition=condition, before=before, since=since):
+            return [Order(condition, before, since)]
+        case Count(condition=condition, most=most, since=since):
+            return [Tally(condition, most, since)]
+        case Rate(condition=condition, most=most, limit=limit):
+            return [Frequency(condition, most, count(model, limit))]
+        case Whenever() | WayBack():
+            return None
 
 
 def _whenever(
     model: Model, trigger: Condition, response: Condition, loops: int
-) -> list[Watching] | None:
+) -> list[Watch] | None:
     """Watch a trigger whole; or each of its alternatives, where none of them is a sensed stretch.
 
     A stretch of one alternative may go on in another, so that they cannot be told apart.
     """
-    if any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger)):
+    if asks_output_change(model, trigger):
         return None
     whole = left_side(model, trigger)
     if whole is not None and not whole.edges:
         return [SensedResponse(whole, response, loops)]
     ways = alternatives(trigger)
-    found: list[Watching] = []
+    found: list[Watch] = []
     for way in ways:
         left = left_side(model, way)
         if left is None or (len(ways) > 1 and left.sensed and not left.edges):
@@ -47,7 +86,12 @@ def _whenever(
     return found
 
 
-def _never_for(model: Model, condition: Condition, limit: Time | None) -> list[Watching] | None:
+def asks_output_change(model: Model, trigger: Condition) -> bool:
+    """Tell whether a trigger asks for an output's change, which cannot be watched yet."""
+    return any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger))
+
+
+def _never_for(model: Model, condition: Condition, limit: Time | None) -> list[Watch] | None:
     if limit is None:
         return None
     loops = count(model, limit)

@@ -4,12 +4,12 @@ From the end of a run the raw readings are held, and every choice of mechanisms 
 is walked with `step` itself, until a state comes again.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
 from behaviour.findings import Run, Stimulus
-from behaviour.model import Model, Role
+from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, power_up, step
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
@@ -77,6 +77,29 @@ def circle(
     return None
 
 
+def along(
+    model: Model, run: Run, conditions: Sequence[Condition]
+) -> Iterator[tuple[PropState, tuple[Stand, ...]] | None]:
+    """Give the prop and its mechanisms after each loop of a run; None where they cannot be so.
+
+    What neither the prop nor `conditions` can tell apart is the same.
+    """
+    walk = _Walk(model, None, None, None)
+    longest = ceilings(model, (*own_conditions(model), *conditions))
+    for at in walk.along(run):
+        yield (
+            None
+            if at is None
+            else (
+                canonical_prop(model, at[0], longest),
+                tuple(
+                    canonical_stand(model, mechanism, stand, None)
+                    for mechanism, stand in zip(model.mechanism, at[1], strict=True)
+                ),
+            )
+        )
+
+
 class _Walk:
     def __init__(
         self,
@@ -90,6 +113,18 @@ class _Walk:
 
     def at_end_of(self, run: Run, held: Sequence[str | None]) -> _State | None:
         """Replay a run with its mechanisms, and let go of what is held to run."""
+        every = list(self.along(run))
+        if not every or every[-1] is None:
+            return None
+        prop, stands = every[-1]
+        raw = tuple(
+            item.values[0] if item.role is Role.HOLD_TO_RUN else value or now.steady
+            for item, now, value in zip(self.model.inputs, prop.inputs, held, strict=True)
+        )
+        return self._canonical(prop, stands, raw)
+
+    def along(self, run: Run) -> Iterator[tuple[PropState, tuple[Stand, ...]] | None]:
+        """Replay a run with its mechanisms, and end with None where they cannot do so."""
         prop: PropState | None = None
         stands: tuple[Stand, ...] = ()
         for stimulus in run.stimuli:
@@ -101,15 +136,10 @@ class _Walk:
                 found = self._next(prop, stands, stimulus)
                 prop = step(self.model, prop, stimulus.raw, draws)
             if found is None:
-                return None
+                yield None
+                return
             stands = self._settled(prop, found)
-        if prop is None:
-            return None
-        raw = tuple(
-            item.values[0] if item.role is Role.HOLD_TO_RUN else value or now.steady
-            for item, now, value in zip(self.model.inputs, prop.inputs, held, strict=True)
-        )
-        return self._canonical(prop, stands, raw)
+            yield prop, stands
 
     def loops(self, at: _State) -> list[tuple[_State, Stimulus, bool]]:
         """List every next loop with the inputs held."""

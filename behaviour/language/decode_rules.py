@@ -19,7 +19,7 @@ from behaviour.language.nodes import Listing, Mapping, Node
 from behaviour.language.phrases import listed, there_is
 from behaviour.language.reading import Reading
 from behaviour.language.syntax import Word
-from behaviour.language.values import time_of
+from behaviour.language.values import time_of, whole_of
 from behaviour.model import Time
 from behaviour.source import Span
 from behaviour.units import shortened
@@ -39,7 +39,7 @@ _LEADS: dict[str, tuple[str, ...]] = {
 
 _SCOPES = ("only while", "once begun", "up to")
 _CONDITIONS = (*_LEADS, "then", "before", "since", *_SCOPES)
-_TIMES = ("for", "within", "at least")
+_TIMES = ("for", "within", "at least", "per")
 _FOLLOWERS = tuple(dict.fromkeys(key for keys in _LEADS.values() for key in keys))
 _KEYS = ("name", *_LEADS, *_FOLLOWERS, *_SCOPES, "because")
 _NEEDED = {
@@ -74,12 +74,18 @@ def _rule(fields: Fields) -> syntax.Rule | None:
     )
     says = "rule" if name is None else name.text
     limit = None if lead is None else _limit(fields, lead, says)
-    kind = lead if lead is not None and _is_judged(fields, lead) else None
+    most = None if lead is None else _most(fields, lead)
+    kind = lead
+    if lead is not None:
+        sound = (_check_scope(fields, lead), _check_since(fields), _check_ends(fields, lead))
+        kind = lead if all(sound) and not _lacks_its_time(fields, lead, limit) else None
     return syntax.Rule(
         name=name or Word("", fields.owner.at),
         kind=kind,
         conditions=conditions,
         limit=limit,
+        most=most,
+        at_least=fields.has("at least"),
         because=fields.text("because"),
         span=fields.owner.at if lead is None else fields.entries[lead].value.span,
     )
@@ -128,29 +134,63 @@ def _limit(fields: Fields, lead: str, name: str) -> Time | None:
     return next(iter(times.values()), None)
 
 
-def _is_judged(fields: Fields, lead: str) -> bool:
-    """Tell whether this release judges such a rule, and refuse it clearly if not."""
-    not_yet = [key for key in _SCOPES if fields.has(key)]
-    if lead in ("first", "count"):
-        not_yet.append(lead)
-    if lead == "while" and fields.has("at least"):
-        not_yet.append("at least")
-    for key in not_yet:
+def _lacks_its_time(fields: Fields, lead: str, limit: Time | None) -> bool:
+    """Tell whether a time stands in a rule that could not be read."""
+    keys = {"never": "for", "whenever": "within", "count": "per"}
+    return limit is None and lead in keys and fields.has(keys[lead])
+
+
+def _most(fields: Fields, lead: str) -> int | None:
+    """Read how often something may begin."""
+    if lead != "count" or not fields.has("at most"):
+        return None
+    word = fields.word("at most", "a whole number")
+    return None if word is None else whole_of(fields.reading, word)
+
+
+def _check_scope(fields: Fields, lead: str) -> bool:
+    """Refuse a second scope, and one for what is asked of all that can be reached."""
+    scopes = [key for key in _SCOPES if fields.has(key)]
+    if scopes and lead == "way back":
+        fields.refuse(
+            scopes[0],
+            f"`{scopes[0]}` does not go with `way back`, which is asked wherever the prop can get",
+            label="no scope here",
+            hint="leave it out, or write `whenever: ...` with `then: ...`",
+        )
+        return False
+    for key in scopes[1:]:
         fields.refuse(
             key,
-            f"this release does not judge rules with `{key}` yet",
-            label="not judged yet",
-            hint="take the rule out for now, and keep it as a comment",
+            f"`{key}` and `{scopes[0]}` are two scopes, and a rule has one",
+            label="a second scope",
+            hint="write `only while: ...` with both in one condition, or make two rules of it",
         )
-    without_end = lead == "whenever" and not fields.has("within") and not fields.damaged
-    if without_end:
-        fields.refuse(
-            "whenever",
-            "this release does not judge `whenever` without `within` yet",
-            label="no time to answer in",
-            hint="write `within: 2 s`, the longest that the answer may take",
-        )
-    return not not_yet and not without_end
+    return len(scopes) < 2  # noqa: PLR2004
+
+
+def _check_since(fields: Fields) -> bool:
+    if not (fields.has("per") and fields.has("since")):
+        return True
+    fields.refuse(
+        "since",
+        "`since` and `per` are two ways to begin counting anew, and a rule has one",
+        label="a second way to count",
+        hint="leave one out, or make two rules of it",
+    )
+    return False
+
+
+def _check_ends(fields: Fields, lead: str) -> bool:
+    if lead != "while" or not (fields.has("at most") and fields.has("at least")):
+        return True
+    fields.refuse(
+        "at least",
+        "`at most` and `at least` are two requirements, and a rule holds one",
+        label="a second requirement",
+        hint="make two rules of it",
+    )
+    return False
 
 
 def _check_names(reading: Reading, rules: list[syntax.Rule]) -> None:

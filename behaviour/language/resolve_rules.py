@@ -26,8 +26,19 @@ def resolve_rule(names: Names, rule: syntax.Rule) -> model.Rule | None:
     requirement = _requirement(rule, found)
     if requirement is None:
         return None
+    scopes = [kind for kind in model.ScopeKind if kind.value in dict(rule.conditions)]
+    scope = None
+    if scopes:
+        within = found.get(scopes[0].value)
+        if within is None:
+            return None
+        scope = model.Scope(kind=scopes[0], condition=within)
     return model.Rule(
-        name=rule.name.text, requirement=requirement, because=rule.because, span=rule.span
+        name=rule.name.text,
+        requirement=requirement,
+        scope=scope,
+        because=rule.because,
+        span=rule.span,
     )
 
 
@@ -42,13 +53,29 @@ def _requirement(rule: syntax.Rule, found: dict[str, model.Condition]) -> model.
             return model.Always(condition=lead)
         case "way back":
             return model.WayBack(condition=lead)
-        case "while":
-            return None if rule.limit is None else model.AtMost(condition=lead, limit=rule.limit)
-        case _:
-            response = found.get("then")
-            if response is None or rule.limit is None:
-                return None
+        case "while" if rule.limit is not None:
+            return _lasting(rule, lead, rule.limit)
+        case "whenever" if (response := found.get("then")) is not None:
             return model.Whenever(trigger=lead, response=response, limit=rule.limit)
+        case "first" if (before := found.get("before")) is not None and _has_since(rule, found):
+            return model.First(condition=lead, before=before, since=found.get("since"))
+        case "count" if rule.most is not None and _has_since(rule, found):
+            if rule.limit is not None:
+                return model.Rate(condition=lead, most=rule.most, limit=rule.limit)
+            return model.Count(condition=lead, most=rule.most, since=found.get("since"))
+        case _:
+            return None
+
+
+def _lasting(rule: syntax.Rule, lead: model.Condition, limit: model.Time) -> model.Requirement:
+    if rule.at_least:
+        return model.AtLeast(condition=lead, limit=limit)
+    return model.AtMost(condition=lead, limit=limit)
+
+
+def _has_since(rule: syntax.Rule, found: dict[str, model.Condition]) -> bool:
+    """Tell whether `since` is whole, or not there at all."""
+    return "since" in found or "since" not in dict(rule.conditions)
 
 
 def resolve_excuse(names: Names, excuse: syntax.Excuse) -> model.Excuse | None:

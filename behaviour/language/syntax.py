@@ -227,6 +227,8 @@ class Rule:
     kind: str | None
     conditions: tuple[tuple[str, Condition | None], ...]
     limit: model.Time | None
+    most: int | None
+    at_least: bool
     because: str
     span: Span = field(default=NOWHERE, compare=False)
 

@@ -55,8 +55,8 @@ def test_a_run_is_judged_as_the_graph_of_that_run_alone_is(
         for rule in model.rules:
             if isinstance(rule.requirement, WayBack):
                 continue
-            theirs = answer(model, path, rule.requirement)
-            mine = breaches(model, rule.requirement, views)
+            theirs = answer(model, path, rule.requirement, rule.scope)
+            mine = breaches(model, rule.requirement, views, rule.scope)
             first = next(iter(mine.values()), None)
 
             said = Answer(first is None, too_slow=first is not None and first.too_slow)
@@ -69,7 +69,16 @@ def test_each_kind_of_rule_was_kept_and_broken() -> None:
     """Runs after the random props: what was compared must have occurred, or nothing was shown."""
     expected = [
         f"{kind} {word}"
-        for kind in ("Never", "Always", "AtMost", "Whenever")
+        for kind in (
+            "Never",
+            "Always",
+            "AtMost",
+            "AtLeast",
+            "Whenever",
+            "First",
+            "Count",
+            "Rate",
+        )
         for word in ("holds", "broken")
     ]
     assert {name: SEEN[name] for name in expected if SEEN[name] < 20} == {}

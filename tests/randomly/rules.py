@@ -3,9 +3,12 @@
 from behaviour.model import (
     Always,
     And,
+    AtLeast,
     AtMost,
     Becomes,
     Condition,
+    Count,
+    First,
     HeldFor,
     Input,
     InState,
@@ -15,8 +18,11 @@ from behaviour.model import (
     Not,
     Or,
     Output,
+    Rate,
     Requirement,
     Rule,
+    Scope,
+    ScopeKind,
     WayBack,
     Whenever,
 )
@@ -26,13 +32,19 @@ from tests.randomly.dice import World
 
 def rules_for(world: World, model: Model) -> tuple[Rule, ...]:
     count = world.dice.weighted((30, 2), (40, 3), (30, 4))
-    return tuple(
-        Rule(name=f"rule {number}", requirement=_requirement(world, model))
-        for number in range(count)
-    )
+    return tuple(_rule(world, model, number) for number in range(count))
 
 
-def _requirement(world: World, model: Model) -> Requirement:
+def _rule(world: World, model: Model, number: int) -> Rule:
+    requirement = _requirement(world, model)
+    scope = None
+    if world.dice.one_in_hundred(35) and not isinstance(requirement, WayBack):
+        kind = world.dice.one_of(tuple(ScopeKind))
+        scope = Scope(kind=kind, condition=_seen(world, model))
+    return Rule(name=f"rule {number}", requirement=requirement, scope=scope)
+
+
+def _requirement(world: World, model: Model) -> Requirement:  # noqa: PLR0911
     dice = world.dice
     match dice.weighted(
         (6, "never"),
@@ -40,6 +52,11 @@ def _requirement(world: World, model: Model) -> Requirement:
         (12, "always"),
         (15, "at most"),
         (24, "whenever"),
+        (16, "some day"),
+        (14, "at least"),
+        (14, "first"),
+        (14, "count"),
+        (14, "rate"),
         (18, "way"),
     ):
         case "never":
@@ -57,6 +74,27 @@ def _requirement(world: World, model: Model) -> Requirement:
                 trigger=_sensed(world, model),
                 response=_seen(world, model),
                 limit=dice.loops(0, 5),
+            )
+        case "some day":
+            trigger = _sensed(world, model) if dice.one_in_hundred(50) else _seen(world, model)
+            return Whenever(trigger=trigger, response=_seen(world, model))
+        case "at least":
+            return AtLeast(condition=_seen(world, model), limit=dice.loops(0, 4))
+        case "first":
+            return First(
+                condition=_seen(world, model),
+                before=_seen(world, model),
+                since=_seen(world, model) if dice.one_in_hundred(50) else None,
+            )
+        case "count":
+            return Count(
+                condition=_seen(world, model),
+                most=dice.number(0, 2),
+                since=_seen(world, model) if dice.one_in_hundred(50) else None,
+            )
+        case "rate":
+            return Rate(
+                condition=_seen(world, model), most=dice.number(0, 2), limit=dice.loops(0, 6)
             )
         case _:
             return WayBack(condition=_way_back(world, model))

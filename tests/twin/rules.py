@@ -15,12 +15,19 @@ from behaviour.explore.twin import Graph, Loop
 from behaviour.findings import Beat
 from behaviour.model import (
     Always,
+    AtLeast,
     AtMost,
     Becomes,
     Condition,
+    Count,
+    First,
     Model,
     Never,
+    Not,
+    Rate,
     Requirement,
+    Scope,
+    ScopeKind,
     WayBack,
     Whenever,
 )
@@ -52,24 +59,40 @@ def conditions_of(requirement: Requirement) -> tuple[Condition, ...]:
     match requirement:
         case Whenever(trigger=trigger, response=response):
             return trigger, response
+        case First(condition=condition, before=before, since=since):
+            return tuple(each for each in (condition, before, since) if each is not None)
+        case Count(condition=condition, since=since):
+            return tuple(each for each in (condition, since) if each is not None)
         case _:
             return (requirement.condition,)
 
 
-def answer(model: Model, graph: Graph, requirement: Requirement) -> Answer:
+def answer(  # noqa: PLR0911
+    model: Model, graph: Graph, requirement: Requirement, scope: Scope | None = None
+) -> Answer:
     """Judge one rule in the healthy world."""
-    views = Views(model, graph)
+    views = Views(model, graph, scope)
     match requirement:
         case Never(condition=condition, limit=None):
-            return BROKEN if any(map(views.left(condition), views.all_loops())) else HOLDS
+            return _at_most(views, condition, 0)
         case Always(condition=condition):
-            return HOLDS if all(map(views.left(condition), views.all_loops())) else BROKEN
+            return _at_most(views, Not(condition), 0)
         case Never(condition=condition, limit=time) if time is not None:
             return _never_for(views, condition, loops_of(model, time))
         case AtMost(condition=condition, limit=time):
             return _at_most(views, condition, loops_of(model, time))
-        case Whenever():
-            return _whenever(views, requirement, loops_of(model, requirement.limit))
+        case AtLeast(condition=condition, limit=time):
+            return _at_least(views, condition, loops_of(model, time))
+        case Whenever(limit=None):
+            return _some_day(views, requirement)
+        case Whenever(limit=time) if time is not None:
+            return _whenever(views, requirement, loops_of(model, time))
+        case First():
+            return _first(views, requirement)
+        case Count():
+            return _count(views, requirement)
+        case Rate(condition=condition, most=most, limit=time):
+            return _rate(views, condition, most, loops_of(model, time))
         case WayBack(condition=condition):
             return _way_back(views, condition)
         case _:
@@ -85,6 +108,7 @@ class Views:
 
     model: Model
     graph: Graph
+    scope: Scope | None = None
 
     def all_loops(self) -> Iterator[Loop]:
         yield from self.graph.starts
@@ -125,6 +149,27 @@ class Views:
     def left(self, condition: Condition) -> Callable[[Loop], bool]:
         return lambda loop: self.as_left(loop).holds(condition)
 
+    def in_scope(self, loop: Loop) -> bool:
+        """Whether the condition of the scope holds in a loop."""
+        return self.scope is not None and self.as_left(loop).holds(self.scope.condition)
+
+
+def now_in(scope: Scope | None, past: bool, holds: bool) -> tuple[bool, bool]:
+    """Whether a rule is in force in this loop, and what is known of the scope's past after it.
+
+    What is known is whether the condition of the scope has ever held.
+    """
+    ever = past or holds
+    if scope is None:
+        return True, ever
+    match scope.kind:
+        case ScopeKind.ONLY_WHILE:
+            return holds, ever
+        case ScopeKind.ONCE_BEGUN:
+            return ever, ever
+        case ScopeKind.UP_TO:
+            return not ever, ever
+
 
 State = TypeVar("State", bound=Hashable)
 Label = TypeVar("Label", bound=Hashable)
@@ -146,36 +191,50 @@ class Automaton(Generic[State, Label]):
 
 
 def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
-    """Let an automaton read every run of the healthy world; too slow comes before broken."""
+    """Let an automaton read every run of the healthy world; too slow comes before broken.
+
+    Out of the scope of the rule it reads nothing, and it begins again wherever that begins.
+    """
     graph = views.graph
 
     @cache
-    def ahead(number: int | None, before: tuple[str, ...]) -> tuple[tuple[int, Label, bool], ...]:
+    def ahead(
+        number: int | None, before: tuple[str, ...]
+    ) -> tuple[tuple[int, Label, bool, bool], ...]:
         loops = graph.starts if number is None else graph.loops[number]
         said = (
-            (loop.target, automaton.label(loop, before), loop.stimulus.beat is Beat.STARTS)
+            (
+                loop.target,
+                automaton.label(loop, before),
+                views.in_scope(loop),
+                loop.stimulus.beat is Beat.STARTS,
+            )
             for loop in loops
         )
         return tuple(dict.fromkeys(said))
 
     broken = HOLDS
-    met: set[tuple[int, tuple[str, ...], State]] = set()
-    todo: list[tuple[int | None, tuple[str, ...], State]] = [(None, (), automaton.begin)]
+    met: set[tuple[int, tuple[str, ...], State, bool]] = set()
+    todo: list[tuple[int | None, tuple[str, ...], State, bool]] = [
+        (None, (), automaton.begin, False)
+    ]
     while todo:
-        number, before, state = todo.pop()
+        number, before, state, past = todo.pop()
         found: tuple[str, ...] = ()
         if automaton.remembers and number is not None:
             found = graph.states[number].prop.outputs
-        for target, said, starts in ahead(number, before):
+        for target, said, holds, starts in ahead(number, before):
             begins = starts and automaton.anew
-            onward = automaton.read(automaton.begin if begins else state, said)
+            inside, ever = now_in(views.scope, past and not begins, holds)
+            last = automaton.begin if begins else state
+            onward = automaton.read(last, said) if inside else automaton.begin
             if isinstance(onward, Answer):
                 if onward.too_slow:
                     return onward
                 broken = onward
-            elif (target, found, onward) not in met:
-                met.add((target, found, onward))
-                todo.append((target, found, onward))
+            elif (target, found, onward, ever) not in met:
+                met.add((target, found, onward, ever))
+                todo.append((target, found, onward, ever))
     return broken
 
 
@@ -192,6 +251,130 @@ def _at_most(views: Views, condition: Condition, limit: int) -> Answer:
 
     holds = views.left(condition)
     return _walked(views, Automaton(0, lambda loop, _: holds(loop), read))
+
+
+def _at_least(views: Views, condition: Condition, least: int) -> Answer:
+    """`while: C`, `at least: d`: C true in fewer loops one after the other ended too soon."""
+
+    def read(lasted: int, holds: bool) -> int | Answer:
+        if holds:
+            return min(lasted + 1, least)
+        return BROKEN if 0 < lasted < least else 0
+
+    holds = views.left(condition)
+    return _walked(views, Automaton(0, lambda loop, _: holds(loop), read, anew=True))
+
+
+@dataclass(frozen=True)
+class Before:
+    """What a loop says to `first` or `count`: A, B and C (False where there is none)."""
+
+    a: bool
+    b: bool
+    c: bool
+
+
+@dataclass(frozen=True)
+class Known:
+    """Whether A, and C, held in the last loop; `had`: how often A was, None where unjudged."""
+
+    a: bool
+    c: bool
+    had: int | None
+
+
+def _says(
+    views: Views, a: Condition, b: Condition | None, c: Condition | None
+) -> Callable[[Loop, tuple[str, ...]], Before]:
+    def label(loop: Loop, _: tuple[str, ...]) -> Before:
+        look = views.as_left(loop)
+        return Before(
+            look.holds(a), b is not None and look.holds(b), c is not None and look.holds(c)
+        )
+
+    return label
+
+
+def _first(views: Views, rule: First) -> Answer:
+    """Broken where B holds, and A in no loop since C last began, nor in this one."""
+
+    def read(last: Known, now: Before) -> Known | Answer:
+        had = 0 if now.c and not last.c else last.had
+        if had == 0 and now.a:
+            had = 1
+        if had == 0 and now.b:
+            return BROKEN
+        return Known(now.a, now.c, had)
+
+    begin = Known(False, False, 0 if rule.since is None else None)
+    says = _says(views, rule.condition, rule.before, rule.since)
+    return _walked(views, Automaton(begin, says, read, anew=True))
+
+
+def _count(views: Views, rule: Count) -> Answer:
+    """Broken where A has begun too often since the loop in which C last began, or at all."""
+
+    def read(last: Known, now: Before) -> Known | Answer:
+        had = 0 if now.c and not last.c else last.had or 0
+        had += now.a and not last.a
+        return BROKEN if had > rule.most else Known(now.a, now.c, had)
+
+    says = _says(views, rule.condition, None, rule.since)
+    return _walked(views, Automaton(Known(False, False, 0), says, read, anew=True))
+
+
+def _rate(views: Views, condition: Condition, most: int, apart: int) -> Answer:
+    """Broken where A begins, and with it more than n times in a window shorter than d.
+
+    Kept is whether A held, and how many loops ago each beginning was, while it is less than d.
+    """
+
+    def read(
+        last: tuple[bool, tuple[int, ...]], holds: bool
+    ) -> "tuple[bool, tuple[int, ...]] | Answer":
+        ago = tuple(each + 1 for each in last[1] if each + 1 < apart)
+        if holds and not last[0] and apart > 0:
+            ago = (*ago, 0)
+        return BROKEN if len(ago) > most else (holds, ago)
+
+    holds = views.left(condition)
+    return _walked(views, Automaton((False, ()), lambda loop, _: holds(loop), read, anew=True))
+
+
+def _some_day(views: Views, rule: Whenever) -> Answer:
+    """`whenever: A`, `then: B`: broken by a run that goes on for ever after an A without a B.
+
+    Each loop leads to a state with what it leaves open. Those from which nothing goes on
+    unanswered are struck out, until all that are left go on to one another.
+    """
+    graph, model = views.graph, views.model
+    remembers = any(
+        isinstance(leaf.atom, Becomes) and leaf.atom.name in model.output
+        for leaf in leaves_of(tree_of(rule.trigger))
+    )
+    onward: dict[object, set[object]] = {}
+    todo: list[tuple[int | None, tuple[str, ...], bool, bool]] = [(None, (), False, False)]
+    while todo:
+        at = todo.pop()
+        if at in onward:
+            continue
+        onward[at] = set()
+        number, before, waits, past = at
+        found = graph.states[number].prop.outputs if remembers and number is not None else ()
+        for loop in graph.starts if number is None else graph.loops[number]:
+            goes_on = loop.stimulus.beat is not Beat.STARTS
+            inside, ever = now_in(views.scope, past and goes_on, views.in_scope(loop))
+            asked = (waits and goes_on) or views.as_found(loop, before).holds(rule.trigger)
+            answered = views.as_left(loop).holds(rule.response)
+            to = (loop.target, found, inside and asked and not answered, ever)
+            onward[at].add(to)
+            todo.append(to)
+    left = {at for at in onward if at[2]}
+    while True:
+        ended = {at for at in left if not onward[at] & left}
+        if not ended:
+            return BROKEN if left else HOLDS
+        left -= ended
 
 
 def _way_back(views: Views, condition: Condition) -> Answer:
@@ -300,7 +483,9 @@ def _whenever(views: Views, rule: Whenever, limit: int) -> Answer:
 def rule_conditions(model: Model) -> Iterator[Condition]:
     for rule in model.rules:
         yield from conditions_of(rule.requirement)
+        if rule.scope is not None:
+            yield rule.scope.condition
 
 
 def answers(model: Model, graph: Graph) -> Mapping[str, Answer]:
-    return {rule.name: answer(model, graph, rule.requirement) for rule in model.rules}
+    return {rule.name: answer(model, graph, rule.requirement, rule.scope) for rule in model.rules}

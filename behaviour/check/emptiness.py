@@ -1,0 +1,151 @@
+"""`empty-rule`: rules that hold only because what they wait for never happens.
+
+A rule that does hold is asked once more, for each part that it waits for, whether that ever comes
+about where the rule is in force.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from functools import cache, partial
+from typing import NamedTuple
+
+from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.judging import Sights, stretches
+from behaviour.check.ordering import PENDING, Pending
+from behaviour.check.watches import asks_output_change, in_scope
+from behaviour.check.watching import BREACH, Simple
+from behaviour.explore.guards import atoms
+from behaviour.explore.search import Budget, LimitError
+from behaviour.explore.situations import Question, Watch
+from behaviour.findings import Answer, Finding, Verdict
+from behaviour.model import (
+    Always,
+    Condition,
+    InState,
+    Model,
+    Never,
+    Or,
+    Rule,
+    Scope,
+    WayBack,
+    Whenever,
+    conditions,
+)
+from behaviour.story import replay
+from behaviour.wording import condition_words
+
+
+class Awaited(NamedTuple):
+    """A condition that a rule waits for: within its scope, and perhaps as a loop finds things."""
+
+    condition: Condition
+    scope: Scope | None
+    found: bool = False
+
+
+Walked = Callable[[], tuple[Sights, ...]]
+
+
+def check_empty(asking: Asking, judged: Sequence[Verdict]) -> Told:
+    """List the rules that hold and wait for what never happens."""
+    verdict = Verdicts("empty-rule")
+    findings: list[Finding] = []
+    known: dict[Awaited, bool] = {}
+    walked = cache(partial(_walked, asking))
+    holding = {each.name for each in judged if each.answer is Answer.HOLDS}
+    for rule in asking.model.rules:
+        if rule.name in holding:
+            verdict.decide(lambda rule=rule: _is_empty(asking, rule, known, walked, findings))  # type: ignore[misc]
+    return Told((verdict.verdict(),), tuple(findings))
+
+
+def _is_empty(
+    asking: Asking,
+    rule: Rule,
+    known: dict[Awaited, bool],
+    walked: Walked,
+    findings: list[Finding],
+) -> bool:
+    for awaited in _awaited(asking.model, rule):
+        if awaited not in known:
+            known[awaited] = _is_soon_seen(asking, awaited, walked) or _happens(asking, awaited)
+        if not known[awaited]:
+            findings.append(_finding(asking.model, rule, awaited))
+            return True
+    return False
+
+
+def _awaited(model: Model, rule: Rule) -> Iterator[Awaited]:
+    """List what a rule waits for, its scope first."""
+    scope = rule.scope
+    if scope is not None:
+        yield Awaited(scope.condition, None)
+    match rule.requirement:
+        case Never(condition=condition) | Always(condition=condition):
+            parts = dict.fromkeys(atoms(condition))
+            if len(parts) > 1:
+                yield from (Awaited(part, scope) for part in parts)
+        case Whenever(trigger=trigger):
+            if not asks_output_change(model, trigger):
+                yield Awaited(trigger, scope, found=True)
+        case WayBack():
+            return
+        case requirement:
+            yield from (Awaited(each, scope) for each in conditions(requirement))
+
+
+def _is_soon_seen(asking: Asking, awaited: Awaited, walked: Walked) -> bool:
+    """Look for it in a short search, and then in the runs of a short walk."""
+    few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
+    try:
+        return _happens(replace(asking, budget=few), awaited)
+    except LimitError:
+        return any(_is_in(sights, awaited) for sights in walked())
+
+
+def _walked(asking: Asking) -> tuple[Sights, ...]:
+    """Give the longest runs of a short walk, as rules see them."""
+    found = set(asking.walked(asking.model, may_stall=False).values())
+    runs = sorted(found, key=lambda run: len(run.stimuli), reverse=True)[:MOST_RUNS]
+    return tuple(Sights(asking.model, replay(asking.model, run)) for run in runs)
+
+
+def _is_in(sights: Sights, awaited: Awaited) -> bool:
+    for begins, ends in stretches(sights, awaited.scope):
+        part = sights.part(begins, ends)
+        looks = part.found() if awaited.found else part.left
+        if any(look.holds(awaited.condition) for look in looks):
+            return True
+    return False
+
+
+FEW_STATES = 300
+"""How many states the short search looks at."""
+
+MOST_RUNS = 10
+"""How many of the walk's runs are looked through, the longest first."""
+
+
+def _happens(asking: Asking, awaited: Awaited) -> bool:
+    condition, scope, found = awaited
+    inner: Watch = Pending(condition, Or(())) if found else Simple(condition, wrong=True)
+    place = BREACH if not found else PENDING if scope is None else PENDING + 1
+    asked = (condition,) if scope is None else (condition, scope.condition)
+    question = Question(watches=(in_scope(inner, scope),), conditions=asked)
+    run = asking.reach(question, lambda _: lambda at: at.watch[0] == place, conditions=asked)
+    return run is not None
+
+
+def _finding(model: Model, rule: Rule, awaited: Awaited) -> Finding:
+    words = condition_words(model, awaited.condition)
+    where = ""
+    if awaited.scope is not None:
+        within = condition_words(model, awaited.scope.condition)
+        where = f" `{awaited.scope.kind.value}: {within}`"
+    verb = "is so" if isinstance(awaited.condition, InState) else "holds"
+    return finding(
+        "empty-rule",
+        f"`{rule.name}` holds only because `{words}` never {verb}{where}",
+        rule.span,
+        f"`{words}` never {verb}",
+    )
