@@ -94,6 +94,8 @@ def _unanswered(asking: Asking, rule: Rule) -> Run | None:
     if run is None:
         return None
     told = asking.whole(lookout.model, run)
+    if asking.faults:
+        raise LimitError("rounds", "whether it goes on for ever with this wrong is not shown")
     if not stays_unanswered(asking.model, requirement, rule.scope, told):
         raise LimitError("rounds", "something may go on for ever that no run was found for")
     return told

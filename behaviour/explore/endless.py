@@ -7,6 +7,7 @@ clocks to be tracked. It is believed once the concrete prop and its world come r
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 
 from behaviour.explore.circling import along
 from behaviour.explore.graphs import strongly_connected
@@ -124,7 +125,7 @@ def _waited(lookout: Lookout, run: Run) -> Run | None:
     """Go on with what the last loop was given until everything is the same again."""
     length = 16
     while length <= MOST_LOOPS:
-        longer = Run((*run.stimuli, *run.stimuli[-1:] * length))
+        longer = replace(run, stimuli=(*run.stimuli, *run.stimuli[-1:] * length), breach=None)
         found = _repeats(lookout, longer, len(run.stimuli) - 1)
         if found is not None:
             return found
@@ -141,6 +142,8 @@ def _repeats(lookout: Lookout, run: Run, begins: int) -> Run | None:
         if loop < begins:
             continue
         if state in known:
-            return Run(run.stimuli[: loop + 1], repeats_from=known[state] + 1)
+            return replace(
+                run, stimuli=run.stimuli[: loop + 1], breach=None, repeats_from=known[state] + 1
+            )
         known[state] = loop
     return None

@@ -289,5 +289,5 @@ def _also(witness: Witness, found: dict[object, Witness]) -> None:
 
 def _shortened(witness: Witness, at: int) -> Witness:
     end = witness.plan.loops[at]
-    run = Run(witness.run.stimuli[: end + 1], breach=end)
+    run = replace(witness.run, stimuli=witness.run.stimuli[: end + 1], breach=end)
     return Witness(run, witness.legs[: at + 1], witness.plan)

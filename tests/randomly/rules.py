@@ -1,5 +1,6 @@
 """Random rules of every kind of this release, near what happens in a prop."""
 
+from behaviour.explore.guards import atoms
 from behaviour.model import (
     Always,
     And,
@@ -66,6 +67,8 @@ def _requirement(world: World, model: Model) -> Requirement:  # noqa: PLR0911
             return Never(condition=condition, limit=dice.loops(0, 5))
         case "always":
             rarely = And((_one_seen(world, model), _one_seen(world, model)))
+            if any(isinstance(atom, HeldFor) for atom in atoms(rarely)):
+                return Never(condition=rarely)  # `for` may not stand under `not`
             return Always(condition=Not(rarely))
         case "at most":
             return AtMost(condition=_seen(world, model), limit=dice.loops(0, 5))
