@@ -1,0 +1,1 @@
+"""The checks that roles of inputs bring in: guards, stops, starts, resets, hold-to-run."""

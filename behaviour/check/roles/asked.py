@@ -1,0 +1,65 @@
+"""starts-unasked: what starts without a fresh press.
+
+A press is a `start` or `hold_to_run` that becomes anything but its first value. It lasts until it
+is used up: by a loop in which a stop or reset is active or a guard not safe (as the controller is
+told), or in which an interlock of its region brings the hazard to rest. A press in the loop in
+which the hazard leaves rest counts, unless that very loop uses it up. Asked only where the file
+has a `start` or `hold_to_run`.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from behaviour.check.roles.seeing import (
+    is_active,
+    is_stopped_by_interlock,
+    leaves_rest,
+    look,
+)
+from behaviour.check.watching import BREACH
+from behaviour.explore.guards import Limit
+from behaviour.explore.situations import Moment, Next
+from behaviour.model import Input, Output
+
+Numbered = tuple[tuple[int, Input], ...]
+
+UNASKED, ASKED = 0, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Breaks when a hazard leaves rest and no press lasts."""
+
+    output: Output
+    at: int
+    owner: str
+    starts: Numbered
+    ends: Numbered
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        del number
+        return (Next(BREACH if leaves_rest(moment, self.at, self.output) else UNASKED),)
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        del number
+        if place == BREACH:
+            return (Next(BREACH),)
+        asked = (place == ASKED or self._is_pressed(moment)) and not self._is_used_up(moment)
+        if not asked and leaves_rest(moment, self.at, self.output):
+            return (Next(BREACH),)
+        stopped = is_stopped_by_interlock(moment, self.at, self.output, self.owner)
+        return (Next(ASKED if asked and not stopped else UNASKED),)
+
+    def _is_pressed(self, moment: Moment) -> bool:
+        return any(
+            seen.became and is_active(item, seen.value)
+            for at, item in self.starts
+            for seen in (look(moment, at),)
+        )
+
+    def _is_used_up(self, moment: Moment) -> bool:
+        return any(is_active(item, look(moment, at).value) for at, item in self.ends)
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        del place
+        return ()
