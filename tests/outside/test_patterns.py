@@ -13,6 +13,8 @@ from behaviour.check.judging import breaches, pending
 from behaviour.findings import Run, Stimulus
 from behaviour.model import (
     Always,
+    AtLeast,
+    AtMost,
     Count,
     First,
     Is,
@@ -23,7 +25,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.story import replay
-from tests.making import input_, prop, region, state
+from tests.making import input_, ms, prop, region, state
 from tests.outside.ltl import (
     Formula,
     Lasso,
@@ -160,3 +162,36 @@ def test_weak_until_is_what_the_identities_say() -> None:
             told = holds(weak(P, Q), word)
             assert told == holds(implies(finally_(no(P)), until(P, Q)), word)
             assert told == holds(until(P, either(Q, always(P))), word)
+
+
+def within(f: Formula, loops: int) -> Formula:
+    """`F[0,t] f`, time counted in loops."""
+
+    def at(w: Lasso) -> list[bool]:
+        now = list(f(w))
+        found = list(now)
+        for _ in range(loops):
+            found = [now[place] or found[w.after(place)] for place in range(len(now))]
+        return found
+
+    return at
+
+
+@pytest.mark.parametrize("loops", [1, 2, 3])
+def test_durations_are_the_published_ones_wherever_a_stretch_has_a_rise(loops: int) -> None:
+    """Konrad and Cheng, ICSE 2005 (maximum duration as published; minimum duration from memory).
+
+    Both formulas judge rises only: what holds from power-up is judged by ours, on purpose.
+    """
+    most = always(either(P, weak(no(P), both(P, within(no(P), loops)))))
+    least = always(either(P, weak(no(P), no(within(no(P), loops - 1)))))
+    longest = AtMost(condition=ON["P"], limit=ms(10 * loops))
+    shortest = AtLeast(condition=ON["P"], limit=ms(10 * loops))
+    differing = 0
+    for word in lassos(1500):
+        mine, theirs = kept(longest, word), holds(most, word)
+        if "P" not in word.letters[0]:
+            assert mine == theirs, word
+            assert kept(shortest, word) == holds(least, word), word
+        differing += mine != theirs
+    assert differing > 0
