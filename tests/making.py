@@ -17,8 +17,10 @@ from behaviour.model import (
     Compare,
     Comparison,
     Condition,
+    Count,
     Counter,
     Cue,
+    First,
     HeldFor,
     Input,
     InputKind,
@@ -413,7 +415,15 @@ class _Resolving:
                 trigger=self.condition(found.trigger),
                 response=self.condition(found.response),
             )
-        return replace(found, condition=self.condition(found.condition))
+        whole = replace(found, condition=self.condition(found.condition))
+        match whole:
+            case First(before=before, since=since):
+                anew = None if since is None else self.condition(since)
+                return replace(whole, before=self.condition(before), since=anew)
+            case Count(since=since) if since is not None:
+                return replace(whole, since=self.condition(since))
+            case _:
+                return whole
 
     def condition(self, found: Condition) -> Condition:
         match found:

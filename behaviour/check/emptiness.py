@@ -4,9 +4,8 @@ A rule that does hold is asked once more, for each part that it waits for, wheth
 about where the rule is in force.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import cache, partial
 from typing import NamedTuple
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
@@ -17,7 +16,7 @@ from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.guards import atoms
 from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Question, Watch
-from behaviour.findings import Answer, Finding, Verdict
+from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import (
     Always,
     Condition,
@@ -43,7 +42,35 @@ class Awaited(NamedTuple):
     found: bool = False
 
 
-Walked = Callable[[], tuple[Sights, ...]]
+FEW_STATES = 300
+"""How many states the short search looks at before a short walk is tried."""
+
+
+class _Walked:
+    """The runs of a short walk, as rules see them, replayed only as far as they are needed."""
+
+    def __init__(self, asking: Asking) -> None:
+        self._asking = asking
+        self._seen: list[Sights] = []
+        self._left: list[Run] | None = None
+
+    def __iter__(self) -> Iterator[Sights]:
+        yield from self._seen
+        if self._left is None:
+            self._left = _trails(self._asking.walked(self._asking.model, may_stall=False).values())
+        while self._left:
+            run = self._left.pop(0)
+            self._seen.append(Sights(self._asking.model, replay(self._asking.model, run)))
+            yield self._seen[-1]
+
+
+def _trails(runs: Iterable[Run]) -> list[Run]:
+    """Leave out runs that others begin with, and give the shortest first."""
+    kept: list[Run] = []
+    for run in sorted(set(runs), key=lambda each: len(each.stimuli), reverse=True):
+        if not any(other.stimuli[: len(run.stimuli)] == run.stimuli for other in kept):
+            kept.append(run)
+    return kept[::-1]
 
 
 def check_empty(asking: Asking, judged: Sequence[Verdict]) -> Told:
@@ -51,7 +78,7 @@ def check_empty(asking: Asking, judged: Sequence[Verdict]) -> Told:
     verdict = Verdicts("empty-rule")
     findings: list[Finding] = []
     known: dict[Awaited, bool] = {}
-    walked = cache(partial(_walked, asking))
+    walked = _Walked(asking)
     holding = {each.name for each in judged if each.answer is Answer.HOLDS}
     for rule in asking.model.rules:
         if rule.name in holding:
@@ -63,7 +90,7 @@ def _is_empty(
     asking: Asking,
     rule: Rule,
     known: dict[Awaited, bool],
-    walked: Walked,
+    walked: _Walked,
     findings: list[Finding],
 ) -> bool:
     for awaited in _awaited(asking.model, rule):
@@ -94,20 +121,13 @@ def _awaited(model: Model, rule: Rule) -> Iterator[Awaited]:
             yield from (Awaited(each, scope) for each in conditions(requirement))
 
 
-def _is_soon_seen(asking: Asking, awaited: Awaited, walked: Walked) -> bool:
+def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
     """Look for it in a short search, and then in the runs of a short walk."""
     few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
     try:
         return _happens(replace(asking, budget=few), awaited)
     except LimitError:
-        return any(_is_in(sights, awaited) for sights in walked())
-
-
-def _walked(asking: Asking) -> tuple[Sights, ...]:
-    """Give the longest runs of a short walk, as rules see them."""
-    found = set(asking.walked(asking.model, may_stall=False).values())
-    runs = sorted(found, key=lambda run: len(run.stimuli), reverse=True)[:MOST_RUNS]
-    return tuple(Sights(asking.model, replay(asking.model, run)) for run in runs)
+        return any(_is_in(sights, awaited) for sights in walked)
 
 
 def _is_in(sights: Sights, awaited: Awaited) -> bool:
@@ -117,13 +137,6 @@ def _is_in(sights: Sights, awaited: Awaited) -> bool:
         if any(look.holds(awaited.condition) for look in looks):
             return True
     return False
-
-
-FEW_STATES = 300
-"""How many states the short search looks at."""
-
-MOST_RUNS = 10
-"""How many of the walk's runs are looked through, the longest first."""
 
 
 def _happens(asking: Asking, awaited: Awaited) -> bool:

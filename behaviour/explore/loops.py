@@ -5,7 +5,7 @@ tracks them, and watches and marks come later.
 
 Strategy: the mechanisms choose first, then each region on what it reads, then the inputs that are
 followed; an input is opened only as far as a region looks at it. Loops are listed once for all
-questions about the same world (D-025).
+questions about the same world (D-026).
 """
 
 from collections.abc import Iterable, Iterator, Sequence

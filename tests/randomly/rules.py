@@ -54,9 +54,9 @@ def _requirement(world: World, model: Model) -> Requirement:  # noqa: PLR0911
         (15, "at most"),
         (24, "whenever"),
         (16, "some day"),
-        (14, "at least"),
+        (18, "at least"),
         (14, "first"),
-        (14, "count"),
+        (24, "count"),
         (14, "rate"),
         (18, "way"),
     ):
@@ -92,7 +92,7 @@ def _requirement(world: World, model: Model) -> Requirement:  # noqa: PLR0911
         case "count":
             return Count(
                 condition=_seen(world, model),
-                most=dice.number(0, 2),
+                most=dice.number(0, 3),
                 since=_seen(world, model) if dice.one_in_hundred(50) else None,
             )
         case "rate":
