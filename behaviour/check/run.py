@@ -1,9 +1,7 @@
 """Every check of a file, one family after the other, and the excuses that the file gives."""
 
-import gc
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from behaviour.check.asking import Asking, Told
@@ -54,8 +52,7 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is."""
     began = time.monotonic()
     asking = Asking(model, Budget(limits.states, limits.seconds))
-    with _seldom_collected():
-        rules, told = ask(asking)
+    rules, told = ask(asking)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
     once = _one_story_once([_excused(model, each) for each in found])
@@ -70,21 +67,6 @@ def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
     )
     judged = tuple(_without_notes(verdict, findings) for verdict in checks)
     return Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
-
-
-@contextmanager
-def _seldom_collected() -> Iterator[None]:
-    """Let Python look seldom for what is not used any more: a search keeps nearly all it makes."""
-    before = gc.get_threshold()
-    gc.set_threshold(FEW_COLLECTIONS, *before[1:])
-    try:
-        yield
-    finally:
-        gc.set_threshold(*before)
-
-
-FEW_COLLECTIONS = 200_000
-"""How many things more than before are made between two looks."""
 
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:
