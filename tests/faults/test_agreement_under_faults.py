@@ -9,12 +9,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from behaviour.check.asking import Asking
+from behaviour.check.judging import breaches
 from behaviour.check.rules import check_rules
 from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.faults import Fault, faults_of
-from behaviour.findings import Answer
+from behaviour.findings import Answer, Finding
 from behaviour.model import Model, Rule, WayBack
+from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 from tests.conftest import SHOWN
 from tests.strategies import models
@@ -51,6 +53,15 @@ def is_way_back(rule: Rule) -> bool:
     return isinstance(rule.requirement, WayBack)
 
 
+def ends(model: Model, found: Finding) -> bool:
+    """Tell whether a story ends in its rule's breach by plain definition, where one story can."""
+    rule = next(each for each in model.rules if each.name == found.rule)
+    if found.run is None or found.run.breach is None or is_way_back(rule):
+        return found.run is not None
+    views = replay(model, found.run)
+    return found.run.breach in breaches(model, rule.requirement, views, rule.scope)
+
+
 def disagreements(model: Model, fault: Fault) -> list[str]:
     """List the rules on which the two differ; what the search leaves open is counted only.
 
@@ -63,7 +74,11 @@ def disagreements(model: Model, fault: Fault) -> list[str]:
         judged = answers(model, graph)
         asking = Asking(model, Budget(100_000, 20), (fault,), shadowed=shadowed)
         rules = [each for each in model.rules if not (shadowed and is_way_back(each))]
-        for verdict in check_rules(asking, rules).verdicts:
+        told = check_rules(asking, rules)
+        wrong += [
+            f"{fault}: {each.rule}: no breach" for each in told.findings if not ends(model, each)
+        ]
+        for verdict in told.verdicts:
             answer = verdict.answer
             SEEN[f"{type(fault).__name__}{', unseen' * shadowed} {answer.value}"] += 1
             is_kept = judged[verdict.name].holds
