@@ -172,7 +172,9 @@ def _will_count(
     raw = view.state.inputs[place].raw
     counts_at = view.loop + filter_loops(model, item, raw)
     held = views[view.loop : counts_at + 1]
-    return counts_at < len(views) and all(later.state.inputs[place].raw == raw for later in held)
+    return counts_at < len(views) and all(
+        later.stimulus.beat is Beat.RUNS and later.state.inputs[place].raw == raw for later in held
+    )
 
 
 # --- Regions and outputs ------------------------------------------------------------------------

@@ -21,6 +21,8 @@ def why_open(stop: NotKnownError | LimitError) -> str:
         return TOO_LONG
     if stop.limit.endswith(" states"):
         return TOO_MUCH
+    if stop.limit.endswith(" of memory"):
+        return f"looking through it all would take more than {stop.limit}"
     return stop.reached
 
 

@@ -7,6 +7,7 @@ nothing to what can be reached and is dropped, unless rounds are looked for.
 """
 
 import heapq
+import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
@@ -38,20 +39,42 @@ class LimitError(Exception):
         self.reached = reached
 
 
+def most_memory() -> int:
+    """Give the most bytes that the process has used so far; 0 where the system does not tell."""
+    if sys.platform == "win32":
+        return 0
+    from resource import RUSAGE_SELF, getrusage
+
+    used = getrusage(RUSAGE_SELF).ru_maxrss
+    return used if sys.platform == "darwin" else used * 1024
+
+
+A_GIBIBYTE = 1 << 30
+
+LOOKS_APART = 64
+"""So many states are counted between two looks at the clock."""
+
+
 @dataclass(slots=True)
 class Budget:
-    """What a search may use: states in all, and seconds from its making."""
+    """What a search may use: states in all, seconds from its making, and bytes of the process.
+
+    Memory counts only as far as it grows beyond what the process has used before.
+    """
 
     states: int = 1_000_000
     seconds: float = 3600.0
+    memory: int = A_GIBIBYTE
     used: int = 0
     began: float = field(default_factory=time.monotonic)
     whole: "Budget | None" = None
+    filled: int = field(default_factory=most_memory)
 
     def share(self) -> "Budget":
         """Give one question its part: a quarter of the time, and never more than is left."""
         left = self.seconds - (time.monotonic() - self.began)
-        return Budget(self.states, max(min(self.seconds / 4, left), 0.0), whole=self)
+        seconds = max(min(self.seconds / 4, left), 0.0)
+        return Budget(self.states, seconds, self.memory, whole=self)
 
     def spend(self) -> None:
         """Count one state. Raises LimitError once the budget is used up."""
@@ -60,8 +83,11 @@ class Budget:
             self.whole.used += 1
         if self.used > self.states:
             raise LimitError(f"{self.states} states", self._reached())
-        if self.used % 64 == 0 and time.monotonic() - self.began > self.seconds:
-            raise LimitError(f"{self.seconds:g} s", self._reached())
+        if self.used % LOOKS_APART == 0:
+            if time.monotonic() - self.began > self.seconds:
+                raise LimitError(f"{self.seconds:g} s", self._reached())
+            if most_memory() > max(self.memory, self.filled):
+                raise LimitError(f"{self.memory >> 20} MiB of memory", self._reached())
 
     def _reached(self) -> str:
         return f"{self.used} states in {time.monotonic() - self.began:.1f} s"
