@@ -95,13 +95,14 @@ def _check(arguments: Arguments) -> int:
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
     parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
+    _add_jobs(parser, "1 if left out")
     _add_limit(parser)
     asked = parser.parse_args(arguments)
     from behaviour import commands
 
     if asked.form == "json":
-        return commands.check_as_json(asked.specs, asked.limit)
-    return commands.check_as_text(asked.specs, asked.limit, notes=asked.notes)
+        return commands.check_as_json(asked.specs, asked.limit, asked.jobs or 1)
+    return commands.check_as_text(asked.specs, asked.limit, notes=asked.notes, jobs=asked.jobs or 1)
 
 
 def _draw(arguments: Arguments) -> int:
@@ -148,7 +149,7 @@ def _faults(arguments: Arguments) -> int:
     parser.add_argument("--as", dest="form", choices=("text", "json", "csv", "html"))
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--pairs", action="store_true", help="two things wrong at a time as well")
-    _add_jobs(parser)
+    _add_jobs(parser, "one a core if left out")
     _add_limit(parser, FAULTS_LIMIT)
     asked = parser.parse_args(arguments)
     from behaviour import commands
@@ -188,12 +189,12 @@ def _add_limit(parser: Parser, usual: float = SECONDS_LIMIT) -> None:
     )
 
 
-def _add_jobs(parser: Parser) -> None:
+def _add_jobs(parser: Parser, usual: str) -> None:
     parser.add_argument(
         "--jobs",
         metavar="N",
         type=_jobs,
-        help="how many things to look through side by side; one a core if left out",
+        help=f"how many things to look through side by side; {usual}",
     )
 
 

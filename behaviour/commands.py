@@ -8,7 +8,10 @@ from __future__ import annotations
 import json
 import os
 import sys
+import threading
+import time
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
@@ -21,6 +24,9 @@ if TYPE_CHECKING:
     from behaviour.report.paint import Paint
 
 OK, BROKEN, UNREADABLE, NOT_DECIDED = 0, 1, 2, 3
+PROGRESS_EVERY = 1.0
+"""Seconds between two looks at the clock that are shown."""
+
 WORST_FIRST = (UNREADABLE, BROKEN, NOT_DECIDED, OK)
 
 
@@ -31,13 +37,13 @@ class CommandError(Exception):
 # --- check --------------------------------------------------------------------------------------
 
 
-def check_as_text(names: Sequence[str], seconds: float, *, notes: bool) -> int:
+def check_as_text(names: Sequence[str], seconds: float, *, notes: bool, jobs: int = 1) -> int:
     """Check files one after the other, printing each as soon as it is done."""
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.text import closing_text, mistakes_text, outcome_text
 
     codes, models, paint = [], [], _paint()
-    for result in _check_each(names, seconds):
+    for result in _check_each(names, seconds, jobs):
         match result:
             case DiskError():
                 _complain(str(result))
@@ -54,14 +60,14 @@ def check_as_text(names: Sequence[str], seconds: float, *, notes: bool) -> int:
     return _worst(codes)
 
 
-def check_as_json(names: Sequence[str], seconds: float) -> int:
+def check_as_json(names: Sequence[str], seconds: float, jobs: int = 1) -> int:
     """Check files and print one object for one file, an array for several."""
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.json import JsonObject, mistakes_object, outcome_object
 
     codes: list[int] = []
     told: list[JsonObject] = []
-    for result in _check_each(names, seconds):
+    for result in _check_each(names, seconds, jobs):
         match result:
             case DiskError():
                 _complain(str(result))
@@ -79,7 +85,9 @@ def check_as_json(names: Sequence[str], seconds: float) -> int:
     return _worst(codes)
 
 
-def _check_each(names: Sequence[str], seconds: float) -> Iterator[DiskError | Unreadable | Checked]:
+def _check_each(
+    names: Sequence[str], seconds: float, jobs: int
+) -> Iterator[DiskError | Unreadable | Checked]:
     from behaviour.pipeline import check_source
 
     for name in names:
@@ -88,7 +96,34 @@ def _check_each(names: Sequence[str], seconds: float) -> Iterator[DiskError | Un
         except DiskError as problem:
             yield problem
         else:
-            yield check_source(source, seconds)
+            with _progress(f"checking {name}"):
+                result = check_source(source, seconds, jobs)
+            yield result
+
+
+@contextmanager
+def _progress(what: str) -> Iterator[None]:
+    """Show on a terminal how long something has been going on, once it has for a while."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done, began = threading.Event(), time.monotonic()
+
+    def show() -> None:
+        while not done.wait(PROGRESS_EVERY):
+            sys.stderr.write(f"\r{what} ... {time.monotonic() - began:.0f} s")
+            sys.stderr.flush()
+        if time.monotonic() - began >= PROGRESS_EVERY:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
+
+    watcher = threading.Thread(target=show, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        done.set()
+        watcher.join()
 
 
 def _code_of(outcome: Outcome) -> int:
@@ -125,7 +160,8 @@ def faults(
     if readable is None:
         return UNREADABLE
     source, model = readable.source, readable.model
-    sheet, took = worksheet_of(readable, seconds, pairs=pairs, jobs=jobs or all_cores())
+    with _progress(f"judging {name} with one thing wrong at a time"):
+        sheet, took = worksheet_of(readable, seconds, pairs=pairs, jobs=jobs or all_cores())
     match form:
         case "json":
             told = worksheet_data.worksheet_object(source, model, sheet)

@@ -50,10 +50,10 @@ def read(source: Source) -> Unreadable | Readable:
     return Readable(source, model)
 
 
-def check(readable: Readable, seconds: float) -> Checked:
-    """Check what was read, for at most about so many seconds."""
+def check(readable: Readable, seconds: float, jobs: int = 1) -> Checked:
+    """Check what was read, for at most about so many seconds, in so many jobs."""
     with _seldom_collecting():
-        outcome = check_model(readable.model, Limits(seconds=seconds))
+        outcome = check_model(readable.model, Limits(seconds=seconds), jobs)
     return Checked(readable.source, readable.model, outcome)
 
 
@@ -78,7 +78,7 @@ def _seldom_collecting() -> Iterator[None]:
         gc.set_threshold(*before)
 
 
-def check_source(source: Source, seconds: float) -> Unreadable | Checked:
+def check_source(source: Source, seconds: float, jobs: int = 1) -> Unreadable | Checked:
     """Read a file's text and check it; a file that cannot be read is not checked."""
     result = read(source)
-    return check(result, seconds) if isinstance(result, Readable) else result
+    return check(result, seconds, jobs) if isinstance(result, Readable) else result

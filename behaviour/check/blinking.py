@@ -82,6 +82,7 @@ def _missed(model: Model, mechanism: Mechanism, state: MechanismState, run: Run)
         run=run,
         subject=(mechanism.name, state.name),
         related=() if waits is None else (Label(waits[1].span, "waits for it with a hazard on"),),
+        place=(mechanism.name, state.name),
         hint="a shorter `loop`, a mark that lasts longer, or a slower movement past it",
     )
     return replace(found, severity=Severity.DOUBTFUL if waits is None else Severity.BROKEN)

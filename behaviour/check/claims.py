@@ -13,6 +13,7 @@ from behaviour.model import (
     Counter,
     Model,
     Output,
+    Part,
     Region,
     Role,
     Scope,
@@ -54,6 +55,8 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
             return any(True for _ in reversals(model, views))
         case "out-of-range":
             return any(True for _ in taken_beyond(model, views))
+        case "too-quick":
+            return any(True for _ in cut_short(model, views))
         case _:
             return None
 
@@ -98,6 +101,30 @@ def reversals(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Output,
         pause = loops_of(model, output.pause)
         if rested < pause:
             yield output, rested, pause
+
+
+def cut_short(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Output, str, int]]:
+    """List each output whose value the last loop ends before its `least`, and how long it was.
+
+    What an interlock ends may be short, and rest at power-up has lasted long enough.
+    """
+    for at, output in enumerate(model.outputs):
+        if output.least is None or len(views) == 1:
+            continue
+        values = [view.state.outputs[at] for view in views]
+        was = values[-2]
+        lasted = next((n for n, value in enumerate(reversed(values[:-1])) if value != was), None)
+        if was == values[-1] or (lasted is None and was == output.rest):
+            continue
+        loops = len(values) - 1 if lasted is None else lasted
+        if loops < loops_of(model, output.least) and not _is_interlocked(model, output, views[-1]):
+            yield output, was, loops
+
+
+def _is_interlocked(model: Model, output: Output, view: LoopView) -> bool:
+    fired = view.state.regions[model.region_index[model.owner[output.name]]].fired
+    way = None if fired is None else fired.transition
+    return way is not None and way.part is Part.INTERLOCK
 
 
 def is_untouched(model: Model, views: Sequence[LoopView]) -> bool:

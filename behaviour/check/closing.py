@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from behaviour.check.claims import (
+    cut_short,
     goes_round,
     moves_untouched,
     reversals,
@@ -69,6 +70,14 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
         case "no-way-back" if region is not None:
             home = region.states[region.begins].name
             yield f"from here `{region.name}` can never come back to `{home}`, whatever is done"
+        case "too-quick":
+            for output, was, loops in cut_short(model, views):
+                least = time_words(output.least or 0)
+                lasted = duration(loops * model.loop)
+                yield f"`{output.name}` was {was} for {lasted}; {least} is the least"
+        case "blink-missed" if finding.place is not None:
+            name, state = finding.place
+            yield f"`{name}` has passed `{state}` since the loop before, and nobody has seen it"
         case "order-matters" | "false-jam" | "deaf" if region is not None:
             yield from _waiting(model, finding, region, views)
         case _:

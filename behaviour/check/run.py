@@ -3,6 +3,7 @@
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from behaviour.check.asking import Asking, Told
 from behaviour.check.blinking import check_blinking
@@ -21,6 +22,7 @@ from behaviour.check.unused import check_unused
 from behaviour.check.wired import check_wired
 from behaviour.explore.search import Budget
 from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity, Verdict
+from behaviour.jobs import run_all
 from behaviour.model import Excuse, Model
 
 FAMILIES = (
@@ -48,11 +50,14 @@ class Limits:
     states: int = MOST_STATES
 
 
-def check_model(model: Model, limits: Limits = Limits()) -> Outcome:
-    """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is."""
+def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outcome:
+    """Check a model whole. What a limit stops, or an `unknown`, is not decided; the rest is.
+
+    With several jobs, rules and families are asked side by side.
+    """
     began = time.monotonic()
     asking = Asking(model, Budget(limits.states, limits.seconds))
-    rules, told = ask(asking)
+    rules, told = ask(asking) if jobs == 1 else _ask_side_by_side(asking, limits, jobs)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
     once = _one_story_once([_excused(model, each) for each in found])
@@ -74,6 +79,31 @@ def ask(asking: Asking) -> tuple[Told, list[Told]]:
     rules = check_rules(asking)
     families = [family(asking) for family in FAMILIES]
     return rules, [*families, check_empty(asking, rules.verdicts)]
+
+
+def _ask_side_by_side(asking: Asking, limits: Limits, jobs: int) -> tuple[Told, list[Told]]:
+    model = asking.model
+    tasks = [partial(_alone, model, limits, None, rule.name) for rule in model.rules]
+    tasks += [partial(_alone, model, limits, number, "") for number in range(len(FAMILIES))]
+    every = run_all(tasks, jobs)
+    asking.budget.used += sum(used for _, used in every)
+    parts = [told for told, _ in every]
+    ruled, families = parts[: len(model.rules)], parts[len(model.rules) :]
+    rules = Told(
+        tuple(verdict for told in ruled for verdict in told.verdicts),
+        tuple(found for told in ruled for found in told.findings),
+    )
+    return rules, [*families, check_empty(asking, rules.verdicts)]
+
+
+def _alone(model: Model, limits: Limits, family: int | None, rule: str) -> tuple[Told, int]:
+    """Ask one family, or one rule, and give what it tells and the states that it took."""
+    asking = Asking(model, Budget(limits.states, limits.seconds))
+    if family is not None:
+        told = FAMILIES[family](asking)
+    else:
+        told = check_rules(asking, [each for each in model.rules if each.name == rule])
+    return told, asking.budget.used
 
 
 def _without_notes(verdict: Verdict, findings: Sequence[Finding]) -> Verdict:

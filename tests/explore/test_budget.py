@@ -6,10 +6,14 @@ from behaviour.check.stopping import why_open
 from behaviour.explore.search import LOOKS_APART, Budget, LimitError, most_memory
 
 
+def spend_all(budget: Budget, states: int) -> None:
+    for _ in range(states):
+        budget.spend()
+
+
 def spend(budget: Budget, states: int) -> LimitError:
     with pytest.raises(LimitError) as stopped:
-        for _ in range(states):
-            budget.spend()
+        spend_all(budget, states)
     return stopped.value
 
 
@@ -34,7 +38,6 @@ def test_memory_that_grows_beyond_what_is_allowed_stops_a_search():
 
 def test_memory_that_the_process_used_before_does_not_count():
     budget = Budget(memory=1, filled=1 << 60)
-    for _ in range(LOOKS_APART):
-        budget.spend()
+    spend_all(budget, LOOKS_APART)
 
     assert budget.used == LOOKS_APART

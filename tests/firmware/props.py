@@ -325,7 +325,12 @@ def demo_names() -> list[str]:
 
 
 def faulty_names() -> list[str]:
-    return sorted(f"faulty/{path.stem}" for path in SPECS.glob("faulty/*.yaml"))
+    """Name the faulty props that can be emitted: all but those with a time too long to count."""
+    return sorted(
+        f"faulty/{path.stem}"
+        for path in SPECS.glob("faulty/*.yaml")
+        if "# must find: timer-overflow" not in path.read_text(encoding="utf-8")
+    )
 
 
 def models() -> dict[str, Model]:
