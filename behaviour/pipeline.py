@@ -69,12 +69,17 @@ def worksheet_of(
 
 @contextmanager
 def _seldom_collecting() -> Iterator[None]:
-    """Look for unreachable rounds of objects seldom: a search makes many objects and no rounds."""
+    """Look for unreachable rounds of objects seldom: a search makes many objects and few rounds.
+
+    What it made counts as old at the end, so that it is not all looked through at once.
+    """
     before = gc.get_threshold()
     gc.set_threshold(500_000, 50, 50)
     try:
         yield
     finally:
+        gc.freeze()
+        gc.unfreeze()
         gc.set_threshold(*before)
 
 

@@ -67,23 +67,29 @@ def _covered(
     question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
     lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
     lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
-    drawn = list(asking.sketches(question, regions=(region,)))
-    walked = asking.walked(lookout.model, may_stall=may_stall)
     runs = dict(known or {})
-    for mark, run in walked.items():
+    if may_stall and _is_met(asking.model, region, runs):
+        return Covered(runs)
+    drawn = list(asking.sketches(question, regions=(region,)))
+    for mark, run in asking.walked(lookout.model, may_stall=may_stall).items():
         runs.setdefault(mark, asking.whole(lookout.model, run))
+    if may_stall and _is_met(asking.model, region, runs):
+        return Covered(runs)
 
     def is_wanted(name: object) -> bool:
         return _is_wanted(name, may_stall=may_stall)
 
-    if may_stall and all(m in runs for m in marks_of(asking.model) if _is_of(m, region)):
-        return Covered(runs)
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
     for name, run in covered.runs.items():
         runs.setdefault(name, asking.whole(lookout.model, run))
     return Covered(runs, covered.open)
+
+
+def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:
+    """Tell whether everything has been met that a region may meet."""
+    return all(mark in runs for mark in marks_of(model) if _is_of(mark, region))
 
 
 def _is_of(mark: tuple[str, str] | tuple[str, str, int], region: str) -> bool:

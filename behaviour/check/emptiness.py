@@ -4,7 +4,7 @@ A rule that does hold is asked once more, for each part that it waits for, wheth
 about where the rule is in force.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -21,15 +21,19 @@ from behaviour.model import (
     Always,
     Condition,
     InState,
+    Is,
     Model,
     Never,
     Or,
+    Region,
     Rule,
     Scope,
+    State,
     WayBack,
     Whenever,
     conditions,
 )
+from behaviour.semantics import settings
 from behaviour.story import replay
 from behaviour.wording import condition_words
 
@@ -122,12 +126,50 @@ def _awaited(model: Model, rule: Rule) -> Iterator[Awaited]:
 
 
 def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
-    """Look for it in a short search, and then in the runs of a short walk."""
+    """Look for it among what a short walk met, in a short search, and in the runs of the walk."""
+    if _is_met(asking, awaited):
+        return True
     few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
     try:
         return _happens(replace(asking, budget=few), awaited)
     except LimitError:
         return any(_is_in(sights, awaited) for sights in walked)
+
+
+def _is_met(asking: Asking, awaited: Awaited) -> bool:
+    """Tell whether a state that a short walk entered is, or sets, what is waited for."""
+    model, condition = asking.model, awaited.condition
+    if awaited.scope is not None or not isinstance(condition, Is | InState):
+        return False
+    met = asking.walked(model, may_stall=False)
+    entered = {
+        (region, state)
+        for region in model.regions
+        for state in region.states
+        if not state.children and ("state", region.name, state.number) in met
+    }
+    match condition:
+        case InState(region=name, state=number, negated=negated):
+            return any(
+                region.contains(number, state.number) != negated
+                for region, state in entered
+                if region.name == name
+            )
+        case Is(name=name, values=values, negated=negated):
+            return any(
+                (settings(region, state.number, cue).get(name, output.rest) in values) != negated
+                for output in model.outputs
+                if output.name == name and not output.keeps
+                for region, state in entered
+                if region.name == model.owner.get(name)
+                for cue in range(_cues_met(region, state, met) + 1)
+            )
+
+
+def _cues_met(region: Region, state: State, met: Container[object]) -> int:
+    """Count the cues of a state that were met for certain: all, if what is at their end was."""
+    ended = state.end is not None and ("taken", region.name, state.end.number) in met
+    return len(state.cues) if ended else 0
 
 
 def _is_in(sights: Sights, awaited: Awaited) -> bool:

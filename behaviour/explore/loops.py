@@ -87,6 +87,7 @@ class Loops:
     question: Question
     followed: frozenset[int]
     circuit: Circuit = field(init=False)
+    _is_healthy: bool = field(init=False)
     _inputs: range = field(init=False)
     _filtered: frozenset[int] = field(init=False)
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
@@ -97,6 +98,7 @@ class Loops:
 
     def __post_init__(self) -> None:
         self.circuit = Circuit(self.parts.model, self.question.faults)
+        self._is_healthy = not self.question.faults
         self._inputs = range(len(self.parts.model.inputs))
         self._filtered = frozenset(
             number for number in self._inputs if is_filtered(self.parts, self.question, number)
@@ -132,7 +134,8 @@ class Loops:
             list(self._motions(number, at, controls, stalling))
             for number in range(len(at.standings))
         ]
-        for moved, lives in product(product(*several), self._lives(at)):
+        lives_onward: tuple[Lives, ...] = ((),) if self._is_healthy else self._lives(at)
+        for moved, lives in product(product(*several), lives_onward):
             if sum(motion.stalls is not None for motion in moved) != stalling:
                 continue
             bounds = _meet_all(NO_BOUNDS, moved)
@@ -143,6 +146,11 @@ class Loops:
                 self.choice(number, at, forces, lives) if number in asks else None
                 for number in self._inputs
             )
+            if self._is_healthy:
+                begun = _Begun(at, controls, moved, choices, every(choices), (), ())
+                for chosen in self._chosen(begun, bounds, later):
+                    yield from self._finished(begun, chosen)
+                continue
             for shadows in self._shadows(at, lives):
                 states = tuple(shadow.state for shadow in shadows)
                 masks = self.read_alike(choices, forces, states, lives)
@@ -240,7 +248,9 @@ class Loops:
             None if now is None else self._known(number, now)
             for number, now in enumerate(at.readings)
         )
-        outputs = self.circuit.real(acting(at.lives), self._set(at))
+        outputs = self.parts.drive(at.places, at.kept)
+        if not self._is_healthy:
+            outputs = self.circuit.real(acting(at.lives), self._set(at))
         return Sight(
             self.parts.model,
             self.opened(choices, every(choices)),
@@ -376,7 +386,7 @@ class Loops:
 
         Two loops that differ in nothing that matters to anybody later are one.
         """
-        if beat(begun.lives) is not Beat.RUNS:
+        if not self._is_healthy and beat(begun.lives) is not Beat.RUNS:
             yield from self._stopped(begun, bounds)
             return
         partials = [_Chosen(begun.masks, (), bounds)]
@@ -467,7 +477,7 @@ class Loops:
             at.places, at.counters, at.kept, ways
         )
         set_now, lives = outputs, begun.lives
-        if self.circuit.faults:
+        if not self._is_healthy:
             counters, set_now, kept = self._by_beat(begun.lives, counters, outputs, kept)
             outputs = self.circuit.real(acting(lives), set_now)
             lives = self.left(lives, self._set(at), set_now)
@@ -488,8 +498,9 @@ class Loops:
                     standing, started = parts.settle(number, at.standings[number], motion, after)
                     standings.append(standing)
                     restarts |= started
-                shadows, started = self._settled_shadows(begun, after, set_now)
-                restarts |= started
+                if begun.shadows:
+                    shadows, started = self._settled_shadows(begun, after, set_now)
+                    restarts |= started
             moment = Moment(
                 at,
                 Sight(model, opened, False, *told),  # noqa: FBT003

@@ -54,7 +54,7 @@ class Moment(NamedTuple):
 
     @property
     def found(self) -> Sight:
-        if beat(self.lives) is Beat.STARTS:
+        if self.lives and beat(self.lives) is Beat.STARTS:
             return self.left
         return self.told._replace(truly=True)
 

@@ -180,7 +180,13 @@ def are_apart(reached: set[Hashable]) -> bool:
 FISCHER = [
     pytest.param(processes, *times, holds, id=f"{processes} processes {times[0]} and {times[1]}")
     for processes in (2, 3)
-    for times, holds in (((1, 2), True), ((2, 2), False), ((2, 1), False), ((2, 3), True))
+    for times, holds in (
+        ((1, 2), True),
+        ((2, 2), False),
+        ((2, 1), False),
+        ((2, 3), True),
+        ((3, 3), False),
+    )
 ]
 
 
