@@ -68,7 +68,23 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     demos = [in_process(source_of(name), seconds, 1)[0] for name in names]
     middle = Row("median of the demo props", median(row.figure for row in demos), "s")
     yield "Each demo prop in process", [*demos, middle]
+    yield "As regions, inputs and times grow", grown(seconds)
     yield "Against the twin", [row for cousin in COUSINS for row in against_the_twin(cousin)]
+
+
+def grown(seconds: float) -> "list[Row]":
+    """Measure props of any size, and how the cost grows with the size."""
+    from tests.bench.rows import Row
+    from tests.bench.scale import show, side_by_side
+    from tests.bench.searches import in_process
+
+    sizes = (2, 4, 8, 16)
+    rows = [in_process(side_by_side(count), seconds, 1)[0] for count in sizes]
+    each = [row.figure / count for row, count in zip(rows, sizes, strict=True)]
+    rows.append(Row("a region of 16 against one of 2", each[-1] / each[0], ""))
+    shows = [in_process(show(times), 3 * seconds, 1)[0] for times in (1, 10)]
+    ratio = Row("times ten times as long", shows[1].figure / shows[0].figure, "")
+    return [*rows, *shows, ratio]
 
 
 if __name__ == "__main__":
