@@ -15,6 +15,7 @@ from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
+from behaviour.check.roles.check import check_roles
 from behaviour.check.rules import check_rules
 from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
@@ -35,6 +36,7 @@ FAMILIES = (
     check_showing,
     check_hurrying,
     check_blinking,
+    check_roles,
 )
 
 SEVERITIES = (Severity.BROKEN, Severity.DOUBTFUL, Severity.NOTE)
@@ -130,6 +132,9 @@ def _covers(model: Model, excuse: Excuse, found: Finding) -> bool:
 RANK = (
     "rule-broken",
     "sensing-too-slow",
+    "stop-is-beaten",
+    "guard-open-moves",
+    "starts-unasked",
     "dead-end",
     "runaway",
     "deaf",
@@ -164,10 +169,10 @@ def _one_story_once(found: list[Finding]) -> list[Finding]:
 
 
 def _in_order(found: list[Finding]) -> tuple[Finding, ...]:
-    def key(each: Finding) -> tuple[int, int, int, str, str]:
+    def key(each: Finding) -> tuple[int, int, int, bool, str, str]:
         span = each.at.span
         rank = SEVERITIES.index(each.severity)
-        return rank, span.line, span.column, each.kind.name, each.message
+        return rank, span.line, span.column, each.rule is None, each.kind.name, each.message
 
     return tuple(sorted(found, key=key))
 

@@ -40,7 +40,10 @@ def _input(dice: Dice, name: str, is_forced: bool) -> Input:
         (40, "switch"), (26, "button"), (10, "selector"), (16, "guard"), (8, "run")
     ):
         case "button":
-            item = Input(name=name, kind="button", values=("released", "pressed"), steady=())
+            role = dice.weighted((50, None), (38, Role.START), (12, Role.RESET))
+            item = Input(
+                name=name, kind="button", values=("released", "pressed"), steady=(), role=role
+            )
         case "run":
             item = Input(
                 name=name,
