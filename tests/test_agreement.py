@@ -53,6 +53,7 @@ COMPARED = (
     "guard-open-moves",
     "stop-is-beaten",
     "starts-unasked",
+    "slow-stop-filter",
     "unanswered",
     "unfiltered-edge",
     "broken-wire-reads-safe",

@@ -66,6 +66,8 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
             yield from _in_the_last_loop(model, finding, region, views)
         case "guard-open-moves" | "stop-is-beaten" | "starts-unasked":
             yield from _of_hazards(model, finding, region, views[-1])
+        case "slow-stop-filter":
+            yield "only now is it known, later than `reaction` allows"
         case "dead-end" if finding.place is not None:
             name, state = finding.place
             yield f"from here on `{name}` never leaves `{state}`, whatever is done"

@@ -24,6 +24,7 @@ PLAIN = {
     "guard-open-moves": "an interlock on the guard in every state that moves it",
     "stop-is-beaten": "an interlock on the stop, outermost, above everything else",
     "starts-unasked": "a `becomes` of a start on every way that starts it",
+    "slow-stop-filter": "a shorter `steady` for the value that is not safe",
     "sensing-too-slow": "a shorter `steady` for that value, or a longer time in the rule",
 }
 

@@ -16,6 +16,7 @@ from behaviour.check.hurrying import check_hurrying
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.roles.check import check_roles
+from behaviour.check.roles.filtering import check_filters
 from behaviour.check.rules import check_rules
 from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
@@ -37,6 +38,7 @@ FAMILIES = (
     check_hurrying,
     check_blinking,
     check_roles,
+    check_filters,
 )
 
 SEVERITIES = (Severity.BROKEN, Severity.DOUBTFUL, Severity.NOTE)
@@ -132,6 +134,7 @@ def _covers(model: Model, excuse: Excuse, found: Finding) -> bool:
 RANK = (
     "rule-broken",
     "sensing-too-slow",
+    "slow-stop-filter",
     "stop-is-beaten",
     "guard-open-moves",
     "starts-unasked",

@@ -184,7 +184,7 @@ def test_every_run_ends_with_what_is_not_checked_yet():
     text = closing_text([model_of(CALM)])
 
     assert text.startswith("not checked yet: restarts-by-itself, pin-clash, pin-unfit")
-    assert " ".join(text.split()).endswith("slow-stop-filter, faults")
+    assert " ".join(text.split()).endswith("runs-unheld, faults")
 
 
 def test_cautions_come_once_and_only_where_something_can_hurt(source):

@@ -1,12 +1,14 @@
 """What guards, stops and starts ask of hazards, by plain definition on the explicit graph.
 
 All is judged with nothing wrong and with any one movement stalled. "Not safe" and "active" are what
-the controller was told; that a guard really became unsafe is what is truly there.
+the controller was told; that a guard really became unsafe is what is truly there. With something
+wrong what is truly not safe is not safe too, and a press is a true one.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Iterator
 
 from behaviour.explore.twin import Loop
+from behaviour.findings import Beat
 from behaviour.model import Input, Output, Part, Role
 from tests.twin.case import Case, taken
 
@@ -20,7 +22,7 @@ def beaten(case: Case) -> Iterator[str]:
     for at, output in _driven(case):
         for number, stop in _with_role(case, Role.STOP):
             if any(
-                _away(loop, at, output) and _is_active(stop, _told(loop, number))
+                _away(loop, at, output) and _is_unsafe(loop, number, stop)
                 for loop in case.everywhere
             ):
                 yield output.name
@@ -43,6 +45,20 @@ def unasked(case: Case) -> Iterator[str]:
             yield output.name
 
 
+def filtered_slowly(case: Case) -> Iterator[str]:
+    """A stop or guard that comes to count as a value not safe later than `reaction` allows."""
+    for number, item in _with_role(case, Role.STOP, Role.GUARD):
+        for value, steady in zip(item.values, item.steady, strict=True):
+            assert isinstance(steady, int)
+            if value == item.safe or not isinstance(case.model.reaction, int):
+                continue
+            if case.model.loops_up(steady) + 1 > case.model.loops_up(case.model.reaction) and any(
+                loop.left.inputs[number].became and loop.left.inputs[number].steady == value
+                for loop in case.everywhere
+            ):
+                yield item.name
+
+
 def _moves_open(case: Case, at: int, output: Output, number: int, value: str) -> bool:
     """Tell whether some run breaks it for one value of a guard.
 
@@ -61,10 +77,10 @@ def _moves_open(case: Case, at: int, output: Output, number: int, value: str) ->
     def after(loop: Loop, before: Memory) -> Memory:
         waits, history, was = before if isinstance(before, tuple) else (None, (), False)
         away = _away(loop, at, output)
-        if away and not was and _is_active(guard, _told(loop, number)):
+        if away and not was and _is_unsafe(loop, number, guard):
             return BROKEN
         seen = loop.seen[number]
-        opens = loop.source is not None and seen.became and seen.steady == value
+        opens = before is not None and seen.became and seen.steady == value
         if allowed < 0:
             if opens and len(history) == -allowed and history[0]:
                 return BROKEN
@@ -86,12 +102,11 @@ def _starts_unasked(
     def after(loop: Loop, before: Memory) -> Memory:
         asked, was = before if isinstance(before, tuple) else (False, False)
         away = _away(loop, at, output)
-        inputs = loop.left.inputs
-        if loop.source is not None and any(
-            inputs[n].became and _is_active(item, inputs[n].steady) for n, item in starts
+        if before is not None and any(
+            loop.seen[n].became and _is_active(item, loop.seen[n].steady) for n, item in starts
         ):
             asked = True
-        if any(_is_active(item, inputs[n].steady) for n, item in ends):
+        if any(_is_unsafe(loop, n, item) for n, item in ends):
             asked = False
         if away and not was and not asked:
             return BROKEN
@@ -115,7 +130,8 @@ def _some_run(case: Case, after: Callable[[Loop, Memory], Memory]) -> bool:
     met = set()
     while ahead:
         loop, before = ahead.pop()
-        now = after(loop, before)
+        begins = loop.source is None or loop.stimulus.beat is Beat.STARTS
+        now = after(loop, None if begins else before)
         if now == BROKEN:
             return True
         if (loop.target, now) not in met:
@@ -136,8 +152,9 @@ def _away(loop: Loop, at: int, output: Output) -> bool:
     return loop.left.outputs[at] != output.rest
 
 
-def _told(loop: Loop, number: int) -> str:
-    return loop.left.inputs[number].steady
+def _is_unsafe(loop: Loop, number: int, item: Input) -> bool:
+    """Tell whether a stop or reset is active or a guard not safe, as told or as it truly is."""
+    return any(_is_active(item, each[number].steady) for each in (loop.left.inputs, loop.seen))
 
 
 def _is_active(item: Input, value: str) -> bool:
