@@ -54,6 +54,7 @@ def models(draw: DrawFn) -> Model:
         outputs=outputs,
         counters=counters,
         mechanism=mechanism,
+        reaction=dice.loops(0, 5) if dice.one_in_hundred(65) else None,
     )
     return replace(model, rules=rules_for(world, model))
 

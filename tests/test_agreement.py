@@ -50,6 +50,10 @@ COMPARED = (
     "false-jam",
     "too-quick",
     "blink-missed",
+    "guard-open-moves",
+    "stop-is-beaten",
+    "starts-unasked",
+    "slow-stop-filter",
     "unanswered",
     "unfiltered-edge",
     "broken-wire-reads-safe",
@@ -122,6 +126,8 @@ def subjects(families: list[Told], name: str) -> set[object]:
             found.add(tuple(str(part) for part in each.subject))
         elif name in ("no-way-back", "self-running"):
             found.add(each.place[0] if each.place else None)
+        elif name == "guard-open-moves":
+            found.add(tuple(each.message.split("`")[1::2]))
         else:
             found.add(each.message.split("`")[1])
     return found

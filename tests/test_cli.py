@@ -15,6 +15,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from behaviour.cli import main
+from behaviour.findings import NOT_CHECKED_YET
 from tests.carousel import CAROUSEL, FORGETFUL
 from tests.reading import ROOT
 
@@ -233,14 +234,16 @@ def test_a_broken_file_ends_with_1_its_story_and_the_cautions(capsys):
     assert out.startswith("broken    nothing turns under an open lid")
     story = [line.strip() for line in out.splitlines() if re.match(r"   \d+\.\d\d s  ", line)]
     assert story[0].startswith("0.00 s  power on, lid ")
+    ends = [at for at, line in enumerate(story) if line.startswith("0.00 s")]
+    first = story[: ends[1]] if len(ends) > 1 else story
     assert re.fullmatch(
         r"\d\.\d\d s  `drum is forward and lid is open` has now held for 50 ms"
         r"(, [12]0 ms of it sensing)?; 40 ms are allowed",
-        story[-1],
+        first[-1],
     )
     assert "\n   To change: an interlock `{when: lid is open, go: ...}` in `carousel`" in out
     assert "\nThis prop can hurt somebody" in out
-    assert out.endswith("slow-stop-filter\n")
+    assert " ".join(out.split()).endswith(f"not checked yet: {', '.join(NOT_CHECKED_YET)}")
 
 
 def test_a_file_with_mistakes_ends_with_2_and_tells_each(capsys):

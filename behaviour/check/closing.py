@@ -29,6 +29,7 @@ from behaviour.model import (
     Rate,
     Region,
     Requirement,
+    Role,
     Time,
     Transition,
     WayBack,
@@ -64,6 +65,10 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
             yield from _standing_still(model, finding, region)
         case "moves-at-power-up" | "reverses-at-once" | "out-of-range":
             yield from _in_the_last_loop(model, finding, region, views)
+        case "guard-open-moves" | "stop-is-beaten" | "starts-unasked":
+            yield from _of_hazards(model, finding, region, views[-1])
+        case "slow-stop-filter":
+            yield "only now is it known, later than `reaction` allows"
         case "dead-end" if finding.place is not None:
             name, state = finding.place
             yield f"from here on `{name}` never leaves `{state}`, whatever is done"
@@ -183,6 +188,26 @@ def _in_the_last_loop(
                 yield f"`{counter.name}` would become {wanted}; its bound is {bound}"
         case _:
             return
+
+
+def _of_hazards(
+    model: Model, finding: Finding, region: Region | None, last: LoopView
+) -> Iterator[str]:
+    """Say how each hazard of the region stands that is away from rest, and what is not safe."""
+    role = {"guard-open-moves": Role.GUARD, "stop-is-beaten": Role.STOP}.get(finding.kind.name)
+    unsafe = [
+        f"`{item.name}` is `{state.steady}`"
+        for item, state in zip(model.inputs, last.state.inputs, strict=True)
+        if role is not None and item.role is role and state.steady != item.safe
+    ]
+    for output, value in zip(model.outputs, last.real, strict=True):
+        if output.hazard and value != output.rest and _is_of(model, region, output.name):
+            if role is None:
+                yield f"`{output.name}` is `{value}`, and no press that still counts asked for it"
+            elif unsafe:
+                yield f"`{output.name}` is `{value}`, and {', '.join(unsafe)}"
+            else:
+                yield f"`{output.name}` is still `{value}`, and ought to be at rest by now"
 
 
 # --- What goes on for ever ----------------------------------------------------------------------

@@ -14,6 +14,7 @@ from itertools import combinations
 
 from behaviour.check.asking import Asking, Told
 from behaviour.check.closing import with_last_line
+from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.explore.cone import cone
@@ -96,7 +97,7 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     """
     until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
-    healthy = _verdicts(required(Asking(model, budget.share()), model.rules))
+    healthy = _verdicts(required(Asking(model, budget.share()), model.rules, role_checks_of(model)))
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
@@ -104,9 +105,9 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     return Worksheet(tuple(healthy.values()), tuple(_each_story_once(rows)))
 
 
-def required(asking: Asking, rules: Sequence[Rule]) -> list[Told]:
+def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> list[Told]:
     """Ask all that must hold with something wrong too: the rules and the role checks."""
-    return [check_rules(asking, rules)]
+    return [check_rules(asking, rules), ask_roles(asking, checks)]
 
 
 def _row(
@@ -118,7 +119,7 @@ def _row(
 ) -> Row:
     budget = Budget(limits.states, max(min(limits.seconds, until - time.time()), 0.0))
     concerned = [rule for rule in model.rules if may_matter(model, faults, rule.requirement)]
-    told = required(Asking(model, budget.share(), faults), concerned)
+    told = required(Asking(model, budget.share(), faults), concerned, role_checks_of(model))
     verdicts = _verdicts(told)
     found = {_name(each): each for part in told for each in part.findings}
     effects = []
@@ -158,7 +159,8 @@ def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Eff
     rules = [rule for rule in model.rules if rule.name == effect.name]
     if any(isinstance(rule.requirement, WayBack) for rule in rules):
         return unclear
-    told = required(Asking(model, budget.share(), faults, shadowed=True), rules)
+    checks = [name for name in role_checks_of(model) if name == effect.name and not rules]
+    told = required(Asking(model, budget.share(), faults, shadowed=True), rules, checks)
     verdict = _verdicts(told).get(effect.name)
     if verdict is not None and verdict.answer is Answer.HOLDS:
         return effect

@@ -30,6 +30,10 @@ PLAIN = {
     "deaf": "ask whether it is so instead of whether it becomes so, or a time as a way out",
     "out-of-range": "a condition on the counter before it is counted",
     "false-jam": "a time longer than the longest healthy movement and its filter",
+    "guard-open-moves": "an interlock on the guard in every state that moves it",
+    "stop-is-beaten": "an interlock on the stop, outermost, above everything else",
+    "starts-unasked": "a `becomes` of a start on every way that starts it",
+    "slow-stop-filter": "a shorter `steady` for the value that is not safe",
     "sensing-too-slow": "a shorter `steady` for that value, or a longer time in the rule",
 }
 

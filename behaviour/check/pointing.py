@@ -3,13 +3,14 @@
 It looks at the end of one run, and searches nothing.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from behaviour.explore.guards import atoms
 from behaviour.findings import Label
 from behaviour.model import (
     Always,
+    And,
     AtLeast,
     AtMost,
     Atom,
@@ -18,6 +19,7 @@ from behaviour.model import (
     Count,
     First,
     HeldFor,
+    Input,
     InState,
     Is,
     Model,
@@ -130,6 +132,45 @@ def requirement_words(model: Model, requirement: Requirement) -> str:
         case Never(condition=condition, limit=limit) | AtMost(condition=condition, limit=limit):
             allowed = "" if limit is None else time_words(limit)
             return f"`{condition_words(model, condition)}` can hold for longer than {allowed}"
+
+
+# --- What a role asks of a hazard ---------------------------------------------------------------
+
+
+def point_at_hazard(
+    model: Model, output: Output, item: Input, value: str, last: LoopView
+) -> Pointed:
+    """Mark what drives a hazard while a guard or stop is not safe."""
+    is_away, is_unsafe = Is(output.name, (output.rest,), negated=True), Is(item.name, (value,))
+    rule = Rule(
+        name=item.name, requirement=Never(condition=And((is_away, is_unsafe))), span=item.span
+    )
+    pointed = point(model, rule, last)
+    if pointed.at.span == item.span:
+        return Pointed(
+            Label(item.span, f"`{output.name}` is to rest while this is not safe"), pointed.hint
+        )
+    return replace(pointed, related=(Label(item.span, "the input that asks for it"),))
+
+
+def point_at_start(
+    model: Model, output: Output, starts: Sequence[Input], last: LoopView
+) -> Pointed:
+    """Mark the way that started a hazard in the last loop, or else what drives it."""
+    presses = " or ".join(f"`{item.name} becomes {item.values[1]}`" for item in starts)
+    hint = (
+        f"ask for {presses} on the way that starts it, with every stop, guard and reset at rest in "
+        "that loop, and wait for nothing after the press that these could interrupt"
+    )
+    region = model.region[model.owner[output.name]]
+    now = last.state.regions[model.region_index[region.name]]
+    place = (region.name, region.states[now.leaf].name)
+    way = None if now.fired is None else now.fired.transition
+    driven = _driven(model, output, last)
+    if way is not None:
+        return Pointed(Label(way.span, f"this can start `{output.name}` unasked"), hint, (), place)
+    span = output.span if driven is None else driven.setting.span
+    return Pointed(Label(span, f"`{output.name}` starts here"), hint, (), place)
 
 
 # --- What drives an output ----------------------------------------------------------------------

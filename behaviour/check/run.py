@@ -14,6 +14,8 @@ from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
+from behaviour.check.roles.check import check_roles
+from behaviour.check.roles.filtering import check_filters
 from behaviour.check.rules import check_rules
 from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
@@ -35,6 +37,8 @@ FAMILIES = (
     check_showing,
     check_hurrying,
     check_blinking,
+    check_roles,
+    check_filters,
 )
 
 SEVERITIES = (Severity.BROKEN, Severity.DOUBTFUL, Severity.NOTE)
@@ -142,6 +146,10 @@ def _covers(model: Model, excuse: Excuse, found: Finding) -> bool:
 RANK = (
     "rule-broken",
     "sensing-too-slow",
+    "slow-stop-filter",
+    "stop-is-beaten",
+    "guard-open-moves",
+    "starts-unasked",
     "dead-end",
     "runaway",
     "deaf",
@@ -176,10 +184,10 @@ def _one_story_once(found: list[Finding]) -> list[Finding]:
 
 
 def _in_order(found: list[Finding]) -> tuple[Finding, ...]:
-    def key(each: Finding) -> tuple[int, int, int, str, str]:
+    def key(each: Finding) -> tuple[int, int, int, bool, str, str]:
         span = each.at.span
         rank = SEVERITIES.index(each.severity)
-        return rank, span.line, span.column, each.kind.name, each.message
+        return rank, span.line, span.column, each.rule is None, each.kind.name, each.message
 
     return tuple(sorted(found, key=key))
 

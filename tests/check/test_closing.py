@@ -88,7 +88,7 @@ LAST = {
     "bell-in-the-last-moment": r"no answer `chime is ring` for 110 ms since .*; 100 ms are allowed",
     "bubble-tub-looks-once": r"`wheel is turning and lid is open` has now held for 110 ms.*",
     "carousel-forgot-lid": r"`drum is not stopped and lid is open` has now held for 50 ms.*",
-    "cauldron-stirs-on": r"`paddle` stays `stirring` with everybody standing still, and so on .*",
+    "cauldron-stirs-on": r"`paddle` is `stirring`, and `lid` is `up`",
     "curtain-turns-at-once": r"`winder` has rested for \d+ ms of the 300 ms of its pause",
     "empty-comes-second": r"`tickets` would become -1; its bound is 0",
     "gives-up-too-soon": r"the time is up with `rope` still on its way to `up`",

@@ -44,6 +44,10 @@ def test_a_relay_welded_shut_is_never_counted_as_caught():
     assert cell(Welded("drum", "forward"), "the drum never runs away") in (Cell.BROKEN, Cell.BEYOND)
 
 
+def test_a_lid_that_reads_shut_lets_the_drum_turn_under_it_and_no_program_can_tell():
+    assert cell(Stuck("lid", "closed"), "guard-open-moves") is Cell.BEYOND
+
+
 def test_what_cannot_depend_on_a_fault_is_not_asked_again():
     rules = {rule.name: rule.requirement for rule in CAROUSEL.rules}
 
@@ -54,17 +58,17 @@ def test_what_cannot_depend_on_a_fault_is_not_asked_again():
     assert may_matter(CAROUSEL, (Hangs(),), rules["air only at a tube"])
 
 
-def test_every_broken_cell_has_a_story_that_is_told_once():
+def test_every_broken_cell_has_a_story_that_is_told_once_for_its_requirement():
     runs = [
-        effect.finding.run
+        (effect.name, effect.finding.run)
         for row in sheet().rows
         for effect in row.effects
         if effect.cell in (Cell.BROKEN, Cell.BEYOND) and effect.finding is not None
     ]
 
-    told = [run for run in runs if run is not None]
+    told = [(name, run) for name, run in runs if run is not None]
     assert len(told) > 5
-    assert len({(run.stimuli, run.faults) for run in told}) == len(told)
+    assert len({(name, run.stimuli, run.faults) for name, run in told}) == len(told)
 
 
 def test_what_a_file_has_against_a_fault_is_read_off_it():

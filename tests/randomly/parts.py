@@ -37,10 +37,13 @@ def _input(dice: Dice, name: str, is_forced: bool) -> Input:
     if is_forced:
         return _steady(dice, Input(name=name, kind="sensor", values=("clear", "made"), steady=()))
     match dice.weighted(
-        (40, "switch"), (26, "button"), (10, "selector"), (16, "guard"), (8, "run")
+        (32, "switch"), (26, "button"), (10, "selector"), (24, "guard"), (8, "run")
     ):
         case "button":
-            item = Input(name=name, kind="button", values=("released", "pressed"), steady=())
+            role = dice.weighted((50, None), (38, Role.START), (12, Role.RESET))
+            item = Input(
+                name=name, kind="button", values=("released", "pressed"), steady=(), role=role
+            )
         case "run":
             item = Input(
                 name=name,

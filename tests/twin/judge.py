@@ -22,6 +22,7 @@ from tests.twin.plain import (
     unfiltered_edges,
     unguarded,
 )
+from tests.twin.roles import beaten, filtered_slowly, open_moves, unasked
 from tests.twin.rules import answers, rule_conditions
 from tests.twin.standing import moves_at_power_up, reverses_at_once, runaways, self_running
 from tests.twin.staying import (
@@ -74,6 +75,10 @@ def judge(model: Model, graph: Graph) -> Judgement:
         "false-jam": false_jams(case),
         "too-quick": {*cut_short(case), *cues_on_one_loop(model), *left_at_once(model)},
         "blink-missed": blinks_missed(case),
+        "guard-open-moves": open_moves(case),
+        "stop-is-beaten": beaten(case),
+        "starts-unasked": unasked(case),
+        "slow-stop-filter": filtered_slowly(case),
         "unanswered": unanswered(model),
         "unfiltered-edge": unfiltered_edges(model),
         "broken-wire-reads-safe": broken_wires(model),

@@ -11,10 +11,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from behaviour.check.roles.seeing import (
+    counts_as_active,
     is_active,
     is_stopped_by_interlock,
     leaves_rest,
-    look,
+    truly,
 )
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit
@@ -54,11 +55,11 @@ class Asked:
         return any(
             seen.became and is_active(item, seen.value)
             for at, item in self.starts
-            for seen in (look(moment, at),)
+            for seen in (truly(moment, at),)
         )
 
     def _is_used_up(self, moment: Moment) -> bool:
-        return any(is_active(item, look(moment, at).value) for at, item in self.ends)
+        return any(counts_as_active(moment, at, item) for at, item in self.ends)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place

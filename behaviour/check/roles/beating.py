@@ -7,7 +7,7 @@ is not its safe one. A stop that is presumed active after power-up counts as act
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from behaviour.check.roles.seeing import is_active, is_away, look
+from behaviour.check.roles.seeing import counts_as_active, is_away, look
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit
 from behaviour.explore.situations import Moment, Next
@@ -30,8 +30,8 @@ class Beating:
         del number
         if place == BREACH:
             return (Next(BREACH),)
-        beaten = is_away(moment, self.at, self.output) and is_active(
-            self.stop, look(moment, self.number).value
+        beaten = is_away(moment, self.at, self.output) and counts_as_active(
+            moment, self.number, self.stop
         )
         return (Next(BREACH if beaten else 0),)
 

@@ -10,7 +10,7 @@ included, in which the controller knows (or after power-up presumes) a guard not
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from behaviour.check.roles.seeing import is_away, leaves_rest, look, truly
+from behaviour.check.roles.seeing import counts_as_active, is_away, leaves_rest, truly
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit, count
 from behaviour.explore.places import lower
@@ -58,7 +58,7 @@ class Opening:
         away = is_away(moment, self.at, self.output)
         if place == BREACH or (
             leaves_rest(moment, self.at, self.output)
-            and look(moment, self.number).value != self.guard.safe
+            and counts_as_active(moment, self.number, self.guard)
         ):
             yield Next(BREACH)
         elif self.allowed < 0:

@@ -48,6 +48,16 @@ def is_active(item: Input, value: str) -> bool:
     return value != (item.values[0] if item.safe is None else item.safe)
 
 
+def counts_as_active(moment: Moment, number: int, item: Input) -> bool:
+    """Tell whether a stop counts as hit, or a guard as not safe: as told, or as it truly is.
+
+    With nothing wrong all that is truly so is told. With a line at fault it need not be, and no
+    answer may rest on what the controller was told then. Raises Undecided.
+    """
+    sights = (look(moment, number), truly(moment, number))
+    return any(is_active(item, seen.value) for seen in sights)
+
+
 def is_away(moment: Moment, at: int, output: Output) -> bool:
     """Tell whether a hazard is away from rest as the loop leaves it."""
     return moment.left.outputs[at] != output.rest
