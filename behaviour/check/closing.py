@@ -200,14 +200,20 @@ def _of_hazards(
         for item, state in zip(model.inputs, last.state.inputs, strict=True)
         if role is not None and item.role is role and state.steady != item.safe
     ]
-    for output, value in zip(model.outputs, last.real, strict=True):
-        if output.hazard and value != output.rest and _is_of(model, region, output.name):
-            if role is None:
-                yield f"`{output.name}` is `{value}`, and no press that still counts asked for it"
-            elif unsafe:
-                yield f"`{output.name}` is `{value}`, and {', '.join(unsafe)}"
-            else:
-                yield f"`{output.name}` is still `{value}`, and ought to be at rest by now"
+    away = [
+        (output, value)
+        for output, value in zip(model.outputs, last.real, strict=True)
+        if output.hazard and value != output.rest and _is_of(model, region, output.name)
+    ]
+    if not away and unsafe:
+        yield f"only now is it known that {', '.join(unsafe)}, and it ought to have rested before"
+    for output, value in away:
+        if role is None:
+            yield f"`{output.name}` is `{value}`, and no press that still counts asked for it"
+        elif unsafe:
+            yield f"`{output.name}` is `{value}`, and {', '.join(unsafe)}"
+        else:
+            yield f"`{output.name}` is still `{value}`, and ought to be at rest by now"
 
 
 # --- What goes on for ever ----------------------------------------------------------------------
