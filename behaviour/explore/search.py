@@ -49,7 +49,8 @@ def most_memory() -> int:
     return used if sys.platform == "darwin" else used * 1024
 
 
-A_GIBIBYTE = 1 << 30
+NEARLY_A_GIBIBYTE = 15 << 26
+"""With what the process uses before it searches it stays below a gibibyte."""
 
 LOOKS_APART = 64
 """So many states are counted between two looks at the clock."""
@@ -59,12 +60,12 @@ LOOKS_APART = 64
 class Budget:
     """What a search may use: states in all, seconds from its making, and bytes of the process.
 
-    Memory counts only as far as it grows beyond what the process has used before.
+    Memory counts from what the process had used when the whole budget was made.
     """
 
     states: int = 1_000_000
     seconds: float = 3600.0
-    memory: int = A_GIBIBYTE
+    memory: int = NEARLY_A_GIBIBYTE
     used: int = 0
     began: float = field(default_factory=time.monotonic)
     whole: "Budget | None" = None
@@ -74,7 +75,7 @@ class Budget:
         """Give one question its part: a quarter of the time, and never more than is left."""
         left = self.seconds - (time.monotonic() - self.began)
         seconds = max(min(self.seconds / 4, left), 0.0)
-        return Budget(self.states, seconds, self.memory, whole=self)
+        return Budget(self.states, seconds, self.memory, whole=self, filled=self.filled)
 
     def spend(self) -> None:
         """Count one state. Raises LimitError once the budget is used up."""
@@ -86,7 +87,7 @@ class Budget:
         if self.used % LOOKS_APART == 0:
             if time.monotonic() - self.began > self.seconds:
                 raise LimitError(f"{self.seconds:g} s", self._reached())
-            if most_memory() > max(self.memory, self.filled):
+            if most_memory() > self.filled + self.memory:
                 raise LimitError(f"{self.memory >> 20} MiB of memory", self._reached())
 
     def _reached(self) -> str:

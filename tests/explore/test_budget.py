@@ -41,3 +41,4 @@ def test_memory_that_the_process_used_before_does_not_count():
     spend_all(budget, LOOKS_APART)
 
     assert budget.used == LOOKS_APART
+    assert budget.share().filled == budget.filled
