@@ -9,14 +9,11 @@ largest number that it is compared with.
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from behaviour.counted import held_conditions
 from behaviour.model import (
-    And,
     Condition,
-    HeldFor,
     Mechanism,
     Model,
-    Not,
-    Or,
     Part,
     Region,
     State,
@@ -32,7 +29,7 @@ def ceilings(model: Model, conditions: Iterable[Condition]) -> Ceilings:
     """Find how long the steady values that the conditions name must be told apart."""
     found: dict[tuple[str, str], int] = {}
     for condition in conditions:
-        for held in _held(condition):
+        for held in held_conditions(condition):
             loops = loops_of(model, held.time)
             found[held.name, held.value] = max(found.get((held.name, held.value), 0), loops)
     return found
@@ -114,16 +111,3 @@ def _fixed_times(model: Model, state: State, cue: int) -> Iterator[int]:
             yield loops_of(model, way.after.low)
     for later in state.cues[cue:]:
         yield loops_of(model, later.at)
-
-
-def _held(condition: Condition) -> Iterator[HeldFor]:
-    match condition:
-        case HeldFor():
-            yield condition
-        case And(parts=parts) | Or(parts=parts):
-            for part in parts:
-                yield from _held(part)
-        case Not(part=part):
-            yield from _held(part)
-        case _:
-            return

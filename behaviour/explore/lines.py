@@ -88,7 +88,7 @@ def line_changes(  # noqa: PLR0913
     With `is_whole` nothing has been wrong so far. Without `samples` the controller does not look in
     this loop.
     """
-    flip = _flip(reader, now, true, read, most_flipped) if samples else ((), ())
+    flip = _flip(reader, now, true, read, most_flipped) if samples else ((), (flip_clock(reader),))
     if flip is None:
         return
     highs, restarts = flip
@@ -131,7 +131,7 @@ def restarted_line(
 ) -> Iterator[Change]:
     """List what may happen on a wire in the loop in which the controller starts again."""
     told = first_readings(model, reader, read).steady
-    begun = (filter_clock(reader), since_clock(reader))
+    begun = (filter_clock(reader), since_clock(reader), flip_clock(reader))
     for truly in _truly_passed(model, at, now, true):
         yield Change(
             Reading(told, truly.steady, read, true),
