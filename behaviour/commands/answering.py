@@ -1,0 +1,84 @@
+"""How every command answers: what it prints and where, how it ends, and how it reads a file."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from behaviour.disk import read_source
+
+if TYPE_CHECKING:
+    from behaviour.pipeline import Readable
+    from behaviour.report.paint import Paint
+
+OK, BROKEN, UNREADABLE, NOT_DECIDED = 0, 1, 2, 3
+PROGRESS_EVERY = 1.0
+"""Seconds between two looks at the clock that are shown."""
+
+WORST_FIRST = (UNREADABLE, BROKEN, NOT_DECIDED, OK)
+
+
+class CommandError(Exception):
+    """A command cannot do what it was asked for; the message is one line that says why."""
+
+
+def readable_file(name: str) -> Readable | None:
+    """Read a file, or tell its mistakes beside what the command prints."""
+    from behaviour.pipeline import Readable, read
+    from behaviour.report.text import mistakes_text
+
+    result = read(read_source(name))
+    if isinstance(result, Readable):
+        return result
+    sys.stderr.write(mistakes_text(result.source, result.mistakes))
+    return None
+
+
+def worst(codes: Sequence[int]) -> int:
+    return min(codes, key=WORST_FIRST.index)
+
+
+@contextmanager
+def progress(what: str) -> Iterator[None]:
+    """Show on a terminal how long something has been going on, once it has for a while."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    done, began = threading.Event(), time.monotonic()
+
+    def show() -> None:
+        while not done.wait(PROGRESS_EVERY):
+            sys.stderr.write(f"\r{what} ... {time.monotonic() - began:.0f} s")
+            sys.stderr.flush()
+        if time.monotonic() - began >= PROGRESS_EVERY:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
+
+    watcher = threading.Thread(target=show, daemon=True)
+    watcher.start()
+    try:
+        yield
+    finally:
+        done.set()
+        watcher.join()
+
+
+def paint_of_terminal() -> Paint:
+    from behaviour.report.paint import Paint
+
+    is_wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return Paint(on=is_wanted and sys.stdout.isatty())
+
+
+def put_out(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
+def complain(words: str) -> None:
+    sys.stderr.write(f"tablework: {words}\n")
