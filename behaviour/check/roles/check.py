@@ -9,10 +9,10 @@ from dataclasses import dataclass
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.pointing import Pointed, point_at_hazard, point_at_start
-from behaviour.check.roles.asked import Asked
+from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
-from behaviour.check.roles.opening import Opening, left_of_reaction
-from behaviour.check.roles.seeing import asking_for, hazards, with_role
+from behaviour.check.roles.opening import left_of_reaction, opening
+from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.watching import BREACH
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Finding, Run
@@ -93,7 +93,7 @@ def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
 
 
 def _openings(model: Model) -> Iterator[Asks]:
-    for (at, output), (number, guard) in _pairs(model, Role.GUARD):
+    for (at, output), guard in _pairs(model, Role.GUARD):
         for value in guard.values:
             if value == guard.safe:
                 continue
@@ -101,12 +101,11 @@ def _openings(model: Model) -> Iterator[Asks]:
             def watch(
                 at: int = at,
                 output: Output = output,
-                number: int = number,
                 guard: Input = guard,
                 value: str = value,
             ) -> Watch:
                 allowed = left_of_reaction(model, guard, value)
-                return Opening(output, at, guard, number, value, allowed)
+                return opening(output, at, guard, value, allowed)
 
             yield Asks(
                 output,
@@ -118,37 +117,41 @@ def _openings(model: Model) -> Iterator[Asks]:
 
 
 def _beatings(model: Model) -> Iterator[Asks]:
-    for (at, output), (number, stop) in _pairs(model, Role.STOP):
+    for (at, output), stop in _pairs(model, Role.STOP):
         value = next(value for value in stop.values if value != stop.safe)
         yield Asks(
             output,
             (stop,),
-            lambda o=output, a=at, s=stop, n=number: Beating(o, a, s, n),  # type: ignore[misc]
+            lambda o=output, a=at, s=stop: Beating(o, a, active(s)),  # type: ignore[misc]
             f"`{output.name}` can be away from rest while `{stop.name}` is active",
             lambda last, o=output, s=stop, v=value: point_at_hazard(model, o, s, v, last),  # type: ignore[misc]
         )
 
 
 def _unasked(model: Model) -> Iterator[Asks]:
-    starts = with_role(model, Role.START, Role.HOLD_TO_RUN)
-    ends = with_role(model, Role.STOP, Role.RESET, Role.GUARD)
+    starts = _items(model, Role.START, Role.HOLD_TO_RUN)
+    ends = _items(model, Role.STOP, Role.RESET, Role.GUARD)
     if not starts:
         return
-    words = " or ".join(f"`{item.name}`" for _, item in starts)
+    words = " or ".join(f"`{item.name}`" for item in starts)
     for at, output in hazards(model):
         yield Asks(
             output,
-            tuple(item for _, item in (*starts, *ends)),
-            lambda o=output, a=at: Asked(o, a, model.owner[o.name], starts, ends),  # type: ignore[misc]
+            (*starts, *ends),
+            lambda o=output, a=at: asked(o, a, model.owner[o.name], starts, ends),  # type: ignore[misc]
             f"`{output.name}` can start without a fresh press of {words}",
-            lambda last, o=output: point_at_start(model, o, [i for _, i in starts], last),  # type: ignore[misc]
+            lambda last, o=output: point_at_start(model, o, starts, last),  # type: ignore[misc]
         )
 
 
-def _pairs(model: Model, role: Role) -> Iterator[tuple[tuple[int, Output], tuple[int, Input]]]:
+def _pairs(model: Model, role: Role) -> Iterator[tuple[tuple[int, Output], Input]]:
     for hazard in hazards(model):
-        for item in with_role(model, role):
+        for item in _items(model, role):
             yield hazard, item
+
+
+def _items(model: Model, *roles: Role) -> tuple[Input, ...]:
+    return tuple(item for _, item in with_role(model, *roles))
 
 
 CHECKS: dict[str, Questions] = {
