@@ -14,9 +14,11 @@ from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.watching import BREACH
+from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Finding, Run
 from behaviour.model import Input, Model, Output, Role
+from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, replay
 
 
@@ -45,15 +47,18 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
     findings: list[Finding] = []
     for name in names:
         verdict = Verdicts(name)
-        for each in CHECKS[name](asking.model):
+        for alike in _alike(asking.model, CHECKS[name](asking.model)):
+            if len(alike) > 1 and _all_hold(asking, alike):
+                continue
+            for each in alike:
 
-            def look(name: str = name, each: Asks = each) -> bool:
-                run = _search(asking, each)
-                if run is not None:
-                    findings.append(_finding(asking.model, name, each, run))
-                return run is not None
+                def look(name: str = name, each: Asks = each) -> bool:
+                    run = _search(asking, (each,))
+                    if run is not None:
+                        findings.append(_finding(asking.model, name, each, run))
+                    return run is not None
 
-            verdict.decide(look)
+                verdict.decide(look)
         verdicts.append(verdict)
     return Told(tuple(each.verdict() for each in verdicts), tuple(findings))
 
@@ -63,16 +68,35 @@ def role_checks_of(model: Model) -> tuple[str, ...]:
     return tuple(name for name, asked in CHECKS.items() if any(True for _ in asked(model)))
 
 
-def _search(asking: Asking, asks: Asks) -> Run | None:
-    seen = asking_for(*asks.inputs)
-    question = Question(watches=(asks.watch(),), conditions=seen, may_stall=True, begins_anew=True)
-    return asking.reach(
-        question, lambda _: _is_breach, conditions=seen, outputs=(asks.output.name,)
-    )
+def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
+    """Group the questions that look at the same inputs and region, so that one search shows all."""
+    groups: dict[object, list[Asks]] = {}
+    for each in asked:
+        groups.setdefault((model.owner[each.output.name], each.inputs), []).append(each)
+    yield from map(tuple, groups.values())
+
+
+def _all_hold(asking: Asking, asked: tuple[Asks, ...]) -> bool:
+    try:
+        return _search(asking, asked) is None
+    except (NotKnownError, LimitError):
+        return False
+
+
+def _search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
+    """Find a run in which any of some questions is answered with a breach.
+
+    Raises NotKnownError and LimitError.
+    """
+    seen = asking_for(*asked[0].inputs)
+    watches = tuple(each.watch() for each in asked)
+    question = Question(watches=watches, conditions=seen, may_stall=True, begins_anew=True)
+    outputs = tuple(dict.fromkeys(each.output.name for each in asked))
+    return asking.reach(question, lambda _: _is_breach, conditions=seen, outputs=outputs)
 
 
 def _is_breach(at: Situation) -> bool:
-    return at.watch[0] == BREACH
+    return BREACH in at.watch
 
 
 def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
