@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Lookout, reach
+from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
@@ -158,7 +158,7 @@ class Asking:
         """
         asked, driven = tuple(conditions), tuple(outputs)
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if not may(lambda r=rough: reach(r, goal(r.model)) is not None):  # type: ignore[misc]
+            if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
                 return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))
