@@ -337,7 +337,11 @@ class InputWiring:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
-    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops."""
+    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops.
+
+    `noise` holds how long its contact bounces (`bounce`) and the longest stretch for which
+    something disturbs it (`interference`), where the file says so.
+    """
 
     name: str
     kind: InputKind
@@ -347,6 +351,7 @@ class Input:
     safe: str | None = None
     unplugged: str | None = None
     wiring: InputWiring = InputWiring()
+    noise: tuple[tuple[str, "Quantity"], ...] = ()
     about: str = ""
     span: Span = field(default=NOWHERE, compare=False)
 

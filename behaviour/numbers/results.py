@@ -156,8 +156,8 @@ def from_file(figures: Figures, path: str, unit: str, symbol: str, says: str) ->
     return Given(symbol, value, unit, says, origin(quantity), guessed(figures, path))
 
 
-def assumed(symbol: str, value: float, unit: str, says: str, known: str = "assumed") -> Given:
-    """Take a value that the file does not give."""
+def assumed(symbol: str, value: float, unit: str, says: str, known: str) -> Given:
+    """Take a value that is no figure of the file; `known` says where it is from."""
     return Given(symbol, value, unit, says, known)
 
 

@@ -26,7 +26,7 @@ def test_the_intervals_sum_to_the_time_of_the_move_within_the_stated_error(speed
 def test_a_move_has_as_many_intervals_as_steps_and_ends_as_it_began(speed, ramp, steps):
     table = list(intervals(plan(speed, ramp), steps))
     assert len(table) == steps
-    assert table[0] == max(table)
+    assert table[0] >= max(table) - 1 - 1e-4 * table[0]
     off = max(abs(one - other) for one, other in zip(table, table[::-1], strict=True))
     assert off <= 1 + 1e-4 * table[0]
 

@@ -1,0 +1,154 @@
+"""All numbers of the demo props: each formula gives its value, and what is missing is named."""
+
+import json
+from math import floor, pi, sqrt
+
+import pytest
+
+from behaviour.cli import main
+from behaviour.model import Model
+from behaviour.numbers.results import Bars, Block, Lacking, Result
+from behaviour.numbers.sheet import numbers_of
+from behaviour.report.chart import chart_svg
+from behaviour.report.numbers_html import numbers_html
+from behaviour.report.numbers_text import numbers_text
+from behaviour.source import Source
+from tests.reading import SPECS, model_of, spec
+
+PROPS = SPECS
+WORDS = {"sqrt": sqrt, "pi": pi, "floor": floor, "min": min, "abs": abs, "round": round}
+
+LITTLE = """
+language: 1
+prop: Little wheel
+loop: 10 ms
+reaction: 40 ms
+inputs:
+  lid: {kind: switch, values: [shut, open], steady: {shut: 20 ms, open: 0 ms}, role: guard,
+        safe: shut, bounce: 23 ms, interference: 4 ms}
+outputs:
+  wheel: {kind: motor, values: [still, turning]}
+regions:
+  tub: {begins: idle, states: {idle: {leave: [{when: lid is shut for 1 s, go: on}]},
+        on: {set: {wheel: turning}, leave: [{when: lid is open, go: idle}]}}}
+rules:
+  - {name: it stops, never: wheel is turning and lid is open, for: 40 ms}
+"""
+DRIVE = "drives: {wheel: {kind: stepper, speed: 40 rpm}}\n"
+
+
+def little(more: str = "") -> Model:
+    return model_of(LITTLE + more)
+
+
+def results(blocks: tuple[Block, ...]) -> list[Result | Lacking]:
+    return [each for block in blocks for each in block.results]
+
+
+def named(blocks: tuple[Block, ...], says: str) -> Result | Lacking:
+    (found,) = [each for each in results(blocks) if each.says == says]
+    return found
+
+
+@pytest.mark.parametrize("path", PROPS, ids=lambda path: path.stem)
+def test_each_formula_with_its_values_put_in_gives_its_value(path):
+    for each in results(numbers_of(model_of(path.read_text(encoding="utf-8")))):
+        if isinstance(each, Result):
+            symbols = {given.symbol: given.value for given in each.given}
+            value = eval(each.formula, {"__builtins__": {}}, WORDS | symbols)
+            assert value == pytest.approx(each.value, rel=1e-9, abs=1e-12), each.says
+
+
+def test_the_carousel_lacks_nothing():
+    model = spec("specs/confetti-carousel.yaml")
+    assert [each for each in results(numbers_of(model)) if isinstance(each, Lacking)] == []
+
+
+def test_a_figure_is_asked_for_by_name_only_where_something_needs_it():
+    blocks = numbers_of(little(DRIVE))
+    steps = named(blocks, "steps for one turn of wheel")
+    assert steps == Lacking("steps for one turn of wheel", ("wheel.steps",))
+    assert named(blocks, "torque needed to gain speed").figures == (
+        "wheel.load.inertia",
+        "wheel.ramp",
+        "wheel.steps",
+        "wheel.load.friction",
+    )
+
+
+def test_a_prop_without_drives_has_its_noise_alone():
+    assert [block.name for block in numbers_of(little())] == ["noise"]
+
+
+def test_a_filter_is_advised_for_the_bounce_that_is_known_and_what_it_costs_is_told():
+    advised = named(numbers_of(little()), "steady of `lid` for `shut`")
+    assert advised.value == 30  # 23 ms of bounce are seen in 3 loops of 10 ms at most
+    assert advised.weight == "doubtful"
+    assert "costs 10 ms of reaction" in advised.advice
+
+
+def test_a_guard_opening_is_filtered_against_interference_and_not_against_bounce():
+    assert named(numbers_of(little()), "steady of `lid` for `open`").value == 10
+
+
+def test_what_the_rules_have_left_is_told_with_the_filters_advised():
+    (table,) = [each for each in numbers_of(little())[-1].tables if each.head[0] == "rule"]
+    assert table.rows == (("it stops", "40", "30", "20"),)
+
+
+def test_guesses_are_named_wherever_a_result_rests_on_them():
+    model = spec("specs/rotating-sign.yaml")
+    blocks = numbers_of(model)
+    assert named(blocks, "margin: torque there over torque needed").guesses == (
+        "sign.load.inertia",
+    )
+    assert named(blocks, "steps a second at speed").guesses == ()
+
+
+@pytest.mark.parametrize("path", PROPS, ids=lambda path: path.stem)
+def test_every_chart_is_drawn_inside_its_frame(path):
+    for block in numbers_of(model_of(path.read_text(encoding="utf-8"))):
+        for chart in block.charts:
+            drawn = chart_svg(chart)
+            assert drawn.startswith("<svg ")
+            assert "nan" not in drawn
+            if not isinstance(chart, Bars):
+                spots = [
+                    float(number)
+                    for line in drawn.splitlines()
+                    if line.startswith("<polyline")
+                    for number in line.split('"')[1].replace(",", " ").split()
+                ]
+                assert min(spots) >= 0
+                assert max(spots[0::2]) <= 490.05
+                assert max(spots[1::2]) <= 254.05
+
+
+def test_text_and_page_carry_the_fingerprint_and_the_cautions():
+    model = little()
+    source = Source("little.yaml", LITTLE)
+    blocks = numbers_of(model)
+    for told in (numbers_text(source, model, blocks), numbers_html(source, model, blocks)):
+        assert "fingerprint " in told
+        assert "A software interlock is not a safety-rated one." in told
+
+
+def test_the_command_writes_json_and_charts(tmp_path, capsys):
+    out = tmp_path / "numbers.json"
+    arguments = ["numbers", "specs/confetti-carousel.yaml", "--move", "60 deg"]
+    assert main([*arguments, "--out", str(out), "--charts", str(tmp_path)]) == 0
+    told = json.loads(out.read_text(encoding="utf-8"))
+    motion = {each["says"]: each for each in told["blocks"][0]["results"]}
+    assert motion["steps of 60 deg"]["value"] == 1200
+    assert motion["steps a second at speed"]["formula"] == "v / 60 * s"
+    assert sorted(path.name for path in tmp_path.glob("*.svg")) == [
+        "drum-60-deg.svg",
+        "drum-torque.svg",
+        "reaction.svg",
+    ]
+    assert "written:" in capsys.readouterr().out
+
+
+def test_a_distance_that_is_none_is_refused_in_one_line(capsys):
+    assert main(["numbers", "specs/confetti-carousel.yaml", "--move", "60 rpm"]) == 2
+    assert "`60 rpm` is not a distance, such as `60 deg`" in capsys.readouterr().err
