@@ -23,8 +23,8 @@ FIRST_SHARE = 0.676
 LEAD = 0.37
 """How much earlier a ramp ends than worked out exactly, at most, in exact first intervals."""
 
-MOST = (1 << 31) // PART
-"""The longest interval, in counts, that the firmware can reckon with."""
+LONGEST = (1 << 31) - (1 << 16)
+"""The longest interval, in 1/256 counts, that the firmware can reckon with in 32 bits."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from math import floor, log10
 from behaviour.numbers.results import Bar, Bars, Chart, Curve
 from behaviour.report.figures import plain
 
-WIDTH, HEIGHT = 640, 300
-LEFT, RIGHT, TOP, BOTTOM = 64, 150, 40, 46
+WIDTH, HEIGHT = 690, 312
+LEFT, RIGHT, TOP, BOTTOM = 64, 200, 52, 46
 DASHES = ("", "7 4", "2 3", "10 3 2 3")
 TICKS = 6
 ROW = 34
@@ -64,11 +64,11 @@ def _curve_parts(chart: Chart) -> Iterator[str]:
     frame = f"M{LEFT} {TOP} V{HEIGHT - BOTTOM} H{WIDTH - RIGHT}"
     yield f'<path d="{frame}" fill="none" stroke="#000000"/>'
     yield _text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 10, chart.across, "middle")
-    yield _text(8, TOP - 6, chart.up, "start")
+    yield _text(8, TOP - 14, chart.up, "start")
     for at, says in chart.marks:
         x = _x(at, across[-1])
         yield f'<path d="M{x:.1f} {TOP} V{HEIGHT - BOTTOM}" stroke="#000000" stroke-width="0.8"/>'
-        yield _text(x + 4, HEIGHT - BOTTOM - 6, says, "start")
+        yield _text(x, TOP - 4, says, "middle")
     for curve, dash in zip(chart.curves, DASHES, strict=False):
         yield _line(curve, dash, across[-1], up[-1])
     yield from _key(chart.curves)

@@ -121,7 +121,7 @@ def test_every_chart_is_drawn_inside_its_frame(path):
                 ]
                 assert min(spots) >= 0
                 assert max(spots[0::2]) <= 490.05
-                assert max(spots[1::2]) <= 254.05
+                assert max(spots[1::2]) <= 266.05
 
 
 def test_text_and_page_carry_the_fingerprint_and_the_cautions():
