@@ -17,10 +17,10 @@ def steps_header(module: Module, made: StepGenerator) -> str:
         out,
         module,
         f"the steps of {made.output}",
-        "How the board uses it: a timer interrupt makes one step and asks `next` for the time "
-        "until the following one. Where `next` gives 0 the timer rests until the motor is given "
-        "something else. Nothing here waits. Hold the timer's interrupt off around `turn`, "
-        "`move`, `rest` and `is_resting` where they are called outside of it.",
+        "How the board uses it: a timer interrupt asks `next`. Where that gives a time, the "
+        "interrupt makes one step and comes again after it; where it gives 0, the timer rests "
+        "until the motor is given something else. Nothing here waits. Hold the timer's interrupt "
+        "off around `turn`, `move`, `rest` and `is_resting` where they are called outside of it.",
         "The direction is the board's: change it only while `is_resting` is true.",
     )
     with out.header(f"{made.upper}_H"):
@@ -56,8 +56,8 @@ def _calls(out: CWriter, made: StepGenerator) -> None:
     out.line(f"bool {made.prefix}_is_resting(void);")
     out.line()
     out.comment(
-        "Count one step as made and give the microseconds from it to the next moment at which "
-        "this is to be called; 0 where no step is to be made."
+        "Tell whether to make a step now: the microseconds after it at which to ask again, or 0 "
+        "for no step."
     )
     out.line(f"uint32_t {made.prefix}_next(void);")
 
@@ -81,7 +81,6 @@ def steps_source(module: Module, made: StepGenerator) -> str:
     out.line()
     out.line("static uint32_t left; /* steps still to be made */")
     out.line("static uint32_t level; /* steps that it takes to come to rest */")
-    out.line("static uint32_t interval; /* the last one, without the limit of speed */")
     out.line()
     _starts(out, made)
     _rest(out, made)
@@ -116,8 +115,10 @@ def _rest(out: CWriter, made: StepGenerator) -> None:
 
 
 def _next(out: CWriter, made: StepGenerator) -> None:
-    shortest = f"{made.upper}_SHORTEST"
     with out.function(f"uint32_t {made.prefix}_next(void)"):
+        out.comment("The last interval, without the limit of speed.")
+        out.line("static uint32_t interval;")
+        out.statement(f"const uint32_t shortest = {made.upper}_SHORTEST;")
         out.line("uint32_t by;")
         out.line("uint32_t until = 0u;")
         out.line()
@@ -131,7 +132,7 @@ def _next(out: CWriter, made: StepGenerator) -> None:
                 out.line("level--;")
                 out.line("by = (4u * level) - 1u;")
                 out.line("interval += ((2u * interval) + (by / 2u)) / by;")
-            out.line(f"}} else if ((left > level) && (interval > {shortest})) {{")
+            out.line("} else if ((left > level) && (interval > shortest)) {")
             with out.indented():
                 out.line("by = (4u * level) + 1u;")
                 out.line("interval -= ((2u * interval) + (by / 2u)) / by;")
@@ -140,7 +141,7 @@ def _next(out: CWriter, made: StepGenerator) -> None:
             with out.indented():
                 out.comment("At full speed, or between gaining and losing it.")
             out.line("}")
-            out.line(f"until = (interval > {shortest}) ? interval : {shortest};")
+            out.line("until = (interval > shortest) ? interval : shortest;")
             out.line("until = (until + (PART / 2u)) / PART;")
             with out.block("if (left != ENDLESS)"):
                 out.line("left--;")
