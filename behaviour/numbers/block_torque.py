@@ -32,6 +32,7 @@ from behaviour.numbers.results import (
 from behaviour.numbers.stopping import turning_energy
 from behaviour.numbers.supply import GIVEN_BACK
 from behaviour.numbers.torque import (
+    STALL_SHARE,
     accelerating_torque,
     effective_torque,
     left_on,
@@ -44,8 +45,6 @@ from behaviour.numbers.torque import (
 )
 
 MARGIN = 2.0
-STALL_SHARES = (1 / 2, 2 / 3)
-"""Run a stepper at no more than about half to two thirds of the speed at which it stalled."""
 
 NEWTON = "Newton: torque = inertia x angular acceleration"
 L_OVER_R = "time for a winding's current to turn round: t = 2 L I / V"
@@ -312,7 +311,7 @@ def _stalled(drive: Drive, figures: Figures) -> list[Result | Lacking]:
     if stalled is None or stalled.unit == "steps/s":
         return []
     seen = from_file(figures, "stalled", "rpm", "S", f"{drive.output} was seen to stall")
-    limit = STALL_SHARES[1] * measured(stalled, "rpm")
+    limit = STALL_SHARE * measured(stalled, "rpm")
     speed = figures.quantity("speed")
     is_fast = (
         speed is not None and speed.unit != "steps/s" and measured(speed, "rpm") > limit + 1e-9

@@ -9,6 +9,9 @@ from math import sqrt, tau
 
 GRAVITY = 9.80665
 
+STALL_SHARE = 2 / 3
+"""Common practice: run a stepper at no more than half to two thirds of where it stalled."""
+
 Curve = Sequence[tuple[float, float]]
 """Points of a motor's curve: turns a minute and the torque left at them, the slowest first."""
 
