@@ -152,3 +152,13 @@ def test_the_command_writes_json_and_charts(tmp_path, capsys):
 def test_a_distance_that_is_none_is_refused_in_one_line(capsys):
     assert main(["numbers", "specs/confetti-carousel.yaml", "--move", "60 rpm"]) == 2
     assert "`60 rpm` is not a distance, such as `60 deg`" in capsys.readouterr().err
+
+
+def test_whether_the_rules_hold_with_the_filters_advised_is_checked_and_told(tmp_path, capsys):
+    path = tmp_path / "little.yaml"
+    path.write_text(LITTLE.replace("for: 40 ms", "for: 10 ms"), encoding="utf-8")
+    assert main(["numbers", str(path), "--as", "json"]) == 0
+    (*_, noise) = json.loads(capsys.readouterr().out)["blocks"]
+    held = noise["tables"][0]
+    assert held["head"] == ["rule", "now", "with the filters advised"]
+    assert held["rows"] == [["it stops", "holds", "broken"]]
