@@ -3,6 +3,7 @@
 from itertools import islice
 
 from behaviour.model import Drive, Model, Quantity
+from behaviour.numbers.block_windows import stop_result, windows
 from behaviour.numbers.boards import board_of
 from behaviour.numbers.figures import Figures, Missing, combined, figures_of, known
 from behaviour.numbers.motion import (
@@ -12,13 +13,12 @@ from behaviour.numbers.motion import (
     gearing,
     motion_of,
     move,
-    move_window,
-    passing_window,
     ramp_rate,
     step_rate,
     steps_of,
     steps_per_turn,
 )
+from behaviour.numbers.motion_chart import move_chart
 from behaviour.numbers.ramp import (
     COUNTS,
     LEAD,
@@ -33,7 +33,6 @@ from behaviour.numbers.results import (
     KINEMATICS,
     Block,
     Chart,
-    Curve,
     Given,
     Lacking,
     Result,
@@ -44,12 +43,10 @@ from behaviour.numbers.results import (
     result,
     taken,
 )
-from behaviour.numbers.stopping import stop
 from behaviour.numbers.torque import thirds_for, triangle_for
 
 AUSTIN = "D. Austin, Generate stepper-motor speed profiles in real time, 2005"
 SHOWN_INTERVALS = (0, 1, 2, 3, 4, 5, 9, 19, 49, 99, 199, 499, 999, 1999)
-POINTS = 40
 
 
 def motion_block(model: Model, drive: Drive, distances: tuple[Quantity, ...]) -> Block:
@@ -62,8 +59,8 @@ def motion_block(model: Model, drive: Drive, distances: tuple[Quantity, ...]) ->
         results += _moves(drive, distance, turn, rate, ramp)
         steps = steps_of(drive, distance)
         if isinstance(motion, Motion) and not isinstance(steps, Missing):
-            charts.append(_chart(drive, motion, float(steps), _words(distance)))
-    results.append(_stop(drive, figures))
+            charts.append(move_chart(drive, motion, float(steps), _words(distance)))
+    results.append(stop_result(drive, rate, ramp))
     tables = () if isinstance(motion, Missing) else (_ramp_table(motion),)
     return Block(
         name=f"motion of {drive.output}",
@@ -292,7 +289,11 @@ def _moves(
             KINEMATICS,
         ),
     ]
-    return [*found, *_windows(drive, words, whole), *_gentler(words, found[1], d)]
+    return [
+        *found,
+        *windows(drive, words, found[1], d, speed, gained),
+        *_gentler(words, found[1], d),
+    ]
 
 
 def _counted(
@@ -312,37 +313,6 @@ def _counted(
             return "x * s / 360", [number, s]
         case _:
             return "x * s / (2 * pi)", [number, s]
-
-
-def _windows(drive: Drive, words: str, steps: float | Missing) -> list[Result | Lacking]:
-    share = from_file(figures_of(drive), "tolerance", "%", "p", "tolerance")
-    found: list[Result | Lacking] = []
-    for says, window in (
-        (f"a move of {words}", combined(lambda each: move_window(drive, each), steps)),
-        (
-            f"going through {words} while driven",
-            combined(lambda each: passing_window(drive, each), steps),
-        ),
-    ):
-        for end, which in ((0, "shortest"), (1, "longest")):
-            time = combined(lambda each, end=end: each[end] / 1e6, window)
-            inner = combined(
-                lambda each, share, end=end: each[end] / 1e6 / _more(end, share.value),
-                window,
-                share,
-            )
-            base = combined(
-                lambda each: assumed("t", each, "s", "worked out without it", "worked out"), inner
-            )
-            formula = "t * (1 + p / 100)" if end else "t * (1 - p / 100)"
-            found.append(
-                result(f"{which} time of {says}", time, "s", formula, [base, share], KINEMATICS)
-            )
-    return found
-
-
-def _more(end: int, percent: float) -> float:
-    return 1 + percent / 100 if end else max(1 - percent / 100, 1e-12)
 
 
 def _gentler(words: str, made: Result | Lacking, d: Given | Missing) -> list[Result | Lacking]:
@@ -369,67 +339,3 @@ def _gentler(words: str, made: Result | Lacking, d: Given | Missing) -> list[Res
             advice="the gentlest ramp that is in time",
         ),
     ]
-
-
-def _chart(drive: Drive, motion: Motion, steps: float, words: str) -> Chart:
-    made = move(motion, steps)
-    per_turn = float(motion.steps_per_turn)
-    times = [made.time * at / POINTS for at in range(POINTS + 1)]
-    times = sorted({*times, made.ramp_time, made.ramp_time + made.run_time})
-    speeds = tuple((time, _speed_then(made, motion.ramp, time) / per_turn * 60) for time in times)
-    places = tuple((time, _place_then(made, motion.ramp, time) / per_turn * 360) for time in times)
-    return Chart(
-        name=f"{drive.output} {words}".replace(" ", "-"),
-        title=f"{drive.output}: a move of {words}",
-        across="time in s",
-        up="rpm and degrees",
-        curves=(Curve("speed in rpm", speeds), Curve("position in degrees", places)),
-    )
-
-
-def _speed_then(made: Move, ramp: float, time: float) -> float:
-    return max(min(made.peak, ramp * time, ramp * (made.time - time)), 0.0)
-
-
-def _place_then(made: Move, ramp: float, time: float) -> float:
-    if time <= made.ramp_time:
-        return ramp * time * time / 2
-    if time <= made.ramp_time + made.run_time:
-        return made.ramp_steps + made.peak * (time - made.ramp_time)
-    left = made.time - time
-    return made.steps - ramp * left * left / 2
-
-
-# --- Coming to rest -----------------------------------------------------------------------------
-
-
-def _stop(drive: Drive, figures: Figures) -> Result | Lacking:
-    stopped = stop(drive)
-    says = f"longest time that {drive.output} goes on once it is set to rest"
-    share = from_file(figures, "tolerance", "%", "p", "tolerance")
-    inner = combined(lambda each, given: each.time / (1 + given.value / 100), stopped, share)
-    base = combined(
-        lambda each: assumed("t", each, "s", "worked out without it", "worked out"), inner
-    )
-    words = combined(
-        lambda each, turn: (
-            f"it {each.how.value}: up to {each.steps:.0f} steps, "
-            f"{each.steps / float(turn) * 360:.3g} degrees"
-        ),
-        stopped,
-        steps_per_turn(drive),
-    )
-    load = () if drive.ramp_down else ("load.inertia", "load.friction")
-    guesses = guessed(figures, "speed", "ramp", *load)
-    base = combined(
-        lambda each: Given(each.symbol, each.value, each.unit, each.says, each.known, guesses), base
-    )
-    return result(
-        says,
-        combined(lambda each: each.time, stopped),
-        "s",
-        "t * (1 + p / 100)",
-        [base, share],
-        "kinematics and energy balance",
-        advice="" if isinstance(words, Missing) else words,
-    )

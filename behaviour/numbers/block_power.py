@@ -5,6 +5,8 @@ from behaviour.numbers.cells import CELLS
 from behaviour.numbers.figures import Figures, Missing, combined, figures_of, known
 from behaviour.numbers.results import (
     COMMON,
+    HEAVY,
+    MOVED,
     Block,
     Given,
     Lacking,
@@ -13,6 +15,7 @@ from behaviour.numbers.results import (
     from_file,
     result,
     taken,
+    worked_out,
 )
 from behaviour.numbers.stopping import turning_energy
 from behaviour.numbers.supply import (
@@ -117,8 +120,14 @@ def _braked(
 ) -> Result | Lacking:
     capacitor = from_file(figures, "capacitor", "F", "C", "capacitor at the drivers")
     energy = combined(
-        lambda joules: assumed(
-            "E", joules, "J", f"energy of {drive.output} at speed", "worked out"
+        lambda joules: worked_out(
+            "E",
+            joules,
+            "J",
+            f"energy of {drive.output} at speed",
+            figures_of(drive),
+            *HEAVY,
+            *MOVED,
         ),
         turning_energy(drive),
     )

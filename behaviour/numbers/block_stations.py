@@ -11,7 +11,10 @@ from behaviour.numbers.motion import (
 from behaviour.numbers.moved_by import inputs_moved_by
 from behaviour.numbers.results import (
     COMMON,
+    HEAVY,
     KINEMATICS,
+    MOVED,
+    STEPPED,
     Block,
     Given,
     Lacking,
@@ -20,6 +23,7 @@ from behaviour.numbers.results import (
     from_file,
     guessed,
     result,
+    worked_out,
 )
 from behaviour.numbers.spacing import station_error, station_time, turned
 from behaviour.numbers.stopping import stop
@@ -58,7 +62,7 @@ def _speed(drive: Drive) -> Given | Missing:
 
 def _spaces(drive: Drive, figures: Figures, speed: Given | Missing) -> list[Result | Lacking]:
     turn = combined(
-        lambda value: assumed("s", float(value), "steps", "steps of a turn", "worked out"),
+        lambda value: worked_out("s", float(value), "steps", "steps of a turn", figures, *STEPPED),
         steps_per_turn(drive),
     )
     count = from_file(figures, "stations.count", "", "k", "stations of a turn")
@@ -154,8 +158,14 @@ def _until_it_stands(
 ) -> Result | Lacking:
     stopped = stop(drive)
     on = combined(
-        lambda each, turn: assumed(
-            "o", each.steps / float(turn) * 360, "deg", "going on once set to rest", "worked out"
+        lambda each, turn: worked_out(
+            "o",
+            each.steps / float(turn) * 360,
+            "deg",
+            "going on once set to rest",
+            figures_of(drive),
+            *MOVED,
+            *HEAVY,
         ),
         stopped,
         steps_per_turn(drive),

@@ -3,8 +3,8 @@
 from math import tau
 
 from behaviour.model import Drive, Model
-from behaviour.numbers.block_power import pack_of
-from behaviour.numbers.figures import Figures, Missing, combined, figures_of
+from behaviour.numbers.block_limits import stall_limit, supply_limits
+from behaviour.numbers.figures import Missing, combined, figures_of
 from behaviour.numbers.loads import (
     curve_of,
     efficiency,
@@ -13,10 +13,11 @@ from behaviour.numbers.loads import (
     rotor_inertia,
     weight_torque,
 )
-from behaviour.numbers.measures import measured
 from behaviour.numbers.motion import gearing, motion_of, move, ramp_rate, step_rate, steps_per_turn
 from behaviour.numbers.results import (
     COMMON,
+    HEAVY,
+    MOVED,
     Block,
     Chart,
     Curve,
@@ -28,26 +29,22 @@ from behaviour.numbers.results import (
     guessed,
     result,
     taken,
+    worked_out,
 )
 from behaviour.numbers.stopping import turning_energy
 from behaviour.numbers.supply import GIVEN_BACK
 from behaviour.numbers.torque import (
-    STALL_SHARE,
     accelerating_torque,
     effective_torque,
     left_on,
     reflected,
-    step_time,
     stopping_energy,
-    supply_ceiling,
-    supply_speed,
     torque_at_motor,
 )
 
 MARGIN = 2.0
 
 NEWTON = "Newton: torque = inertia x angular acceleration"
-L_OVER_R = "time for a winding's current to turn round: t = 2 L I / V"
 
 
 def torque_block(model: Model, drive: Drive) -> Block:
@@ -55,7 +52,7 @@ def torque_block(model: Model, drive: Drive) -> Block:
     figures = figures_of(drive)
     rpm, needed = _motor_speed(drive), _needed(drive)
     results = [*_inertias(drive), rpm, *needed, *_margin(drive, rpm, needed[-1])]
-    results += [*_supply(model, figures, rpm), *_stalled(drive, figures), *_energy(drive)]
+    results += [*supply_limits(model, figures, rpm), *stall_limit(drive, figures), *_energy(drive)]
     return Block(
         name=f"torque of {drive.output}",
         about="at the motor's shaft, unless it says otherwise",
@@ -220,12 +217,14 @@ def _effective(drive: Drive, needed: Result | Lacking) -> Result | Lacking:
         figures.measured("load.friction", "N m"),
     )
     time = combined(
-        lambda each: assumed("t1", each.ramp_time, "s", "time of a ramp", "worked out"), made
+        lambda each: worked_out("t1", each.ramp_time, "s", "time of a ramp", figures, *MOVED), made
     )
     run = combined(
-        lambda each: assumed("t2", each.run_time, "s", "time at speed", "worked out"), made
+        lambda each: worked_out("t2", each.run_time, "s", "time at speed", figures, *MOVED), made
     )
-    rubbing = combined(lambda each: assumed("Tf", each, "N m", "friction", "worked out"), resists)
+    rubbing = combined(
+        lambda each: worked_out("Tf", each, "N m", "friction", figures, *HEAVY), resists
+    )
     top = taken(needed, "T")
     value = combined(
         lambda up, rub, each: effective_torque(
@@ -251,90 +250,14 @@ def _effective(drive: Drive, needed: Result | Lacking) -> Result | Lacking:
     )
 
 
-# --- What the supply allows ---------------------------------------------------------------------
-
-
-def _supply(model: Model, figures: Figures, rpm: Result | Lacking) -> list[Result | Lacking]:
-    inductance = from_file(figures, "winding.inductance", "H", "L", "inductance of a winding")
-    current = from_file(figures, "winding.current", "A", "I", "current of a winding")
-    steps = from_file(figures, "steps", "", "n", "full steps of the motor")
-    pack = pack_of(model)
-    volts = combined(lambda each: assumed("V", each[0], "V", "the pack, empty", "worked out"), pack)
-    turn = combined(
-        lambda v, henry, i: step_time(henry.value, i.value, v.value) * 1e6,
-        volts,
-        inductance,
-        current,
-    )
-    speed = combined(
-        lambda parts, n: supply_speed(parts[0], parts[1], parts[2], n.value) * 60,
-        combined(lambda v, henry, i: (v.value, henry.value, i.value), volts, inductance, current),
-        steps,
-    )
-    fast = not isinstance(speed, Missing) and isinstance(rpm, Result) and rpm.value > speed
-    ceiling = combined(lambda each: supply_ceiling(each.value), inductance)
-    return [
-        result(
-            "shortest full step at the rated current",
-            turn,
-            "us",
-            "2 * L * I / V * 1e6",
-            [volts, inductance, current],
-            L_OVER_R,
-        ),
-        result(
-            "motor speed up to which the supply drives the rated current",
-            speed,
-            "rpm",
-            "60 * V / (2 * L * I * n)",
-            [volts, inductance, current, steps],
-            L_OVER_R,
-            advice="the motor is to turn faster than that: it has less torque than its curve"
-            if fast
-            else "",
-            weight="doubtful" if fast else "plain",
-        ),
-        result(
-            "supply that heats the motor without making it faster",
-            ceiling,
-            "V",
-            "32 * sqrt(L * 1000)",
-            [inductance],
-            "a driver maker's rule, from memory",
-        ),
-    ]
-
-
-def _stalled(drive: Drive, figures: Figures) -> list[Result | Lacking]:
-    """Say how fast it may run after it was seen to stall; nothing where that was not seen."""
-    stalled = figures.quantity("stalled")
-    if stalled is None or stalled.unit == "steps/s":
-        return []
-    seen = from_file(figures, "stalled", "rpm", "S", f"{drive.output} was seen to stall")
-    limit = STALL_SHARE * measured(stalled, "rpm")
-    speed = figures.quantity("speed")
-    is_fast = (
-        speed is not None and speed.unit != "steps/s" and measured(speed, "rpm") > limit + 1e-9
-    )
-    return [
-        result(
-            f"fastest that {drive.output} should run",
-            limit,
-            "rpm",
-            "2 / 3 * S",
-            [seen],
-            COMMON,
-            advice="the file asks for more" if is_fast else "half of it is better still",
-            weight="doubtful" if is_fast else "plain",
-        )
-    ]
+# --- Energy --------------------------------------------------------------------------------------
 
 
 def _energy(drive: Drive) -> list[Result | Lacking]:
     inertia = taken(_inertias(drive)[0], "J")
     angular = combined(
-        lambda rate, turn: assumed(
-            "w", rate / float(turn) * tau, "rad/s", "speed of the output", "worked out"
+        lambda rate, turn: worked_out(
+            "w", rate / float(turn) * tau, "rad/s", "speed of the output", figures_of(drive), *MOVED
         ),
         step_rate(drive),
         steps_per_turn(drive),
@@ -358,7 +281,9 @@ def _energy(drive: Drive) -> list[Result | Lacking]:
         motion_of(drive),
     )
     time = combined(
-        lambda each: assumed("t", each.speed / each.ramp, "s", "time of a ramp", "worked out"),
+        lambda each: worked_out(
+            "t", each.speed / each.ramp, "s", "time of a ramp", figures_of(drive), *MOVED
+        ),
         motion_of(drive),
     )
     return [

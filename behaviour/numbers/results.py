@@ -124,6 +124,10 @@ class Block:
 
 FILE = "the file"
 WORKED_OUT = "worked out"
+STEPPED = ("steps", "microsteps", "gearing")
+MOVED = (*STEPPED, "speed", "ramp")
+HEAVY = ("load", "rotor", "gearing")
+"""Beginnings of the paths of figures that a number of steps, a move, and an inertia rest on."""
 KINEMATICS = "kinematics"
 COMMON = "common practice, no source"
 
@@ -159,6 +163,14 @@ def from_file(figures: Figures, path: str, unit: str, symbol: str, says: str) ->
 def assumed(symbol: str, value: float, unit: str, says: str, known: str) -> Given:
     """Take a value that is no figure of the file; `known` says where it is from."""
     return Given(symbol, value, unit, says, known)
+
+
+def worked_out(
+    symbol: str, value: float, unit: str, says: str, figures: Figures, *beginnings: str
+) -> Given:
+    """Take a value that was worked out from the figures whose paths begin so."""
+    paths = [path for path, _ in figures.given if path.startswith(beginnings)]
+    return Given(symbol, value, unit, says, WORKED_OUT, guessed(figures, *paths))
 
 
 def taken(part: Result | Lacking, symbol: str) -> Given | Missing:
