@@ -27,7 +27,7 @@ class Stopping(Enum):
     """How an output comes to rest; the value says it."""
 
     RAMP = "slows down as it gained speed"
-    HELD = "is held by the motor within a step"
+    HELD = "is held by the motor within a step, as long as its driver stays on"
     RUNS_ON = "may run on, as if the driver had let go, until friction has stopped it"
 
 

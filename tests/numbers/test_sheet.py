@@ -199,3 +199,64 @@ def test_whatever_the_figures_no_result_is_negative_or_no_number(sizes, ramp_dow
             assert each.value >= 0, each
     drawn = [chart_svg(chart) for block in blocks for chart in block.charts]
     assert [each for each in drawn if "nan" in each or "inf" in each] == []
+
+
+def test_a_board_that_cannot_make_the_steps_in_time_is_told():
+    model = spec("specs/confetti-carousel.yaml")
+    for controller, weight in (("uno", "doubtful"), ("esp32", "plain")):
+        fast = replace(model, drives=(carousel(speed="200 rpm"),), controller=controller)
+        interval = named(numbers_of(fast), "shortest interval between two steps")
+        assert interval.value == pytest.approx(41.67, rel=1e-3)
+        assert interval.weight == weight
+
+
+def test_a_pack_that_sags_below_what_the_controller_needs_is_told():
+    power = """
+    power: {cells: 2, chemistry: li-ion, peak: 4 A, cell_resistance: 50 mohm,
+            leads: {resistance: 100 mohm}, controller_least: 5.5 V, capacity: 2 Ah, rating: 1,
+            fuse: 4 A, run: {current: 2 A, time: 36 s}}
+    """
+    blocks = numbers_of(little(power.replace("\n    ", "\n")))
+    sagged = named(blocks, "voltage behind the leads at the largest current, pack at its lowest")
+    assert sagged.value == pytest.approx(6.0 - 4 * 0.2)
+    assert sagged.advice == "less than the controller's regulator needs: 5.5 V"
+    assert named(blocks, "smallest fuse").advice == "the file's fuse is smaller"
+    assert named(blocks, "current that the pack may give").weight == "doubtful"
+    assert named(blocks, "runs of a charge").value == pytest.approx(80)
+
+
+def test_a_pack_that_is_changed_early_is_judged_at_that_voltage():
+    power = "power: {cells: 2, chemistry: li-ion, stop_at: 3.3 V, peak: 1 A, cell_resistance: 0 ohm"
+    blocks = numbers_of(little(f"{power}, leads: {{resistance: 0 ohm}}}}\n"))
+    says = "voltage behind the leads at the largest current, pack at its lowest"
+    assert named(blocks, says).value == pytest.approx(6.6)
+
+
+def test_an_inertia_may_be_worked_out_from_the_parts_of_a_load():
+    parts = """
+    drives:
+      wheel:
+        kind: stepper
+        load:
+          parts:
+            - {mass: 2 kg, diameter: 500 mm}
+            - {mass: 1 kg, diameter: 100 mm, at: 150 mm, count: 12}
+    """
+    blocks = numbers_of(little(parts.replace("\n    ", "\n")))
+    assert named(blocks, "inertia at wheel").value == pytest.approx(0.3475)
+
+
+def test_a_speed_above_two_thirds_of_where_it_stalled_is_doubtful():
+    model = spec("specs/confetti-carousel.yaml")
+    for stalled, weight in (("50 rpm", "doubtful"), ("60 rpm", "plain")):
+        blocks = numbers_of(replace(model, drives=(carousel(stalled=stalled),)))
+        assert named(blocks, "fastest that drum should run").weight == weight
+
+
+def test_stations_that_are_not_whole_build_up_an_error():
+    blocks = numbers_of(
+        replace(spec("specs/confetti-carousel.yaml"), drives=(carousel(stations__count="7"),))
+    )
+    error = named(blocks, "error that builds up in a turn of moves by stations")
+    assert error.value == pytest.approx(3 / 7 * 7 * 0.05)  # 7200 / 7 is 1028 and 4/7
+    assert error.weight == "doubtful"
