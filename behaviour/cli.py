@@ -25,6 +25,8 @@ at the table   check SPEC...      every finding; --as text|json, --notes, --limi
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE
                explain FINDING    what a finding means, with a bad and a good example
+on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
+               bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
                match-c SPEC       the C held against the definition, loop by loop
 
@@ -32,7 +34,7 @@ for the code   emit SPEC          the firmware in C; --into DIR, --controller ho
 2 something cannot be read, 3 something is not decided.
 """
 
-COMMANDS = ("check", "draw", "faults", "rehearse", "explain", "emit", "match-c")
+COMMANDS = ("check", "draw", "faults", "rehearse", "explain", "emit", "match-c", "numbers", "bench")
 """The commands; the module of one has its name, with `_` for `-`."""
 
 

@@ -337,7 +337,11 @@ class InputWiring:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
-    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops."""
+    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops.
+
+    `noise` holds how long its contact bounces (`bounce`) and the longest stretch for which
+    something disturbs it (`interference`), where the file says so.
+    """
 
     name: str
     kind: InputKind
@@ -347,6 +351,7 @@ class Input:
     safe: str | None = None
     unplugged: str | None = None
     wiring: InputWiring = InputWiring()
+    noise: tuple[tuple[str, "Quantity"], ...] = ()
     about: str = ""
     span: Span = field(default=NOWHERE, compare=False)
 
@@ -369,12 +374,13 @@ class Input:
 class Quantity:
     """A figure with its unit as written, and where it comes from if the file says so.
 
-    `known` is `guess`, `maker` or `measured`.
+    `known` is `guess`, `maker` or `measured`; `on` is the day of that, as it was written.
     """
 
     number: float
     unit: str
     known: str | None = None
+    on: str = field(default="", compare=False)
     span: Span = field(default=NOWHERE, compare=False)
 
 
@@ -598,12 +604,16 @@ class Walkthrough:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drive:
-    """A motor's numbers as written; `figures` maps a path such as `winding.current` to one."""
+    """A motor's numbers as written; `figures` maps a path such as `winding.current` to one.
+
+    With `ramp_down` it slows down when its output goes to rest, and else stops within a step.
+    """
 
     output: str
     kind: str
     figures: tuple[tuple[str, Quantity], ...] = ()
     torque: tuple[tuple[Quantity, Quantity], ...] = ()
+    ramp_down: bool = False
     span: Span = field(default=NOWHERE, compare=False)
 
 
