@@ -9,6 +9,7 @@ from behaviour.model import (
     Compare,
     Comparison,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -81,6 +82,8 @@ def condition_in_c(
             whose = model.region[region]
             inside = in_state(names, place, whose, state)
             return negated(inside) if is_negated else inside
+        case Done(name=name):
+            raise TypeError(f"a move of `{name}` is refused before it is lowered")
         case _:
             assert_never(condition)
 

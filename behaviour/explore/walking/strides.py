@@ -15,7 +15,7 @@ from typing import NamedTuple
 from behaviour.explore.walking.dues import FOREVER, Dues
 from behaviour.explore.walking.trail import Trail, Trails
 from behaviour.model import Mechanism, Model, Movement
-from behaviour.semantics import InputState, Look, PropState, power_up, step
+from behaviour.semantics import InputState, Look, PropState, look_back, power_up, step
 from behaviour.world.mechanism import Progress, Stand, at_power_up, choose, settle, window
 
 EXTREME = 0.35
@@ -63,10 +63,7 @@ class Snapshot(NamedTuple):
 
     def look(self, model: Model) -> Look:
         """Give what a condition is judged on in the next loop, by what this one left."""
-        prop = self.prop
-        leaves = tuple(region.leaf for region in prop.regions)
-        at = tuple(stand.state for stand in self.stands)
-        return Look(model, prop.inputs, prop.counters, leaves, prop.outputs, prop.outputs, at)
+        return look_back(model, self.prop, tuple(stand.state for stand in self.stands))
 
 
 class Strides:
@@ -122,7 +119,7 @@ class Strides:
         prop = step(self.model, here.prop, raw, self._dice, loops)
         stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), stalled)
         trail = self._trails.longer(here.trail, stimulus, loops)
-        is_quiet = not ended and _is_quiet(prop)
+        is_quiet = not ended and _is_quiet(prop) and prop.outputs == here.prop.outputs
         now = Snapshot(prop, stands, endings, stalled, trail, is_quiet, ended)
         return now if is_quiet or not stands else self._settled(now)
 
