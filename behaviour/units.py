@@ -106,6 +106,7 @@ class Dimension(Enum):
     SHARE = "a share, such as `15 %`"
     TEETH = "a number of teeth, such as `20 teeth`"
     STEPS = "a number of steps, such as `35 steps`"
+    STATIONS = "a number of stations, such as `1 station`"
     CHARGE = "a charge, such as `2500 mAh`"
     FREQUENCY = "a frequency, such as `440 Hz`"
     TIME = "a time, such as `20 ms`"
@@ -144,6 +145,8 @@ UNITS = {
     "teeth": Dimension.TEETH,
     "step": Dimension.STEPS,
     "steps": Dimension.STEPS,
+    "station": Dimension.STATIONS,
+    "stations": Dimension.STATIONS,
     "Ah": Dimension.CHARGE,
     "mAh": Dimension.CHARGE,
     "Hz": Dimension.FREQUENCY,

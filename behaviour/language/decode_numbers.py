@@ -45,8 +45,11 @@ _GROUPS = {
         "inductance": Dimension.INDUCTANCE,
         "resistance": Dimension.RESISTANCE,
     },
+    "rotor": {"inertia": Dimension.INERTIA},
     "load": {"inertia": Dimension.INERTIA, "friction": Dimension.TORQUE},
 }
+_NEVER_NOTHING = frozenset({"speed", "ramp", "gearing"})
+"""Figures that a drive could not move with if they were 0; so are numbers of teeth."""
 _KEYS = (
     "kind",
     "steps",
@@ -54,7 +57,9 @@ _KEYS = (
     "gearing",
     "speed",
     "ramp",
+    "ramp_down",
     "winding",
+    "rotor",
     "load",
     "torque",
     "stations",
@@ -89,6 +94,9 @@ class _Figures:
         if figure.number < 0:
             message = f"`{word.text}` is negative, and this is a size"
             self.reading.mistakes.add(word.span, message, hint="write it without the sign")
+        if figure.number == 0 and (path in _NEVER_NOTHING or dimension is Dimension.TEETH):
+            message = f"`{word.text}` is nothing, and nothing could move with it"
+            self.reading.mistakes.add(word.span, message, hint=f"here stands {dimension.value}")
         quantity = Quantity(number=figure.number, unit=figure.unit, known=known, span=figure.span)
         self.found.append((path, quantity))
         return quantity
@@ -170,10 +178,17 @@ def _drive(
         elif key == "stations":
             _take_stations(fields, figures, output)
     torque = _torque(fields, name)
+    ramp_down = fields.is_yes("ramp_down") or False
     if kind is None:
         return None
-    found = tuple(figures.found)
-    return Drive(output=name.text, kind=kind, figures=found, torque=torque, span=name.span)
+    return Drive(
+        output=name.text,
+        kind=kind,
+        figures=tuple(figures.found),
+        torque=torque,
+        ramp_down=ramp_down,
+        span=name.span,
+    )
 
 
 def _take_group(

@@ -1,0 +1,128 @@
+"""How far and how long an output goes on after its value went to rest: a rest is no standstill.
+
+It knows what is set and how heavy the load is, and no region.
+"""
+
+from dataclasses import dataclass
+from enum import Enum
+from math import tau
+
+from behaviour.model import Drive
+from behaviour.numbers.figures import Missing, combined, figures_of, known
+from behaviour.numbers.measures import measured
+from behaviour.numbers.motion import (
+    Motion,
+    gearing,
+    microsteps,
+    motion_of,
+    step_rate,
+    steps_per_turn,
+    tolerance_of,
+)
+
+FULL_STEPS_OF_A_PULL = 4
+"""Full steps of a two-phase motor from one place that holds the rotor to the next like it."""
+
+
+class Stopping(Enum):
+    """How an output comes to rest; the value says it."""
+
+    RAMP = "slows down as it gained speed"
+    HELD = "is held by the motor within a step"
+    RUNS_ON = "may run on, as if the driver had let go, until friction has stopped it"
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """The most steps, and the longest time in seconds, that an output goes on once set to rest."""
+
+    how: Stopping
+    steps: float
+    time: float
+
+
+def stop(drive: Drive) -> Stop | Missing:
+    """Give how an output stops from its full speed, with its tolerance counted in.
+
+    With `ramp_down: yes` it slows down as it gained speed. Without, no further step is made: the
+    motor surely holds what turns where its energy is less than one pull takes up; else what turns
+    may run on until friction has taken its energy, and then settles within one more pull. In
+    between the pulls give back what they take, so the time is at most that of friction alone.
+    """
+    if drive.ramp_down:
+        return combined(_slowing, motion_of(drive), tolerance_of(drive))
+    return combined(
+        lambda energy, tolerance: _at_once(drive, energy, tolerance),
+        turning_energy(drive),
+        tolerance_of(drive),
+    )
+
+
+def _slowing(motion: Motion, tolerance: float) -> Stop:
+    speed, ramp, more = motion.speed, motion.ramp, 1 + tolerance
+    return Stop(Stopping.RAMP, speed * speed / (2 * ramp) * more, speed / ramp * more)
+
+
+def _at_once(drive: Drive, energy: float, tolerance: float) -> Stop | Missing:
+    more = 1 + tolerance
+    takes = known(holding_energy(drive), 0.0)
+    if energy * more * more <= takes:
+        return combined(lambda rate: Stop(Stopping.HELD, 1.0, more / rate), step_rate(drive))
+    friction = figures_of(drive).measured("load.friction", "N m")
+    if friction == 0:
+        return Missing((f"{drive.output}.load.friction",))
+    return combined(
+        lambda turn, angular, torque: Stop(
+            Stopping.RUNS_ON,
+            (energy / torque / tau * float(turn) + _steps_of_a_pull(drive)) * more * more,
+            2 * energy / (angular * torque) * more,
+        ),
+        steps_per_turn(drive),
+        angular_speed(drive),
+        friction,
+    )
+
+
+def _steps_of_a_pull(drive: Drive) -> float:
+    return float(FULL_STEPS_OF_A_PULL * microsteps(drive))
+
+
+def angular_speed(drive: Drive) -> float | Missing:
+    """Give the speed of the output in radians a second."""
+    return combined(
+        lambda rate, turn: rate / float(turn) * tau, step_rate(drive), steps_per_turn(drive)
+    )
+
+
+def inertia_at_output(drive: Drive) -> float | Missing:
+    """Give the inertia at the output in kg m2: the load's, and the rotor's x gearing^2.
+
+    The rotor's is left out where the file does not give it.
+    """
+    figures = figures_of(drive)
+    rotor = known(figures.measured("rotor.inertia", "kg m2"), 0.0) * float(gearing(drive)) ** 2
+    return combined(lambda load: load + rotor, figures.measured("load.inertia", "kg m2"))
+
+
+def turning_energy(drive: Drive) -> float | Missing:
+    """Give the energy of all that turns, at full speed, in joules: 1/2 J w^2."""
+    return combined(
+        lambda inertia, angular: inertia * angular * angular / 2,
+        inertia_at_output(drive),
+        angular_speed(drive),
+    )
+
+
+def holding_energy(drive: Drive) -> float | Missing:
+    """Give the energy that the motor at rest surely takes up before it slips, in joules.
+
+    Its torque goes as the sine of the angle, steps/4 times a turn; of a rotor that lags by a
+    quarter of that, (holding torque) / (steps/4) is left of the hill.
+    """
+    still = [measured(torque, "N m") for speed, torque in drive.torque if speed.number == 0]
+    holding = still[0] if still else Missing((f"{drive.output}.torque",))
+    return combined(
+        lambda steps, torque: torque / (float(steps) / FULL_STEPS_OF_A_PULL),
+        figures_of(drive).exact("steps"),
+        holding,
+    )
