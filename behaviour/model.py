@@ -767,6 +767,11 @@ class Model:
         return MappingProxyType({item.name: at for at, item in enumerate(self.mechanism)})
 
     @cached_property
+    def written_mechanism(self) -> tuple[Mechanism, ...]:
+        """The mechanism regions that stand in the file: those that can fail, and are drawn."""
+        return tuple(item for item in self.mechanism if not item.motion_of)
+
+    @cached_property
     def owner(self) -> MappingProxyType[str, str]:
         """Map each output that a region sets to the name of that region."""
         owners: dict[str, str] = {}

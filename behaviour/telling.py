@@ -88,7 +88,8 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
         if item.is_protective or raw != item.values[0]:
             words.append(f"{item.name} {raw}{'' if now.steady == raw else ' (not counted yet)'}")
     for mechanism, state in zip(model.mechanism, view.stimulus.mechanism, strict=True):
-        words.append(f"{mechanism.name} {mechanism.states[state].name}")
+        if not mechanism.motion_of:
+            words.append(f"{mechanism.name} {mechanism.states[state].name}")
     return words
 
 
@@ -99,7 +100,9 @@ def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[s
     for mechanism, was, now in zip(
         model.mechanism, before.stimulus.mechanism, view.stimulus.mechanism, strict=True
     ):
-        if was != now:
+        if was != now and mechanism.motion_of:
+            words += [f"{mechanism.motion_of} stands still"] if now == mechanism.begins else []
+        elif was != now:
             words.append(f"{mechanism.name} reaches {mechanism.states[now].name}")
     for place, item in enumerate(model.inputs):
         words += _input_event(model, item, place, views, view)

@@ -195,6 +195,7 @@ class _Walk:
         movements = [
             (number, movement.number)
             for number, mechanism in enumerate(self.model.mechanism)
+            if not mechanism.motion_of
             for movement in mechanism.movements()
         ]
         stalls = [(at, self._stall(at, each)) for at in range(healthy) for each in movements]

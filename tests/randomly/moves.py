@@ -49,7 +49,7 @@ def with_moves(dice: Dice, model: Model) -> Model:
 
 
 def _with_moves(dice: Dice, region: Region, motor: Output) -> Region:
-    number = len(region.transitions())
+    number = 1 + max((way.number for way in region.transitions()), default=-1)
     states: list[State] = []
     for state in region.states:
         sets = []

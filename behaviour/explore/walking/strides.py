@@ -157,7 +157,9 @@ class Strides:
         """Choose anew when the movements that run will end."""
         endings = tuple(
             tuple(
-                self._ending(movement, now, here.stalled) if now.phase.is_running else NO_ENDING
+                self._ending(number, movement, now, here.stalled)
+                if now.phase.is_running
+                else NO_ENDING
                 for movement, now in zip(
                     self._movements(number, stand), stand.progress, strict=True
                 )
@@ -221,7 +223,7 @@ class Strides:
         )
         endings = tuple(
             tuple(
-                self._ending(movement, after, now.stalled)
+                self._ending(number, movement, after, now.stalled)
                 if after.phase.is_running and not before.phase.is_running
                 else ending
                 for movement, before, after, ending in zip(
@@ -240,9 +242,12 @@ class Strides:
         mechanism: Mechanism = self.model.mechanism[number]
         return mechanism.states[stand.state].movements
 
-    def _ending(self, movement: Movement, now: Progress, stalled: Stalled | None) -> Ending:
+    def _ending(
+        self, number: int, movement: Movement, now: Progress, stalled: Stalled | None
+    ) -> Ending:
         low, high = window(self.model, movement, now.phase)
-        if self.may_stall and stalled is None and self.random.random() < STALL:
+        may_stall = self.may_stall and not self.model.mechanism[number].motion_of
+        if may_stall and stalled is None and self.random.random() < STALL:
             return Ending(high, stalls=True)
         low = max(low, now.clock + 1)
         return Ending(_between(self.random, low, max(low, high)), stalls=False)
