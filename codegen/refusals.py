@@ -43,16 +43,9 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for counter in model.counters:
         if max(abs(counter.low), abs(counter.high)) > MOST_COUNT:
             yield f"counter `{counter.name}` is larger than the firmware counts: 1000000000"
-    yield from _moves(model)
     for each in counted_times(model):
         if isinstance(each.time, int) and each.time > MOST_MICROS:
             yield f"{each.what} is longer than the firmware can count: 49.7 days"
-
-
-def _moves(model: Model) -> Iterator[str]:
-    for setting in (s for region in model.regions for state in region.states for s in state.sets):
-        if setting.move is not None:
-            yield f"this release emits no moves by distance yet: `{setting.output}` makes one"
 
 
 def _unknowns(model: Model) -> tuple[Unknown, ...]:
