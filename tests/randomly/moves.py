@@ -81,7 +81,8 @@ def _moved(dice: Dice, setting: Setting, number: int) -> Setting:
     low = dice.weighted((30, 5_000), (30, LOOP), (20, 2 * LOOP), (20, 25_000))
     high = low + dice.weighted((35, 0), (35, LOOP), (20, 5_000), (10, 2 * LOOP))
     amount = Quantity(number=1, unit="station")
-    return replace(setting, move=Move(number=number, amount=amount, low=low, high=high))
+    move = Move(number=number, amount=amount, low=low, high=high, steps=100 + number)
+    return replace(setting, move=move)
 
 
 def _asking(dice: Dice, state: State) -> State:
