@@ -432,12 +432,13 @@ class Input:
 class Quantity:
     """A figure with its unit as written, and where it comes from if the file says so.
 
-    `known` is `guess`, `maker` or `measured`.
+    `known` is `guess`, `maker` or `measured`; `on` is the day of that, as it was written.
     """
 
     number: float
     unit: str
     known: str | None = None
+    on: str = field(default="", compare=False)
     span: Span = field(default=NOWHERE, compare=False)
 
 

@@ -13,6 +13,7 @@ from math import ceil, floor, sqrt
 from behaviour.model import Drive, Micros, Quantity
 from behaviour.numbers.figures import Missing, combined, figures_of, known
 from behaviour.numbers.measures import exact, measured
+from behaviour.numbers.ramp import COUNTS, LEAD, first_interval, gaining_steps, steps_to_speed
 
 _COUNTS_STEPS = frozenset({"steps/s", "steps/s2"})
 """The units of speed and ramp that count steps and no turns."""
@@ -148,18 +149,19 @@ def move(motion: Motion, steps: float) -> Move:
     2 sqrt(d/a) with the peak sqrt(d a).
     """
     speed, ramp = motion.speed, motion.ramp
-    if steps >= speed * speed / ramp:
-        gaining = speed * speed / (2 * ramp)
+    gaining = steps_to_speed(speed, ramp)
+    if steps >= 2 * gaining:
         running = max(steps - 2 * gaining, 0.0) / speed
         return Move(steps, Shape.TRAPEZOID, speed, gaining, speed / ramp, running)
     peak = sqrt(steps * ramp)
-    return Move(steps, Shape.TRIANGLE, peak, steps / 2, sqrt(steps / ramp), 0.0)
+    gaining = gaining_steps(steps, ramp, ramp)
+    return Move(steps, Shape.TRIANGLE, peak, gaining, sqrt(steps / ramp), 0.0)
 
 
 def time_from_rest(motion: Motion, steps: float) -> float:
     """Give the time to gain speed from rest and go on through `steps`, without slowing down."""
     speed, ramp = motion.speed, motion.ramp
-    if steps >= speed * speed / (2 * ramp):
+    if steps >= steps_to_speed(speed, ramp):
         return steps / speed + speed / (2 * ramp)
     return sqrt(2 * steps / ramp)
 
@@ -168,12 +170,22 @@ def time_from_rest(motion: Motion, steps: float) -> float:
 
 
 def move_window(drive: Drive, steps: float) -> tuple[Micros, Micros] | Missing:
-    """Give the shortest and longest time of a move by distance, from rest to rest."""
+    """Give the shortest and longest time of a move by distance, from rest to rest.
+
+    Counted in is what the step generator is off: its ramps are a little early, and each interval
+    is a whole count.
+    """
     return combined(
-        lambda motion, tolerance: _window(*(move(motion, steps).time,) * 2, tolerance),
+        lambda motion, tolerance: _window(*_made(motion, steps), tolerance),
         motion_of(drive),
         tolerance_of(drive),
     )
+
+
+def _made(motion: Motion, steps: float) -> tuple[float, float]:
+    time, off = move(motion, steps).time, steps / (2 * COUNTS)
+    early = 2 * LEAD * first_interval(motion.ramp, 1)
+    return max(time - early - off, 0.0), time + off
 
 
 def passing_window(drive: Drive, steps: float) -> tuple[Micros, Micros] | Missing:

@@ -9,10 +9,9 @@ from math import tau
 
 from behaviour.model import Drive
 from behaviour.numbers.figures import Missing, combined, figures_of, known
-from behaviour.numbers.measures import measured
+from behaviour.numbers.loads import curve_of, inertia_at_output, weight_torque
 from behaviour.numbers.motion import (
     Motion,
-    gearing,
     microsteps,
     motion_of,
     step_rate,
@@ -46,8 +45,9 @@ def stop(drive: Drive) -> Stop | Missing:
 
     With `ramp_down: yes` it slows down as it gained speed. Without, no further step is made: the
     motor surely holds what turns where its energy is less than one pull takes up; else what turns
-    may run on until friction has taken its energy, and then settles within one more pull. In
-    between the pulls give back what they take, so the time is at most that of friction alone.
+    may run on until friction, less a weight that pulls, has taken its energy, and then settles
+    within one more pull. In between the pulls give back what they take, so the time is at most
+    that of friction alone.
     """
     if drive.ramp_down:
         return combined(_slowing, motion_of(drive), tolerance_of(drive))
@@ -65,11 +65,14 @@ def _slowing(motion: Motion, tolerance: float) -> Stop:
 
 def _at_once(drive: Drive, energy: float, tolerance: float) -> Stop | Missing:
     more = 1 + tolerance
-    takes = known(holding_energy(drive), 0.0)
+    takes = 0.0 if weight_torque(drive) else known(holding_energy(drive), 0.0)
     if energy * more * more <= takes:
         return combined(lambda rate: Stop(Stopping.HELD, 1.0, more / rate), step_rate(drive))
-    friction = figures_of(drive).measured("load.friction", "N m")
-    if friction == 0:
+    friction = combined(
+        lambda friction: friction - weight_torque(drive),
+        figures_of(drive).measured("load.friction", "N m"),
+    )
+    if not isinstance(friction, Missing) and friction <= 0:
         return Missing((f"{drive.output}.load.friction",))
     return combined(
         lambda turn, angular, torque: Stop(
@@ -94,16 +97,6 @@ def angular_speed(drive: Drive) -> float | Missing:
     )
 
 
-def inertia_at_output(drive: Drive) -> float | Missing:
-    """Give the inertia at the output in kg m2: the load's, and the rotor's x gearing^2.
-
-    The rotor's is left out where the file does not give it.
-    """
-    figures = figures_of(drive)
-    rotor = known(figures.measured("rotor.inertia", "kg m2"), 0.0) * float(gearing(drive)) ** 2
-    return combined(lambda load: load + rotor, figures.measured("load.inertia", "kg m2"))
-
-
 def turning_energy(drive: Drive) -> float | Missing:
     """Give the energy of all that turns, at full speed, in joules: 1/2 J w^2."""
     return combined(
@@ -119,7 +112,8 @@ def holding_energy(drive: Drive) -> float | Missing:
     Its torque goes as the sine of the angle, steps/4 times a turn; of a rotor that lags by a
     quarter of that, (holding torque) / (steps/4) is left of the hill.
     """
-    still = [measured(torque, "N m") for speed, torque in drive.torque if speed.number == 0]
+    curve = curve_of(drive)
+    still = [] if isinstance(curve, Missing) else [left for speed, left in curve if speed == 0]
     holding = still[0] if still else Missing((f"{drive.output}.torque",))
     return combined(
         lambda steps, torque: torque / (float(steps) / FULL_STEPS_OF_A_PULL),
