@@ -94,7 +94,7 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
 
 
 def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[str]:
-    """Say what came from outside: what the mechanism did, and each input that changed."""
+    """Say what came from outside: what the mechanism did, what is done, what inputs changed."""
     before = views[view.loop - 1]
     words = []
     for mechanism, was, now in zip(
@@ -104,6 +104,7 @@ def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[s
             words += [f"{mechanism.motion_of} stands still"] if now == mechanism.begins else []
         elif was != now:
             words.append(f"{mechanism.name} reaches {mechanism.states[now].name}")
+    words += [f"{motor} is done" for motor in view.state.done if motor not in before.state.done]
     for place, item in enumerate(model.inputs):
         words += _input_event(model, item, place, views, view)
     return words

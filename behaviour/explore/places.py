@@ -104,7 +104,7 @@ class Course:
 class Spot:
     """What is known of a place before any input is: its ways, timers and outputs.
 
-    `ways` are those where no move ends; `courses` are all that moves may do, that one first.
+    `ways` are those where no move ends; `courses` are all that moves may do.
     """
 
     place: Place
@@ -267,9 +267,12 @@ def _moves(model: Model, at: int, place: Place) -> Iterator[_Moving]:
 def _courses(
     model: Model, region: Region, at: int, place: Place, ways: tuple[Way, ...]
 ) -> Iterator[Course]:
-    """List what the moves may do that are under way: none of them ends, or some do."""
+    """List what the moves may do that are under way: none of them ends, or some do.
+
+    Every clock has counted 1 in a place's first loop, so a move of one loop ends in it for certain.
+    """
     moving = tuple(_moves(model, at, place))
-    for ends in product((False, True), repeat=len(moving)):
+    for ends in product(*((False, True) if move.high > 1 else (True,) for move in moving)):
         bounds: Bounds | None = NO_BOUNDS
         for move, is_over in zip(moving, ends, strict=True):
             lows = ((move.clock, move.low),) if is_over and move.low > 1 else ()

@@ -93,7 +93,7 @@ def _is_interlock(way: Way) -> bool:
 def _course(here: Spot, taken: Way | None) -> tuple[Way, ...]:
     """Give the ways where the moves do what they did: those that ended end."""
     ended = () if taken is None else taken.ended
-    return next(course.ways for course in here.courses if course.ended == ended)
+    return next((course.ways for course in here.courses if course.ended == ended), here.ways)
 
 
 def _with_draws(ways: tuple[Way, ...], taken: Way | None, told: Sight) -> tuple[Way, ...]:
