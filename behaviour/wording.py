@@ -13,6 +13,7 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -20,6 +21,7 @@ from behaviour.model import (
     Model,
     Not,
     Or,
+    Quantity,
     Region,
     Setting,
     SetTo,
@@ -76,6 +78,10 @@ def condition_words(model: Model, condition: Condition) -> str:
             return f"{name} {sign} {number}"
         case InState(region=region, state=state, negated=negated):
             return f"{region} {'not in' if negated else 'in'} {_state_name(model, region, state)}"
+        case Done(name=name, negated=negated):
+            return f"{name} is {'not done' if negated else 'done'}"
+        case And(says=says) | Or(says=says) if says:
+            return says
         case Not(part=part):
             return f"not {_bracketed(model, part)}"
         case And(parts=parts):
@@ -101,7 +107,14 @@ def action_words(action: Action) -> str:
 
 def setting_words(setting: Setting) -> str:
     """Write what a state gives an output: its name and the value."""
-    return f"{setting.output} {setting.value}"
+    if setting.move is None:
+        return f"{setting.output} {setting.value}"
+    return f"{setting.output} {setting.value} {amount_words(setting.move.amount)}"
+
+
+def amount_words(amount: Quantity) -> str:
+    """Write how far a move goes, such as `1 station`."""
+    return f"{amount.number:g} {amount.unit}"
 
 
 def full_name(region: Region, state: int) -> str:
@@ -126,7 +139,8 @@ def _values(values: tuple[str, ...], *, negated: bool) -> str:
 
 def _bracketed(model: Model, part: Condition) -> str:
     words = condition_words(model, part)
-    return f"({words})" if isinstance(part, And | Or | Not) else words
+    is_whole = not isinstance(part, And | Or | Not) or words == getattr(part, "says", "")
+    return words if is_whole else f"({words})"
 
 
 def _state_name(model: Model, region: str, state: int) -> str:

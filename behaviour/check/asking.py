@@ -19,7 +19,7 @@ from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
-from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
+from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
@@ -110,7 +110,9 @@ class Asking:
                         mechanisms.add(name)
                     case InState(region=name):
                         named.add(name)
-                    case Is(name=name) | Becomes(name=name) if name in model.owner:
+                    case Is(name=name) | Becomes(name=name) | Done(name=name) if (
+                        name in model.owner
+                    ):
                         named.add(model.owner[name])
                     case Compare(name=name):
                         named |= {r.name for r in model.regions if _counts(r, name)}

@@ -63,7 +63,7 @@ def _runaway_in_any_world(asking: Asking, output: Output) -> Run | None:
 
     What is found without one is the plainer story, and may be found where a limit stops the other.
     """
-    if not asking.model.mechanism:
+    if not asking.model.written_mechanism:
         return _runaway_in(asking, output, may_stall=False)
     try:
         stalled = _runaway_in(asking, output, may_stall=True)

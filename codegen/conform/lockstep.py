@@ -4,10 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from behaviour.model import Model
-from behaviour.semantics import PropState
 from codegen.conform.build import Program
 from codegen.conform.harness import COMPLAINTS
-from codegen.conform.timeline import ROLLOVER, Call, Timeline, bounds, enumerators
+from codegen.conform.timeline import ROLLOVER, Call, Timeline, bounds, enumerators, steps_begun
+from codegen.vocabulary import motors_moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ def first_mismatch(
     for timeline in timelines:
         for number, call in enumerate(timeline.calls):
             answer = next(answers, None)
-            expected = numbers.left(call.leaves)
+            expected = numbers.left(call, is_first=not number)
             if answer != expected:
                 return numbers.mismatch(timeline, number, call, answer)
     return None
@@ -52,24 +52,30 @@ class _Numbers:
         self._inputs = tuple(_numbered(item.values) for item in model.inputs)
         self._outputs = tuple(_numbered(item.values) for item in model.outputs)
         self._places = enumerators(model)
-        self._bounds = bounds(model)
-        self._left: dict[int, tuple[PropState, tuple[int, ...]]] = {}
+        moving = motors_moved(model)
+        self._motors = tuple(each.name for each in model.outputs if each.name in moving)
+        self._bounds = bounds(model, moves=False)
 
     def lines(self, timeline: Timeline) -> Iterator[str]:
         """Give the board's line for each call of a run."""
         for number, call in enumerate(timeline.calls):
             raw = [self._inputs[at][value] for at, value in enumerate(call.raw)]
-            draws = [part for key, drawn in call.draws for part in (*self._bounds[key], drawn)]
-            parts = [call.now_ms % ROLLOVER, *raw, len(call.draws), *draws]
+            drawn = [(key, loops) for key, loops in call.draws if key in self._bounds]
+            draws = [part for key, loops in drawn for part in (*self._bounds[key], loops)]
+            done = [int(motor in call.leaves.done) for motor in self._motors]
+            parts = [call.now_ms % ROLLOVER, *raw, *done, len(drawn), *draws]
             yield f"{'s' if number else 'p'} {' '.join(map(str, parts))}"
 
-    def left(self, state: PropState) -> tuple[int, ...]:
-        """Give what the board should print after a loop that leaves `state`."""
+    def left(self, call: Call, *, is_first: bool) -> tuple[int, ...]:
+        """Give what the board should print after a call."""
+        state = call.leaves
+        begun = steps_begun(self._model, state) if is_first or call.loops else {}
         return (
             *(self._inputs[at][item.steady] for at, item in enumerate(state.inputs)),
             *state.counters,
             *(self._places[at][region.leaf, region.cue] for at, region in enumerate(state.regions)),
             *(self._outputs[at][value] for at, value in enumerate(state.outputs)),
+            *(begun.get(motor, 0) for motor in self._motors),
             0,
             0,
         )
@@ -78,7 +84,7 @@ class _Numbers:
         self, timeline: Timeline, number: int, call: Call, answer: tuple[int, ...] | None
     ) -> Mismatch:
         """Say at what a call differs."""
-        expected = self.left(call.leaves)
+        expected = self.left(call, is_first=not number)
         names = self._names()
         if answer is None or len(answer) != len(expected):
             return Mismatch(
@@ -109,6 +115,7 @@ class _Numbers:
             }
             found.append((f"region {region.name}", words))
         found += [(f"output {o.name}", dict(enumerate(o.values))) for o in model.outputs]
+        found += [(f"the steps that {motor} begins", {}) for motor in self._motors]
         return [
             *found,
             ("the count of upsets", {}),

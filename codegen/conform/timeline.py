@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from behaviour.findings import Run
-from behaviour.model import Model, Transition
-from behaviour.semantics import PropState, power_up, step
+from behaviour.model import Model
+from behaviour.semantics import PropState, power_up, step, window_of
 from codegen.refusals import MILLISECOND
 from codegen.vocabulary import phases
 
@@ -59,25 +59,26 @@ class Dice(Mapping[DrawKey, int]):
         return len(self._bounds)
 
 
-def bounds(model: Model) -> dict[DrawKey, tuple[int, int]]:
-    """Map each transition with a random time to its bounds in loops."""
-    found = {}
-    for region in model.regions:
-        for way in region.transitions():
-            window = random_window(model, way)
-            if window is not None:
-                found[region.name, way.number] = window
-    return found
+def bounds(model: Model, *, moves: bool = True) -> dict[DrawKey, tuple[int, int]]:
+    """Map each random time, and with `moves` the end of each move, to its bounds in loops."""
+    return {
+        (region.name, chance.number): window_of(model, chance)
+        for region in model.regions
+        for state in region.states
+        for chance in region.chances(state.number)
+        if moves or not chance.is_move
+    }
 
 
-def random_window(model: Model, way: Transition) -> tuple[int, int] | None:
-    """Give the bounds of a random time in loops; None where the time is none or fixed."""
-    after = way.after
-    if after is None or after.low == after.high:
-        return None
-    if not isinstance(after.low, int) or not isinstance(after.high, int):
-        raise TypeError("a time that is not known yet cannot be drawn")
-    return model.loops_up(after.low), model.loops_up(after.high)
+def steps_begun(model: Model, state: PropState) -> dict[str, int]:
+    """Map each motor whose move by distance begins in a loop to its steps."""
+    return {
+        setting.output: setting.move.steps
+        for region, now in zip(model.regions, state.regions, strict=True)
+        for timer, number in zip(now.timers, region.path(now.leaf), strict=True)
+        for setting in region.states[number].sets
+        if setting.move is not None and timer == 0
+    }
 
 
 def first_call(model: Model, now_ms: int, raw: Sequence[str], dice: Dice) -> Call:
@@ -99,7 +100,8 @@ def _turn_at_power_up(model: Model, state: PropState, key: DrawKey) -> tuple[int
         return at, False
     begun = region.path(region.leaf(region.begins))
     around = region.path(fired.transition.target)[:-1]
-    source = next(way.source for way in region.transitions() if way.number == number)
+    drawn = (each for state in region.states for each in region.chances(state.number))
+    source = next(each.source for each in drawn if each.number == number)
     return at, source in begun and source in around
 
 
