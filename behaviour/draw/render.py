@@ -11,7 +11,7 @@ import subprocess
 from dataclasses import dataclass
 from typing import Literal
 
-PictureFormat = Literal["svg", "png", "dot"]
+PictureFormat = Literal["svg", "png", "pdf", "dot"]
 
 DOTS_PER_INCH = 130
 BOLD_FAMILY = b'font-family="DejaVu Sans Bold"'
@@ -38,10 +38,10 @@ def render(dot: str, picture_format: PictureFormat) -> Picture:
     program = shutil.which("dot")
     if program is not None:
         return _by_program(program, dot, picture_format)
-    if picture_format == "png":
+    if picture_format != "svg":
         raise CannotDrawError(
-            "a PNG needs the program `dot`: install it with `apt-get install graphviz`, "
-            "or draw `--as svg`, which needs nothing more"
+            f"a {picture_format.upper()} needs the program `dot`: install it with"
+            " `apt-get install graphviz`, or draw `--as svg`, which needs nothing more"
         )
     return Picture(_for_viewers(_without_program(dot)))
 
