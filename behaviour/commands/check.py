@@ -122,8 +122,8 @@ def _check_each(
 
 def _draw(checked: Checked, folder: str, *, notes: bool) -> Iterator[str]:
     """Draw the states and each story that is told, and say what was drawn."""
-    from behaviour.draw.render import CannotDrawError, render
-    from behaviour.draw.state_diagram import dot_text
+    from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.states import diagram
     from behaviour.draw.stories import stories_of
     from behaviour.draw.svg import svg
     from behaviour.draw.timing.chart import timing_chart
@@ -135,7 +135,7 @@ def _draw(checked: Checked, folder: str, *, notes: bool) -> Iterator[str]:
     make_folder(folder)
     name = f"{folder}/{stem}.svg"
     try:
-        write_whole(name, render(dot_text(checked.model, shown), "svg").data)
+        write_whole(name, svg(diagram(checked.model, shown).sheet()))
     except CannotDrawError as problem:
         raise CommandError(str(problem)) from problem
     yield f"drawn: {name}\n"

@@ -44,6 +44,11 @@ def run(arguments: Arguments) -> int:
         "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
     )
     parser.add_argument("--as", dest="form", choices=get_args(PictureForm))
+    parser.add_argument(
+        "--paper",
+        choices=("a4", "a3"),
+        help="with PDF: the paper; else the smaller on which the letters are 2.5 mm high",
+    )
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--unchecked", action="store_true", help="do not look for findings first")
     add_limit(parser)
@@ -56,8 +61,7 @@ def run(arguments: Arguments) -> int:
     if asked.timing is not None or asked.story is not None:
         data = _timing(readable, asked, form)
     else:
-        findings = () if asked.unchecked else _findings(readable, asked.limit)
-        data = _states(readable, findings, form)
+        data = _states(readable, asked, form)
     if asked.out is None:
         sys.stdout.flush()
         sys.stdout.buffer.write(data)
@@ -101,19 +105,27 @@ def _refuse_what_does_not_go(asked: argparse.Namespace, form: PictureForm) -> No
 # --- The states ---------------------------------------------------------------------------------
 
 
-def _states(readable: Readable, findings: tuple[Finding, ...], form: PictureForm) -> bytes:
-    from behaviour.draw.render import CannotDrawError, render
+def _states(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    from behaviour.draw.render import CannotDrawError, need_program
     from behaviour.draw.state_diagram import dot_text
+    from behaviour.draw.states import diagram
+    from behaviour.draw.writing import written
     from behaviour.findings import Severity
 
+    findings = () if asked.unchecked else _findings(readable, asked.limit)
     shown = tuple(each for each in findings if each.severity is not Severity.NOTE)
+    if form in ("dot", "vcd"):
+        return dot_text(readable.model, shown).encode()
     try:
-        picture = render(dot_text(readable.model, shown), "svg" if form == "vcd" else form)
+        need_program(form)
+        drawn = diagram(readable.model, shown)
+        pages = drawn.pages(asked.paper) if form == "pdf" else ()
+        data = written(drawn.sheet(), pages, form)
     except CannotDrawError as problem:
         raise CommandError(str(problem)) from problem
-    for complaint in picture.complaints:
+    for complaint in drawn.complaints:
         complain(f"`dot` says: {complaint}")
-    return picture.data
+    return data
 
 
 def _findings(readable: Readable, seconds: float) -> tuple[Finding, ...]:
@@ -133,11 +145,13 @@ def _timing(readable: Readable, asked: argparse.Namespace, form: PictureForm) ->
 
         return vcd_text(readable.model, story.run).encode()
     from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.sheet import on_pages
     from behaviour.draw.timing.chart import timing_chart
     from behaviour.draw.writing import written
 
+    chart = timing_chart(readable.model, story.run, story.title, story.breach)
     try:
-        return written(timing_chart(readable.model, story.run, story.title, story.breach), form)
+        return written(chart, on_pages(chart, asked.paper), form)
     except CannotDrawError as problem:
         raise CommandError(str(problem)) from problem
 

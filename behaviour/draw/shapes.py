@@ -4,7 +4,7 @@ A picture says what stands where; `svg` and `paint` write it. It knows no prop. 
 tones and no colours, so that it says as much printed in black and white.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 Point = tuple[float, float]
@@ -113,22 +113,26 @@ class Picture:
     shapes: tuple[Shape, ...]
 
 
-def moved(shape: Shape, right: float, down: float) -> Shape:
-    """Move a shape."""
+def moved(shape: Shape, right: float, down: float, by: float = 1.0) -> Shape:
+    """Make a shape so many times as large, and move it."""
 
-    def by(points: tuple[Point, ...]) -> tuple[Point, ...]:
-        return tuple((x + right, y + down) for x, y in points)
+    def to(points: tuple[Point, ...]) -> tuple[Point, ...]:
+        return tuple((x * by + right, y * by + down) for x, y in points)
+
+    def thick(look: Look) -> Look:
+        return replace(look, thick=look.thick * by)
 
     match shape:
         case Line(points=points, look=look):
-            return Line(by(points), look)
+            return Line(to(points), thick(look))
         case Curve(points=points, look=look):
-            return Curve(by(points), look)
+            return Curve(to(points), thick(look))
         case Patch(points=points, look=look):
-            return Patch(by(points), look)
+            return Patch(to(points), thick(look))
         case Box(left, top, width, height, look, rounding):
-            return Box(left + right, top + down, width, height, look, rounding)
-        case Words(at=at, text=text, size=size, side=side, bold=bold, tone=tone):
-            return Words(by((at,))[0], text, size, side, bold, tone)
-        case Group(name=name, sort=sort, shapes=shapes):
-            return Group(name, sort, tuple(moved(each, right, down) for each in shapes))
+            ((x, y),) = to(((left, top),))
+            return Box(x, y, width * by, height * by, thick(look), rounding * by)
+        case Words(at=at, size=size):
+            return replace(shape, at=to((at,))[0], size=size * by)
+        case Group(shapes=shapes):
+            return replace(shape, shapes=tuple(moved(each, right, down, by) for each in shapes))

@@ -1,18 +1,21 @@
 """A picture written in the form that is asked for."""
 
-from typing import Literal
+from collections.abc import Sequence
 
 from behaviour.draw import paint
 from behaviour.draw.shapes import Picture
 from behaviour.draw.svg import svg
 
 
-def written(picture: Picture, form: Literal["svg", "png", "pdf", "dot", "vcd"]) -> bytes:
-    """Write a picture. Raises CannotDrawError where that needs a library that is not there."""
+def written(sheet: Picture, pages: Sequence[Picture], form: str) -> bytes:
+    """Write a picture as one sheet, `svg` or `png`, or its pages as `pdf`.
+
+    Raises CannotDrawError where that needs a library that is not there.
+    """
     match form:
         case "png":
-            return paint.png(picture)
+            return paint.png(sheet)
         case "pdf":
-            return paint.pdf((picture,))
+            return paint.pdf(pages)
         case _:
-            return svg(picture)
+            return svg(sheet)
