@@ -25,7 +25,7 @@ _FIRST = 32
 _OTHER = 1000
 _NO_BREAK = "\u00a0"
 
-LINE = 1.25
+LINE = 1.2
 """The height of a line, in sizes of its letters."""
 
 

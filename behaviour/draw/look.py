@@ -33,6 +33,9 @@ SHEET: Look = {
     "ranksep": "0.25",
 }
 
+TIGHT: Look = {**SHEET, "nodesep": "0.22", "ranksep": "0.13"}
+"""For what would not fit on a page otherwise."""
+
 ABOUT: Look = {
     "fontcolor": INK,
     "fontname": FONT,
@@ -64,7 +67,7 @@ _NODE: Look = {
     "fontcolor": INK,
     "fontname": FONT,
     "fontsize": "10",
-    "margin": "0.14,0.08",
+    "margin": "0.14,0.05",
     "shape": "box",
 }
 STATE: Look = {
@@ -150,7 +153,7 @@ FLAG_LINE: Look = {
 
 TEXT = 10.0
 TITLE = 11.0
-_ACROSS, _DOWN = 24.0, 14.0
+_ACROSS, _DOWN = 24.0, 10.0
 _POINTS = 72.0
 
 

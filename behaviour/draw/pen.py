@@ -53,7 +53,7 @@ def draw_arrow(frame: Digraph, arrow: Arrow, style: look.Look) -> None:
     if arrow.tail == arrow.head:
         frame.edge(arrow.tail, arrow.head, look.beside(arrow.words), **style)
         return
-    size = look.room(arrow.words, across=6.0)
+    size = look.room(arrow.words, across=5.0)
     frame.node(arrow.name, look.centred(arrow.words), **{**look.WORDS, **size})
     if arrow.goes_up:
         frame.edge(arrow.head, arrow.name, **{**style, "dir": "back"})

@@ -49,6 +49,11 @@ def one_sheet(heading: Heading, frames: Sequence[Frame]) -> Picture:
     return max(sheets, key=lambda sheet: max(_scale(sheet, paper) for paper in _turned("a3")))
 
 
+def fits(sheet: Picture) -> bool:
+    """Tell whether a sheet fits on a page of A3 with no letter too small."""
+    return any(_scale(sheet, size) * TEXT >= SMALLEST for size in _turned("a3"))
+
+
 def pages(
     heading: Heading, frames: Sequence[Frame], paper: str | None = None
 ) -> tuple[Picture, ...]:
@@ -87,10 +92,15 @@ def _sheet(heading: Heading, frames: Sequence[Frame], most: float) -> Picture:
     for frame, (left, top) in zip(frames, places, strict=True):
         shapes += [moved(shape, MARGIN + left, y + top) for shape in frame.shapes]
     y += bottom + GAP / 2
-    for words in (*heading.legend, heading.mark):
-        for line in wrapped(words, inner, TEXT):
-            y += TEXT * LINE
-            shapes.append(Words((MARGIN, y), line, TEXT))
+    legend = [line for each in heading.legend for line in wrapped(each, inner, TEXT)]
+    legend.append(heading.mark)
+    wide = widest(legend, TEXT) + 2 * GAP
+    rows = -(-len(legend) // max(1, int((inner + 2 * GAP) // wide)))
+    for number, line in enumerate(legend):
+        column, row = divmod(number, rows)
+        at = (MARGIN + column * wide, y + TEXT * LINE * (row + 1))
+        shapes.append(Words(at, line, TEXT))
+    y += TEXT * LINE * rows
     return Picture(heading.title, inner + 2 * MARGIN, y + MARGIN, tuple(shapes))
 
 

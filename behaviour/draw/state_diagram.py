@@ -66,20 +66,22 @@ def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
     return str(page.source)
 
 
-def frame_texts(model: Model, findings: Iterable[Finding] = ()) -> tuple[str, ...]:
+def frame_texts(
+    model: Model, findings: Iterable[Finding] = (), sheet: look.Look = look.SHEET
+) -> tuple[str, ...]:
     """Write the frame of each region, and of each mechanism region, as a graph of its own."""
     subject = Subject(model, lay(model, tuple(findings)))
-    frames = [_alone(region.name) for region in model.regions]
+    frames = [_alone(region.name, sheet) for region in model.regions]
     for frame, region in zip(frames, model.regions, strict=True):
         _region(frame, subject, region)
     for mechanism in model.mechanism:
-        frames.append(_alone(mechanism.name))
+        frames.append(_alone(mechanism.name, sheet))
         _mechanism(frames[-1], subject, mechanism)
     return tuple(str(frame.source) for frame in frames)
 
 
-def _alone(name: str) -> Digraph:
-    return Digraph(name, graph_attr=look.SHEET)
+def _alone(name: str, sheet: look.Look) -> Digraph:
+    return Digraph(name, graph_attr=dict(sheet))
 
 
 def legend_of(model: Model, findings: Iterable[Finding] = ()) -> tuple[str, ...]:
