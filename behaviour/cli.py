@@ -20,8 +20,9 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --limit SECONDS
-               draw SPEC          the states as a picture; --as svg|png|dot, --out FILE
+at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
+               draw SPEC          the states as a picture, or with --timing STORY a run;
+                                  --as svg|png|pdf|dot|vcd, --out FILE
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE
                explain FINDING    what a finding means, with a bad and a good example
