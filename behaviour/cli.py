@@ -21,6 +21,7 @@ Write down how a motorised prop behaves, find its logic faults before anything i
 and get the firmware.
 
 at the table   check SPEC...      every finding; --as text|json, --notes, --limit SECONDS
+               tell SPEC          the behaviour in plain sentences to sign; --as markdown|html
                draw SPEC          the states as a picture; --as svg|png|dot, --out FILE
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE
@@ -32,7 +33,7 @@ for the code   emit SPEC          the firmware in C; --into DIR, --controller ho
 2 something cannot be read, 3 something is not decided.
 """
 
-COMMANDS = ("check", "draw", "faults", "rehearse", "explain", "emit", "match-c")
+COMMANDS = ("check", "tell", "draw", "faults", "rehearse", "explain", "emit", "match-c")
 """The commands; the module of one has its name, with `_` for `-`."""
 
 
