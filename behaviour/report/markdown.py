@@ -10,7 +10,7 @@ from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from behaviour.source import Source
 
-_SPECIAL = re.compile(r"[\\*\[\]<>&|~]|\b_|_\b")
+_SPECIAL = re.compile(r"[\\*\[\]<&|~]|\b_|_\b")
 
 
 def plain(words: str) -> str:

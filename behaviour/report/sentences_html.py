@@ -9,6 +9,7 @@ from behaviour.model import Model
 from behaviour.report.page import PORTRAIT, cautions_part, copy_of, html_page
 from behaviour.report.sentences_markdown import ASKED, BEFORE, READ, SIGNED
 from behaviour.source import Source
+from behaviour.tell.sentences import sheet_of
 from behaviour.tell.sheet import Section, Sheet
 
 STYLE = """
@@ -23,8 +24,9 @@ code { font-family: inherit; font-weight: 600; }
 """
 
 
-def sentences_html(source: Source, model: Model, sheet: Sheet) -> str:
-    """Lay a sheet of sentences out as a page of HTML."""
+def sentences_html(source: Source, model: Model) -> str:
+    """Lay the sentences of a behaviour out as a page of HTML."""
+    sheet = sheet_of(model)
     parts = [copy_of(source, model), *sentences_parts(sheet)]
     parts += [f'<p class="sign">{escape(SIGNED)}</p>', *cautions_part(model, BEFORE)]
     return html_page(sheet.prop, parts, STYLE + PORTRAIT)

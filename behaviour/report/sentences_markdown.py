@@ -7,7 +7,8 @@ from behaviour.cautions import CAUTIONS
 from behaviour.model import Model
 from behaviour.report.markdown import bullets, copy_of, plain
 from behaviour.source import Source
-from behaviour.tell.sheet import Section, Sheet
+from behaviour.tell.sentences import sheet_of
+from behaviour.tell.sheet import Section
 
 ROOM = "____"
 READ = (
@@ -18,8 +19,9 @@ BEFORE = "Before you switch anything on"
 SIGNED = "Read and meant so, all of it: ________________   date: __________"
 
 
-def sentences_markdown(source: Source, model: Model, sheet: Sheet) -> str:
-    """Write a sheet of sentences as Markdown."""
+def sentences_markdown(source: Source, model: Model) -> str:
+    """Write the sentences of a behaviour as Markdown."""
+    sheet = sheet_of(model)
     numbers = count(1)
     parts = [f"# {plain(sheet.prop)}\n\n{copy_of(source, model)}\n\n{READ}\n"]
     for section in sheet.sections:

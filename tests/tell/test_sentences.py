@@ -20,7 +20,7 @@ NEAR_MISSES = sorted((ROOT / "tests" / "corpus" / "near_misses").glob("*.yaml"))
 
 
 def told(model: Model) -> str:
-    return sentences_markdown(Source("x.yaml", ""), model, sheet_of(model))
+    return sentences_markdown(Source("x.yaml", ""), model)
 
 
 def numbered_alike(model: Model) -> Model:
@@ -89,8 +89,8 @@ def test_the_carousel_reads_aloud() -> None:
             " `at_tube`."
         ),
         (
-            "“the drum never runs away”: This may last at most 2 s at a stretch: the motor `drum` is"
-            " not stopped."
+            "“the drum never runs away”: This may last at most 2 s at a stretch: the motor"
+            " `drum` is not stopped."
         ),
         (
             "In `jammed`, when the button `trigger` has been pressed for 3 s, but only after 3 s"
@@ -130,7 +130,7 @@ def test_free_text_comes_back_whatever_it_holds() -> None:
 
 def test_the_page_escapes_what_a_file_says() -> None:
     model = replace(model_in(source_of("specs/fog-cannon.yaml")), about="<script>alert(1)</script>")
-    page = sentences_html(Source("x.yaml", ""), model, sheet_of(model))
+    page = sentences_html(Source("x.yaml", ""), model)
 
     assert "<script" not in page
     assert "“&lt;script&gt;alert(1)&lt;/script&gt;”" in page
