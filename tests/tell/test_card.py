@@ -57,8 +57,8 @@ def test_what_stays_and_what_waits_is_said() -> None:
     assert deeds["let go of hush"] == ("hushed: to asleep, but only after 1 s there",)
     assert deeds["coin passing"] == (
         (
-            "open or charged: stays, and adds 1 to the count `credits` if the count `credits` is less"
-            " than 3"
+            "open or charged: stays, and adds 1 to the count `credits`"
+            " if the count `credits` is less than 3"
         ),
     )
 

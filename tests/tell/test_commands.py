@@ -1,4 +1,4 @@
-"""`tell`, `table` and `card` print a sheet, or write it to a file of the kind that its name says."""
+"""`tell`, `table` and `card` print a sheet, or write it to a file of the kind its name says."""
 
 import pytest
 
