@@ -12,7 +12,8 @@ from behaviour.tell.sheet import Section, listed, marked, quoted, remark
 
 ORDER = (
     "Where several of these could be followed at once, the first one is: what comes before all "
-    "else, then what is said of a state, in this order, then what is said of the states around it."
+    "else, then what is said of a state, in this order, then what is said of the states around it. "
+    "What a state drives counts before what the states around it drive."
 )
 
 

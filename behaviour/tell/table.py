@@ -128,7 +128,7 @@ def _leaves_a_gap(last: Answer) -> bool:
 
 def _answer(model: Model, region: Region, answer: Answer) -> str:
     conditions = [] if answer.also == ALWAYS else [condition_words(model, answer.also)]
-    return _written(region, answer.way, conditions)
+    return way_words(region, answer.way, conditions)
 
 
 def _by_itself(model: Model, region: Region, leaf: State) -> Cell:
@@ -138,7 +138,7 @@ def _by_itself(model: Model, region: Region, leaf: State) -> Cell:
             reasons = [f"at {time_words(leaf.cues[-1].at)}"]
         else:
             reasons = [] if way.when is None else [condition_words(model, way.when)]
-        lines.append(_written(region, way, reasons))
+        lines.append(way_words(region, way, reasons))
     if lines:
         return Cell(Filling.ANSWERED, tuple(lines))
     return Cell(Filling.LOCKED if is_locked(region, leaf.number) else Filling.WAITS)
@@ -150,8 +150,8 @@ def _cues(leaf: State) -> Iterator[str]:
             yield f"at {time_words(cue.at)}: {', '.join(map(setting_words, cue.sets))}"
 
 
-def _written(region: Region, way: Transition, reasons: list[str]) -> str:
-    """Write a transition: what else it waits for, what it does, and where it goes."""
+def way_words(region: Region, way: Transition, reasons: list[str]) -> str:
+    """Write a transition: what it waits for, besides its time, what it does, where it goes."""
     if way.after is not None:
         reasons = [*reasons, after_words(way.after)]
     match way.target:
