@@ -90,13 +90,17 @@ def answers(model: Model, region: Region, leaf: int, happening: Happening) -> tu
 
 
 def by_themselves(model: Model, region: Region, leaf: int) -> tuple[Transition, ...]:
-    """List what leads on from a state without any input: times, counts and other regions."""
-    happens = [each for item in model.inputs for each in changes(item)]
-    return tuple(
-        way
-        for way in ways(region, leaf)
-        if not any(_brings_about(model, way.when, each) for each in happens)
-    )
+    """List what no change alone brings about: times, counts, other regions, what is so on entering.
+
+    Together with all answers these are all the transitions that a state can take.
+    """
+    answered = {
+        answer.way.number
+        for item in model.inputs
+        for each in changes(item)
+        for answer in answers(model, region, leaf, each)
+    }
+    return tuple(way for way in ways(region, leaf) if way.number not in answered)
 
 
 def is_there_already(model: Model, region: Region, leaf: int, happening: Happening) -> bool:
