@@ -20,9 +20,10 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --limit SECONDS
+at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html
-               draw SPEC          the states as a picture; --as svg|png|dot, --out FILE
+               draw SPEC          the states as a picture, or with --timing STORY a run;
+                                  --as svg|png|pdf|dot|vcd, --out FILE
                table SPEC         each state by each happening, every blank; --as markdown|html|csv
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE

@@ -12,7 +12,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question
-from behaviour.explore.sketch import left_to_others, sketches
+from behaviour.explore.sketch import left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
@@ -91,11 +91,13 @@ class Asking:
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
         at_rest: bool = False,
+        uncounting: bool = False,
     ) -> Iterator[Lookout]:
         """Give searches in which regions that are only looked at may be anywhere, finer and finer.
 
         What one of them does not find is never. `at_rest` is for questions in which people hold
-        still: what is left out goes on all the same.
+        still: what is left out goes on all the same. With `uncounting` each is given without its
+        counters first, and the whole so as well.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
         model = cone(self.model, asked, regions, driven, self._read).model
@@ -114,10 +116,24 @@ class Asking:
                         named |= {r.name for r in model.regions if _counts(r, name)}
                     case _:
                         pass
-        for rough in sketches(model, named, mechanisms):
+        counted = {atom.name for c in asked for atom in atoms(c) if isinstance(atom, Compare)}
+        drawn = sketches(model, named, mechanisms)
+        for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             yield self._look(part, replace(question, free=question.free | free))
+
+    def _uncounted(
+        self, model: Model, drawn: Iterable[Model], counted: set[str]
+    ) -> Iterator[Model]:
+        for rough in drawn:
+            without = uncounted(rough, counted)
+            if without is not None:
+                yield without
+            yield rough
+        without = uncounted(model, counted)
+        if without is not None:
+            yield without
 
     def _look(self, part: Model, question: Question) -> Lookout:
         if self.faults:
@@ -141,7 +157,7 @@ class Asking:
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
-        for rough in self.sketches(question, conditions=asked, outputs=driven):
+        for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
             if not may(lambda r=rough: reach(r, goal(r.model)) is not None):  # type: ignore[misc]
                 return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
