@@ -21,7 +21,7 @@ Write down how a motorised prop behaves, find its logic faults before anything i
 and get the firmware.
 
 at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
-               tell SPEC          the behaviour in plain sentences to sign; --as markdown|html
+               tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, or with --timing STORY a run;
                                   --as svg|png|pdf|dot|vcd, --out FILE
                table SPEC         each state by each happening, every blank; --as markdown|html|csv

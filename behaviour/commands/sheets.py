@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from behaviour.commands.answering import OK, UNREADABLE, put_out, readable_file
+from behaviour.commands.answering import OK, UNREADABLE, CommandError, put_out, readable_file
 from behaviour.commands.arguments import Arguments, Parser
 from behaviour.disk import write_whole
 
@@ -14,9 +15,9 @@ if TYPE_CHECKING:
     from behaviour.model import Model
     from behaviour.source import Source
 
-SUFFIXES = {".html": "html", ".htm": "html", ".csv": "csv", ".md": "markdown"}
+SUFFIXES = {".html": "html", ".htm": "html", ".csv": "csv", ".md": "markdown", ".pdf": "pdf"}
 
-Writer = Callable[["Source", "Model"], str]
+Writer = Callable[["Source", "Model"], str | bytes]
 
 
 def print_sheet(
@@ -40,10 +41,17 @@ def print_sheet(
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
-    text = writer(form)(readable.source, readable.model)
-    if asked.out is None:
-        put_out(text)
-    else:
-        write_whole(asked.out, text.encode())
+    sheet = writer(form)(readable.source, readable.model)
+    if asked.out is not None:
+        write_whole(asked.out, sheet if isinstance(sheet, bytes) else sheet.encode())
         put_out(f"written: {asked.out}\n")
+    elif isinstance(sheet, str):
+        put_out(sheet)
+    elif sys.stdout.isatty():
+        raise CommandError(
+            f"this is not for a terminal: say where it goes with `--out FILE.{form}`"
+        )
+    else:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(sheet)
     return OK

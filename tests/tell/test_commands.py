@@ -49,3 +49,11 @@ def test_a_file_with_a_mistake_is_not_told(tmp_path, capsys) -> None:
 
     assert main(["tell", str(path)]) == 2
     assert capsys.readouterr().out == ""
+
+
+def test_a_pdf_is_written_as_bytes(tmp_path, capsys) -> None:
+    out = tmp_path / "x.pdf"
+
+    assert main(["tell", CAROUSEL, "--out", str(out)]) == 0
+    assert out.read_bytes().startswith(b"%PDF-")
+    assert capsys.readouterr().out == f"written: {out}\n"
