@@ -11,6 +11,7 @@ from behaviour.model import (
     After,
     And,
     Becomes,
+    Change,
     Compare,
     Condition,
     Done,
@@ -22,12 +23,16 @@ from behaviour.model import (
     Not,
     Or,
     Quantity,
+    Pause,
     Region,
+    Restart,
+    See,
     Setting,
     SetTo,
     State,
     Time,
     Unknown,
+    WalkStep,
 )
 
 SECOND = 1_000_000
@@ -103,6 +108,24 @@ def action_words(action: Action) -> str:
             return f"set {counter} to {value}"
         case _:
             assert_never(action)
+
+
+def step_words(model: Model, step: WalkStep) -> str:
+    """Write a step of a walkthrough."""
+    match step:
+        case Change(input=name, value=value):
+            verb = {"pressed": "press", "released": "release"}.get(value)
+            is_button = model.input[name].kind == "button"
+            return f"{verb} {name}" if verb and is_button else f"{name} becomes {value}"
+        case Pause(time=time):
+            return f"pause {duration(time)}"
+        case See(condition=condition, within=within):
+            due = "" if within is None else f" within {duration(within)}"
+            return f"see {condition_words(model, condition)}{due}"
+        case Restart():
+            return "restart"
+        case _:
+            assert_never(step)
 
 
 def setting_words(setting: Setting) -> str:

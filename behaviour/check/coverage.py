@@ -122,7 +122,11 @@ def _of_region(
                     "nothing leads here",
                     place=(region.name, state.name),
                 )
-        elif (mark := ("state", region.name, state.number)) in stalled and mark not in healthy:
+        elif (
+            (mark := ("state", region.name, state.number)) in stalled
+            and mark not in healthy
+            and mark not in all_covered.open
+        ):
             note = finding(
                 "never-reached",
                 f"only a movement that never ends leads to `{region.name}.{state.name}`",
