@@ -15,6 +15,7 @@ from behaviour.model import (
     Compare,
     Comparison,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -84,6 +85,8 @@ def clause(model: Model, condition: Condition) -> str:
         case InState(region=region, state=state, negated=negated):
             where = marked(states_of(model, region).states[state].name)
             return f"{marked(region)} is {'not in' if negated else 'in'} {where}"
+        case Done(name=name, negated=negated):
+            return f"the move of {thing(model, name)} is {'not done' if negated else 'done'}"
         case Not(part=part):
             return f"it is not so that {_bracketed(model, part)}"
         case And(parts=parts):

@@ -1,6 +1,6 @@
 """Holds the built C against the definition on given runs, call by call."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from behaviour.model import Model
@@ -32,19 +32,19 @@ def first_mismatch(
     model: Model, program: Program, timelines: Sequence[Timeline]
 ) -> Mismatch | None:
     """Run every timeline in the program and compare all that each call leaves."""
-    numbers = _Numbers(model)
-    lines = [line for timeline in timelines for line in numbers.lines(timeline)]
+    numbers = Numbers(model)
+    lines = [numbers.line(call) for timeline in timelines for call in timeline.calls]
     answers = iter(program.play(lines))
     for timeline in timelines:
         for number, call in enumerate(timeline.calls):
             answer = next(answers, None)
-            expected = numbers.left(call, is_first=not number)
+            expected = numbers.left(call)
             if answer != expected:
-                return numbers.mismatch(timeline, number, call, answer)
+                return numbers.mismatch(timeline.name, number, call, answer, expected)
     return None
 
 
-class _Numbers:
+class Numbers:
     """A model's values as the numbers that the board speaks in."""
 
     def __init__(self, model: Model) -> None:
@@ -56,20 +56,19 @@ class _Numbers:
         self._motors = tuple(each.name for each in model.outputs if each.name in moving)
         self._bounds = bounds(model, moves=False)
 
-    def lines(self, timeline: Timeline) -> Iterator[str]:
-        """Give the board's line for each call of a run."""
-        for number, call in enumerate(timeline.calls):
-            raw = [self._inputs[at][value] for at, value in enumerate(call.raw)]
-            drawn = [(key, loops) for key, loops in call.draws if key in self._bounds]
-            draws = [part for key, loops in drawn for part in (*self._bounds[key], loops)]
-            done = [int(motor in call.leaves.done) for motor in self._motors]
-            parts = [call.now_ms % ROLLOVER, *raw, *done, len(drawn), *draws]
-            yield f"{'s' if number else 'p'} {' '.join(map(str, parts))}"
+    def line(self, call: Call) -> str:
+        """Give the board's line for a call."""
+        raw = [self._inputs[at][value] for at, value in enumerate(call.raw)]
+        drawn = [(key, loops) for key, loops in call.draws if key in self._bounds]
+        draws = [part for key, loops in drawn for part in (*self._bounds[key], loops)]
+        done = [int(motor in call.leaves.done) for motor in self._motors]
+        parts = [call.now_ms % ROLLOVER, *raw, *done, len(drawn), *draws]
+        return f"{'p' if call.starts else 's'} {' '.join(map(str, parts))}"
 
-    def left(self, call: Call, *, is_first: bool) -> tuple[int, ...]:
+    def left(self, call: Call) -> tuple[int, ...]:
         """Give what the board should print after a call."""
         state = call.leaves
-        begun = steps_begun(self._model, state) if is_first or call.loops else {}
+        begun = steps_begun(self._model, state) if call.starts or call.loops else {}
         return (
             *(self._inputs[at][item.steady] for at, item in enumerate(state.inputs)),
             *state.counters,
@@ -80,22 +79,29 @@ class _Numbers:
             0,
         )
 
+    def at_rest(self) -> tuple[int, ...]:
+        """Give how what the board prints ends once a state was found that cannot be."""
+        rests = (self._outputs[at][item.rest] for at, item in enumerate(self._model.outputs))
+        return (*rests, *(0 for _ in self._motors), 1, 0)
+
     def mismatch(
-        self, timeline: Timeline, number: int, call: Call, answer: tuple[int, ...] | None
+        self,
+        run: str,
+        number: int,
+        call: Call,
+        answer: tuple[int, ...] | None,
+        expected: tuple[int, ...],
     ) -> Mismatch:
-        """Say at what a call differs."""
-        expected = self.left(call, is_first=not number)
-        names = self._names()
+        """Say at what a call differs; both sides may be only how an answer ends."""
         if answer is None or len(answer) != len(expected):
-            return Mismatch(
-                timeline.name, number, call.now_ms, "the answer", str(answer), str(expected)
-            )
+            return Mismatch(run, number, call.now_ms, "the answer", str(answer), str(expected))
+        names = self._names()[-len(expected) :]
         at = next(
             at for at, pair in enumerate(zip(answer, expected, strict=True)) if pair[0] != pair[1]
         )
         what, words = names[at]
         return Mismatch(
-            timeline.name,
+            run,
             number,
             call.now_ms,
             what,

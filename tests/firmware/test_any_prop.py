@@ -4,7 +4,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.model import Model
-from codegen.conform.match import Effort, match
+from codegen.conform.match import match
+from codegen.conform.runs import Effort
 from tests.firmware.any_prop import any_prop
 from tests.strategies import models_with_moves
 
