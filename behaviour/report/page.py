@@ -13,16 +13,19 @@ from behaviour.model import Model
 from behaviour.source import Source
 
 STYLE = """
-:root { color-scheme: light; }
-body { font: 10pt/1.35 sans-serif; margin: 1.5em; color: #000; background: #fff; }
+:root { color-scheme: light dark; --ink: #000; --paper: #fff; --shade: #eee; --faint: #555; }
+@media screen and (prefers-color-scheme: dark) {
+  :root { --ink: #eee; --paper: #161616; --shade: #2a2a2a; --faint: #aaa; } }
+body { font: 10pt/1.35 sans-serif; margin: 1.5em; color: var(--ink); background: var(--paper); }
 h1 { font-size: 15pt; margin: 0 0 .2em; } h2 { font-size: 12pt; margin: 1.6em 0 .4em; }
 h3 { font-size: 10pt; margin: 1.2em 0 .2em; } h2, h3 { break-after: avoid; }
 table { border-collapse: collapse; width: 100%; } thead { display: table-header-group; }
-th, td { border: 1px solid #000; padding: .25em .4em; text-align: left; vertical-align: top; }
-th { background: #eee; } tr { break-inside: avoid; } td.v { white-space: nowrap; }
+th, td { border: 1px solid var(--ink); padding: .25em .4em; text-align: left; vertical-align: top; }
+th { background: var(--shade); } tr { break-inside: avoid; } td.v { white-space: nowrap; }
 ul { margin: 0; padding-left: 1.1em; } pre { font-size: 8pt; white-space: pre-wrap; }
-.faint { color: #555; } a { color: #000; }
-svg, img { max-width: 100%; height: auto; } figure { margin: 0 0 1em; break-inside: avoid; }
+.faint { color: var(--faint); } a { color: var(--ink); }
+svg, img { background: #fff; max-width: 100%; height: auto; }
+figure { margin: 0 0 1em; break-inside: avoid; }
 @media print { body { margin: 0; } }
 """
 """What all pages share; a page adds the few lines that it alone needs."""

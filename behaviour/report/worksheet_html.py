@@ -20,8 +20,8 @@ from behaviour.source import Source
 from behaviour.telling import tell
 
 STYLE = """
-tr.broken td.v, tr.not-decided td.v { font-weight: bold; border-left: 6px double #000; }
-tr.beyond-software td.v { font-weight: bold; border-left: 6px solid #000; }
+tr.broken td.v, tr.not-decided td.v { font-weight: bold; border-left: 6px double var(--ink); }
+tr.beyond-software td.v { font-weight: bold; border-left: 6px solid var(--ink); }
 """
 
 
