@@ -10,7 +10,7 @@ from behaviour.findings import Mistake
 from behaviour.model import WalkStep
 from behaviour.source import Source
 
-_LINE = re.compile(r"[ \t]*(?:-[ \t]+)?(?P<step>[^\s#][^#\n]*)")
+_LINE = re.compile(r"^[ \t]*(?:-[ \t]+)?(?P<step>[^\s#][^#\n]*)", re.MULTILINE)
 
 
 def read_script(spec: Source, script: Source) -> tuple[tuple[WalkStep, ...], tuple[Mistake, ...]]:

@@ -12,7 +12,15 @@ from zlib import crc32
 
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import InputState, Look, first_reading, loops_of, next_reading
+from behaviour.semantics import (
+    InputState,
+    Look,
+    first_reading,
+    look_back,
+    loops_of,
+    next_reading,
+    window_of,
+)
 from behaviour.story import LoopView, play_on
 from behaviour.world.circuit import Circuit
 from behaviour.world.mechanism import Choice, Stand, at_power_up, choose, settle, window
@@ -152,10 +160,9 @@ class Stage:
 
     def look(self, moment: Moment) -> Look:
         """See a moment as the mechanism does: what the loop has left."""
-        state, at = moment.view.state, tuple(stand.state for stand in moment.stands)
-        leaves = tuple(region.leaf for region in state.regions)
-        outputs = moment.view.real
-        return Look(self.model, state.inputs, state.counters, leaves, outputs, outputs, at)
+        return look_back(
+            self.model, moment.view.state, tuple(stand.state for stand in moment.stands)
+        )
 
     def sight(self, moment: Moment) -> Look:
         """See a moment as rules and `see` do: what is really there."""
@@ -230,23 +237,18 @@ class Stage:
         return replace(moment, stands=settled)
 
     @cached_property
-    def _dice(self) -> dict[tuple[str, int], tuple[int | None, int, int]]:
-        """Map each random time, by region and transition, to its state and its bounds in loops."""
+    def _dice(self) -> dict[tuple[str, int], tuple[int, int, int]]:
+        """Map each time that is drawn, by region and number, to its state and bounds in loops."""
         return {
-            (region.name, way.number): (
-                way.source,
-                self.model.loops_up(low),
-                self.model.loops_up(high),
-            )
+            (region.name, chance.number): (chance.source, *window_of(self.model, chance))
             for region in self.model.regions
-            for way in region.transitions()
-            if way.after is not None
-            for low, high in ((way.after.low, way.after.high),)
-            if isinstance(low, int) and isinstance(high, int) and low != high
+            for state in region.states
+            for chance in region.chances(state.number)
+            if isinstance(chance.low, int) and isinstance(chance.high, int)
         }
 
     def _drawn(self, loop: int) -> dict[tuple[str, int], int]:
-        """Draw every random time of the prop, as it would be if its state were entered now."""
+        """Draw every time of the prop, as it would be if its state were entered now."""
         return {
             what: self.timing.loops(low, high, *what, loop)
             for what, (_, low, high) in self._dice.items()

@@ -19,6 +19,7 @@ from behaviour.model import (
     Change,
     Compare,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -178,6 +179,8 @@ def _as_it_is(look: Look, atom: Atom) -> str:
         case InState(region=name):
             place = model.mechanism_index[name]
             return f"`{name}` is in `{model.mechanism[place].states[look.mechanism[place]].name}`"
+        case Done(name=name):
+            return f"the move of `{name}` is {'' if name in look.done else 'not '}done"
         case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
             if name in model.output_index:
                 return f"`{name}` is `{look.outputs[model.output_index[name]]}`"

@@ -1,6 +1,7 @@
 """Walkthroughs run as tests, and what is rehearsed can be kept as one."""
 
 import io
+import re
 from pathlib import Path
 
 import pytest
@@ -138,7 +139,7 @@ def test_a_rehearsal_is_kept_in_the_words_of_the_language():
         "    - pause 50 ms\n"
         "    - mark becomes made\n"
         "    - see carousel in shot\n"
-        "    - pause 40 ms"
+        "    - pause 50 ms"
     )
 
 
@@ -171,13 +172,14 @@ def test_a_failed_walkthrough_ends_with_1_and_marks_its_place(
 
     code = main(["rehearse", str(spec), "--walkthroughs"])
 
+    line = 1 + text.splitlines().index("    - see valve is open")
     lines = capsys.readouterr().out.splitlines()
     assert code == 1
     assert lines[:4] == [
-        f"failed   one clean shot  {spec}:81:7",
+        f"failed   one clean shot  {spec}:{line}:7",
         "   at 0.83 s: it is not true: `valve` is `shut`",
-        "    81 |     - see valve is open",
-        "       |       ^^^^^^^^^^^^^^^^^",
+        f"    {line} |     - see valve is open",
+        "        |       ^^^^^^^^^^^^^^^^^",
     ]
     assert lines[4].startswith("   0.00 s  power on, lid closed (not counted yet)")
 
@@ -189,10 +191,13 @@ def test_a_script_is_played_without_a_terminal(
     monkeypatch.setattr("sys.stdin", io.StringIO(script))
 
     assert main(["rehearse", "specs/confetti-carousel.yaml"]) == 0
-    assert capsys.readouterr().out.splitlines()[-1] == (
-        "   0.81 s  lid open (really since 0.80)                       carousel: idle -> lid_open"
-        "  lamp white"
-    )
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert re.split(" {2,}", last.strip()) == [
+        "0.81 s",
+        "lid open (really since 0.80)",
+        "carousel: idle -> lid_open",
+        "lamp white",
+    ]
 
 
 def test_a_mistake_in_a_script_is_told_with_its_place(
