@@ -82,7 +82,7 @@ def arrow_lines(model: Model, region: Region, way: Transition) -> tuple[str, ...
 
 def interlock_lines(model: Model, way: Transition, around: str) -> tuple[str, ...]:
     """Write in the mark of an interlock, which stands for an arrow from every state around."""
-    lines = [f"interlock, from everywhere in {around}:"]
+    lines = ["interlock, from everywhere", f"in {around}:"]
     if way.when is not None:
         lines += wrap(_unbroken(condition_words(model, way.when)), STATE_WIDTH)
     lines += [f"do {action_words(action)}" for action in way.does]
@@ -155,7 +155,7 @@ def legend_lines(model: Model) -> tuple[str, ...]:
         lines.append("go NAME in a state: an arrow that would lead too far to be drawn")
     if any(len(ways_of(state)) > 1 for region in model.regions for state in region.states):
         lines.append("1. 2.: the first that holds is taken")
-    if model.mechanism:
+    if model.written_mechanism:
         lines.append("dashed: what the mechanism does by itself")
     return tuple(lines)
 

@@ -61,9 +61,33 @@ def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
             sheet.attr(label=look.left(legend), **look.LEGEND)
             for region in model.regions:
                 _region(sheet, subject, region)
-            for mechanism in model.mechanism:
+            for mechanism in model.written_mechanism:
                 _mechanism(sheet, subject, mechanism)
     return str(page.source)
+
+
+def frame_texts(
+    model: Model, findings: Iterable[Finding] = (), sheet: look.Look = look.SHEET
+) -> tuple[str, ...]:
+    """Write the frame of each region, and of each mechanism region, as a graph of its own."""
+    subject = Subject(model, lay(model, tuple(findings)))
+    frames = [_alone(region.name, sheet) for region in model.regions]
+    for frame, region in zip(frames, model.regions, strict=True):
+        _region(frame, subject, region)
+    for mechanism in model.mechanism:
+        frames.append(_alone(mechanism.name, sheet))
+        _mechanism(frames[-1], subject, mechanism)
+    return tuple(str(frame.source) for frame in frames)
+
+
+def _alone(name: str, sheet: look.Look) -> Digraph:
+    return Digraph(name, graph_attr=dict(sheet))
+
+
+def legend_of(model: Model, findings: Iterable[Finding] = ()) -> tuple[str, ...]:
+    """Give what stands below the picture: the findings about no drawn part, and its marks."""
+    flags = lay(model, tuple(findings))
+    return (*flag_lines(flags.elsewhere), *legend_lines(model))
 
 
 # --- Regions ------------------------------------------------------------------------------------
@@ -84,8 +108,9 @@ def _fill(frame: Digraph, subject: Subject, region: Region, around: int | None) 
     """Fill the frame of a region, or the box of the state `around`, with all that is in it."""
     holder = region if around is None else region.states[around]
     for way in holder.interlocks:
-        label = look.left(interlock_lines(subject.model, way, holder.name))
-        frame.node(_interlock(region, way), label, **look.INTERLOCK)
+        lines = interlock_lines(subject.model, way, holder.name)
+        style = {**look.INTERLOCK, **look.room(lines, across=34.0)}
+        frame.node(_interlock(region, way), look.left(lines), **style)
     for state in region.states:
         if state.parent == around:
             _state(frame, subject, region, state)
@@ -111,7 +136,9 @@ def _state(frame: Digraph, subject: Subject, region: Region, state: State) -> No
         return
     is_hazardous = hazards_driven(subject.model, region, state)
     style = {**look.STATE, **look.HAZARD} if is_hazardous else look.STATE
-    frame.node(here, look.titled(state.name, state_lines(subject.model, region, state)), **style)
+    lines = state_lines(subject.model, region, state)
+    style = {**style, **look.room(lines, state.name)}
+    frame.node(here, look.titled(state.name, lines), **style)
     draw_flag(frame, here, found)
 
 
@@ -151,8 +178,9 @@ def _mechanism(sheet: Digraph, subject: Subject, mechanism: Mechanism) -> None:
         if mechanism.begins is not None:
             draw_begin(frame, f"bar {mechanism.name}", names[mechanism.begins])
         for state, name in zip(mechanism.states, names, strict=True):
-            label = look.titled(state.name, mechanism_state_lines(state))
-            frame.node(name, label, **look.MECHANISM_STATE)
+            lines = mechanism_state_lines(state)
+            style = {**look.MECHANISM_STATE, **look.room(lines, state.name)}
+            frame.node(name, look.titled(state.name, lines), **style)
             draw_flag(frame, name, subject.flags.on_state.get((mechanism.name, state.name), ()))
         for movement in mechanism.movements():
             found = subject.flags.on_arrow.get((mechanism.name, movement.number), ())
