@@ -3,7 +3,7 @@
 It knows nothing of how it is printed.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from behaviour.model import (
@@ -38,8 +38,11 @@ class Part:
     trials: tuple[Trial, ...]
 
 
-def trials(model: Model) -> tuple[Part, ...]:
-    """List every part of the sheet that has something in it."""
+def trials(model: Model, beyond: Sequence[str] = ()) -> tuple[Part, ...]:
+    """List every part of the sheet that has something in it.
+
+    `beyond` says what no program can tell, which a cut-off without software must take.
+    """
     parts = (
         Part(
             "wires",
@@ -53,6 +56,11 @@ def trials(model: Model) -> tuple[Part, ...]:
         ),
         Part("inputs", "as before; watch the trace", tuple(_inputs(model))),
         Part("guards and stops", "as before; one at a time", tuple(_protection(model))),
+        Part(
+            "the cut-off without software",
+            "as before; no program can tell these",
+            tuple(Trial(each, "the cut-off takes power from it") for each in beyond),
+        ),
         Part(
             "the story",
             "motors coupled, everybody clear; each step as it stands",

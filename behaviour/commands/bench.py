@@ -21,6 +21,9 @@ def run(arguments: Arguments) -> int:
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("--ladder", metavar="DRIVE", help="find the limits of this drive")
     parser.add_argument("--results", metavar="FILE", help="the ladder's sheet, filled in (CSV)")
+    parser.add_argument(
+        "--faults", metavar="FILE", help="the failure worksheet (JSON), for what a cut-off takes"
+    )
     parser.add_argument("--as", dest="form", choices=("text", "html", "csv"))
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     asked = parser.parse_args(arguments)
@@ -33,12 +36,18 @@ def run(arguments: Arguments) -> int:
     elif asked.ladder is not None:
         text = _ladder(asked.spec, readable.model, asked.ladder, form)
     else:
-        from behaviour.report.bench_sheet import bench_html, bench_text
+        from behaviour.report.bench_sheet import bench_html, bench_text, beyond_software
 
         if form == "csv":
             raise UsageError("the sheet for the bench is text or html; a ladder is text or csv")
         lay_out = bench_html if form == "html" else bench_text
-        text = lay_out(readable.source, readable.model)
+        beyond: tuple[str, ...] = ()
+        if asked.faults is not None:
+            try:
+                beyond = beyond_software(readable.model, read_text(asked.faults))
+            except ValueError as wrong:
+                raise CommandError(f"`{asked.faults}` {wrong}") from None
+        text = lay_out(readable.source, readable.model, beyond)
     if asked.out is None:
         put_out(text)
     else:

@@ -1,11 +1,13 @@
 """The sheet for the bench as text and as a page, with a place for initials at each trial."""
 
-from collections.abc import Iterator
+import json
+from collections.abc import Iterator, Sequence
 from html import escape
 from textwrap import wrap
 
 from behaviour.bench.trials import Part, trials
 from behaviour.cautions import CAUTIONS
+from behaviour.check.faulting import Cell
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from behaviour.source import Source
@@ -22,14 +24,14 @@ th { background: #eee; } tr { break-inside: avoid; } .n { width: 2.5em; } .i { w
 SIGNED = "day: ____-__-__   by: ______________   build: ________________________"
 
 
-def bench_text(source: Source, model: Model) -> str:
+def bench_text(source: Source, model: Model, beyond: Sequence[str] = ()) -> str:
     """Lay the sheet out as text."""
     lines = [f"{model.prop}: on the bench", f"{source.name}, fingerprint {fingerprint(model)}"]
     lines += ["", SIGNED, "", "Before anything is switched on:"]
     for caution in CAUTIONS:
         lines += wrap(caution, WIDTH, initial_indent=" - ", subsequent_indent="   ")
     lines += ["", "A trial that fails ends the day: write down what was seen, and mend it first."]
-    for letter, part in _lettered(model):
+    for letter, part in _lettered(model, beyond):
         lines += ["", f"{letter}  {part.title}: {part.before}"]
         for number, trial in enumerate(part.trials, 1):
             lead = f"   {letter}{number}".ljust(8)
@@ -40,7 +42,7 @@ def bench_text(source: Source, model: Model) -> str:
     return "\n".join([*lines, ""])
 
 
-def bench_html(source: Source, model: Model) -> str:
+def bench_html(source: Source, model: Model, beyond: Sequence[str] = ()) -> str:
     """Lay the sheet out as a page to print."""
     title = escape(f"On the bench: {model.prop}")
     head = (
@@ -51,7 +53,7 @@ def bench_html(source: Source, model: Model) -> str:
     cautions = "".join(f"<li>{escape(line)}</li>" for line in CAUTIONS)
     parts += [f"<p>{SIGNED}</p>", f"<h2>Before anything is switched on</h2><ul>{cautions}</ul>"]
     parts.append("<p>A trial that fails ends the day: write down what was seen, and mend it.</p>")
-    for letter, part in _lettered(model):
+    for letter, part in _lettered(model, beyond):
         rows = "".join(
             f'<tr><td class="n">{letter}{number}</td><td>{escape(trial.does)}</td>'
             f'<td>{escape(trial.sees)}</td><td class="i"></td></tr>'
@@ -65,5 +67,25 @@ def bench_html(source: Source, model: Model) -> str:
     return "\n".join([*parts, "</body>\n</html>\n"])
 
 
-def _lettered(model: Model) -> Iterator[tuple[str, Part]]:
-    return zip("ABCDEFGH", trials(model), strict=False)
+def beyond_software(model: Model, worksheet: str) -> tuple[str, ...]:
+    """Take from a failure worksheet, as JSON, what no program can tell.
+
+    Raises ValueError with half a sentence where it is none, or of another file.
+    """
+    try:
+        told = json.loads(worksheet)
+        made_of, rows = told["fingerprint"], told["rows"]
+        found = tuple(
+            f"{row['item']} {row['mode']}: {row['effect']}"
+            for row in rows
+            if row["verdict"] == Cell.BEYOND.value
+        )
+    except (json.JSONDecodeError, KeyError, TypeError):
+        raise ValueError("is no worksheet: `faults SPEC --as json` writes one") from None
+    if made_of != fingerprint(model):
+        raise ValueError(f"is of a file with fingerprint {made_of}: make it again")
+    return found
+
+
+def _lettered(model: Model, beyond: Sequence[str]) -> Iterator[tuple[str, Part]]:
+    return zip("ABCDEFGH", trials(model, beyond), strict=False)
