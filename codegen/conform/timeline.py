@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from behaviour.findings import Beat, Run, Stimulus
-from behaviour.model import Model
+from behaviour.model import Model, Transition
 from behaviour.semantics import PropState, power_up, step, window_of
 from codegen.refusals import MILLISECOND
 from codegen.vocabulary import phases
