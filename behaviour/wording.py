@@ -137,7 +137,7 @@ def setting_words(setting: Setting) -> str:
 
 def amount_words(amount: Quantity) -> str:
     """Write how far a move goes, such as `1 station`."""
-    return f"{amount.number:g} {amount.unit}"
+    return f"{amount.number:.12g} {amount.unit}" if amount.unit else "unknown"
 
 
 def full_name(region: Region, state: int) -> str:
@@ -162,8 +162,8 @@ def _values(values: tuple[str, ...], *, negated: bool) -> str:
 
 def _bracketed(model: Model, part: Condition) -> str:
     words = condition_words(model, part)
-    is_whole = not isinstance(part, And | Or | Not) or words == getattr(part, "says", "")
-    return words if is_whole else f"({words})"
+    is_joined = isinstance(part, Not) or (isinstance(part, And | Or) and not part.says)
+    return f"({words})" if is_joined else words
 
 
 def _state_name(model: Model, region: str, state: int) -> str:

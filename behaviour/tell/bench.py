@@ -23,12 +23,18 @@ def wiring(model: Model) -> Section:
 
 def numbers(model: Model) -> Section:
     """Say the figures of drives and power, and which values have a name in the file."""
-    lines = []
+    lines = [
+        f"The noise of {thing(model, each.name)}: {'; '.join(_figures(each.noise))}."
+        for each in model.inputs
+        if each.noise
+    ]
     for drive in model.drives:
         parts = [*_figures(drive.figures)]
         if drive.torque:
             points = (f"{_figure(force)} at {_figure(speed)}" for speed, force in drive.torque)
             parts.append(f"torque {', '.join(points)}")
+        if drive.ramp_down:
+            parts.append("it slows down before it rests")
         name = thing(model, drive.output)
         lines.append(f"The drive of {name} is a {drive.kind}: {'; '.join(parts)}.")
     if model.power is not None:

@@ -30,7 +30,7 @@ from behaviour.model import (
     Unknown,
 )
 from behaviour.tell.sheet import listed, marked
-from behaviour.wording import duration
+from behaviour.wording import amount_words, duration
 
 SIGNS: dict[Comparison, str] = {
     "=": "",
@@ -87,6 +87,9 @@ def clause(model: Model, condition: Condition) -> str:
             return f"{marked(region)} is {'not in' if negated else 'in'} {where}"
         case Done(name=name, negated=negated):
             return f"the move of {thing(model, name)} is {'not done' if negated else 'done'}"
+        case And(says=says) | Or(says=says) if says:
+            name, _, rest = says.partition(" ")
+            return f"{thing(model, name)} {rest}"
         case Not(part=part):
             return f"it is not so that {_bracketed(model, part)}"
         case And(parts=parts):
@@ -121,7 +124,15 @@ def action(does: Action) -> str:
 
 def driven(model: Model, sets: tuple[Setting, ...]) -> str:
     """Write what outputs are in a state or from a cue on."""
-    return listed(f"{thing(model, each.output)} is {each.value}" for each in sets)
+    return listed(f"{thing(model, each.output)} {_turned(each)}" for each in sets)
+
+
+def _turned(setting: Setting) -> str:
+    move = setting.move
+    if move is None:
+        return f"is {setting.value}"
+    takes = window(move.low, move.high)
+    return f"turns {setting.value} by {amount_words(move.amount)} ({move.steps} steps) in {takes}"
 
 
 def states_of(model: Model, region: str) -> Region | Mechanism:
@@ -131,4 +142,5 @@ def states_of(model: Model, region: str) -> Region | Mechanism:
 
 def _bracketed(model: Model, part: Condition) -> str:
     words = clause(model, part)
-    return f"({words})" if isinstance(part, And | Or | Not) else words
+    is_joined = isinstance(part, Not) or (isinstance(part, And | Or) and not part.says)
+    return f"({words})" if is_joined else words

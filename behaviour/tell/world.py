@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from behaviour.model import Mechanism, Model, Movement
-from behaviour.tell.clauses import clause, thing, window
+from behaviour.tell.clauses import clause, thing, time, window
 from behaviour.tell.sheet import Section, listed, marked, quoted, remark
 
 
@@ -16,6 +16,11 @@ def mechanism(model: Model) -> Section:
 
 
 def _mechanism(model: Model, found: Mechanism) -> Iterator[str]:
+    if found.motion_of:
+        longest = found.movements()[1].high
+        motor = thing(model, found.motion_of)
+        yield f"Once {motor} rests, it may turn on for up to {time(longest)}."
+        return
     names = listed(marked(state.name) for state in found.states)
     begins = "in any of them"
     if found.begins is not None:

@@ -119,7 +119,7 @@ class _Notes:
         self._kept.append(after)
         self.met.update(_filters(self.model, before, after))
         leaves = tuple(region.leaf for region in before.regions)
-        look = Look(self.model, after.inputs, before.counters, leaves)
+        look = Look(self.model, after.inputs, before.counters, leaves, done=after.done)
         for region, was, now in zip(self.model.regions, before.regions, after.regions, strict=True):
             if now.fired is not None:
                 number = CUE if now.fired.transition is None else now.fired.transition.number

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from behaviour.language.motions import is_moving
 from behaviour.model import (
     Action,
     AddTo,
@@ -15,15 +16,18 @@ from behaviour.model import (
     Compare,
     Comparison,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
     Not,
     Or,
+    Output,
     SetTo,
     Time,
     Unknown,
 )
+from behaviour.source import NOWHERE
 from behaviour.units import read_time
 
 THING = r"[Tt]he (?:[a-z]+ )?`(\w+)`"
@@ -79,9 +83,13 @@ def action_in(text: str) -> Action:
 
 @dataclass(frozen=True, slots=True)
 class Clauses:
-    """Reads conditions; `states` gives the number of each state by region and name."""
+    """Reads conditions; `states` gives the number of each state by region and name.
+
+    `outputs` are those that a motor is found among that is asked whether it is moving.
+    """
 
     states: Mapping[tuple[str, str], int]
+    outputs: tuple[Output, ...] = ()
 
     def read(self, text: str) -> Condition:
         condition, left = self._joined(text)
@@ -134,6 +142,15 @@ def _becomes(_: Clauses, found: re.Match[str]) -> Condition:
     return Becomes(found[1], found[2])
 
 
+def _done(_: Clauses, found: re.Match[str]) -> Condition:
+    return Done(found[1], negated=found[2] is not None)
+
+
+def _moving(clauses: Clauses, found: re.Match[str]) -> Condition:
+    motor = next(each for each in clauses.outputs if each.name == found[1])
+    return is_moving(motor, NOWHERE, negated=found[2] is not None)
+
+
 def _is(_: Clauses, found: re.Match[str]) -> Condition:
     return Is(found[1], (found[3],), negated=found[2] is not None)
 
@@ -150,5 +167,7 @@ _FORMS: tuple[tuple[str, Callable[[Clauses, re.Match[str]], Condition]], ...] = 
     (rf"{THING} has been (\w+) for ({TIME})", _held),
     (rf"{THING} becomes (\w+)", _becomes),
     (r"`(\w+)` is (not )?in `(\w+)`", _in),
+    (rf"the move of {THING} is (not )?done", _done),
+    (rf"{THING} is (not )?moving", _moving),
     (rf"{THING} is (not )?(\w+)", _is),
 )

@@ -4,11 +4,13 @@ import re
 from dataclasses import replace
 from itertools import groupby
 
-from behaviour.model import Drive, Model, NamedSetting, Power, Quantity, Time, Unknown
+from behaviour.language.motions import motion_of
+from behaviour.model import Drive, Mechanism, Model, NamedSetting, Power, Quantity, Time, Unknown
 from tests.tell import regions, rules, things
 from tests.tell.clauses import QUOTE, THING, Clauses, time_in, unquoted
 from tests.tell.page import Line, lines_of
 
+SLOWS = "; it slows down before it rests"
 SHOWS = {"To switch it on": "switch_on", "To make it safe": "make_safe", "Whom to call": "call"}
 
 
@@ -25,23 +27,27 @@ def read_page(markdown: str) -> Model:
         for section, group in groupby(lines, key=lambda line: (line.section, line.part))
         if section[0] == "What the hardware does by itself"
     ]
+    motions = [group for group in by_mechanism if group[0].text.startswith("Once ")]
+    by_mechanism = [group for group in by_mechanism if group not in motions]
     numbers = {
         (name, state): number
         for group in (*by_region, *by_mechanism)
         for name, order, _, _ in [regions.states_in(group)]
         for number, state in enumerate(order)
     }
-    clauses = Clauses(numbers)
 
     def under(section: str) -> list[str]:
         return [line.text for line in lines if line.section == section]
+
+    outputs = things.read_output(under("What it drives"))
+    clauses = Clauses(numbers, outputs)
 
     model = Model(
         prop="",
         loop=0,
         regions=tuple(regions.read_region(clauses, group) for group in by_region),
         inputs=things.read_input(under("What it looks at")),
-        outputs=things.read_output(under("What it drives")),
+        outputs=outputs,
         counters=things.read_counters(under("What it counts")),
         mechanism=tuple(regions.read_mechanism(clauses, group) for group in by_mechanism),
         rules=tuple(rules.read_rule(clauses, line) for line in under("What is asked of it")),
@@ -56,6 +62,8 @@ def read_page(markdown: str) -> Model:
         unknowns=_unknowns(lines),
     )
     model = _whole(model, under("The prop"))
+    turning_on = tuple(_motion(model, line.text) for group in motions for line in group)
+    model = replace(model, mechanism=(*model.mechanism, *turning_on))
     model = _wired(model, under("How it is wired"))
     return _named(_numbered(model, under("Its numbers")), under("Names in the file"))
 
@@ -85,6 +93,12 @@ def _whole(model: Model, lines: list[str]) -> Model:
             assert found, line
             model = replace(model, boot=time_in(found[1]))
     return model
+
+
+def _motion(model: Model, line: str) -> Mechanism:
+    found = re.fullmatch(rf"Once {THING} rests, it may turn on for up to (.*)\.", line)
+    assert found, line
+    return motion_of(model.output[found[1]], model.loop, time_in(found[2]))
 
 
 def _known(time: Time) -> int:
@@ -118,9 +132,18 @@ def _wired(model: Model, lines: list[str]) -> Model:
 def _numbered(model: Model, lines: list[str]) -> Model:
     drives, power = [], None
     for line in lines:
-        if found := re.fullmatch(rf"The drive of {THING} is a ([\w-]+): (.*)\.", line):
-            figures, torque = _figures(found[3])
-            drives.append(Drive(output=found[1], kind=found[2], figures=figures, torque=torque))
+        if found := re.fullmatch(rf"The noise of {THING}: (.*)\.", line):
+            noise, _ = _figures(found[2])
+            inputs = (
+                replace(each, noise=noise) if each.name == found[1] else each
+                for each in model.inputs
+            )
+            model = replace(model, inputs=tuple(inputs))
+        elif found := re.fullmatch(rf"The drive of {THING} is a ([\w-]+): (.*)\.", line):
+            given = found[3].removesuffix(SLOWS)
+            figures, torque = _figures(given)
+            drive = Drive(output=found[1], kind=found[2], figures=figures, torque=torque)
+            drives.append(replace(drive, ramp_down=given != found[3]))
         else:
             found = re.fullmatch(r"The power is ([\w-]+): (\d+) cells(?:; (.*))?\.", line)
             assert found, line

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass, field, replace
+from itertools import count
 
 from behaviour.model import (
     Action,
@@ -10,8 +11,10 @@ from behaviour.model import (
     Cue,
     Mechanism,
     MechanismState,
+    Move,
     Movement,
     Part,
+    Quantity,
     Region,
     Setting,
     State,
@@ -103,13 +106,14 @@ class Regions:
 
     def whole(self, begins: str) -> Region:
         states = tuple(sorted(self.states.values(), key=lambda state: state.number))
-        return Region(
+        whole = Region(
             name=self.name,
             begins=self.numbers[begins],
             states=states,
             interlocks=self.interlocks,
             about=self.about,
         )
+        return moves_numbered(whole)
 
     def _put(self, name: str, **changes: object) -> None:
         self.states[name] = replace(self.states[name], **changes)  # type: ignore[arg-type]
@@ -118,8 +122,8 @@ class Regions:
         if text == "nothing changes":
             return ()
         parts = re.split(r", (?=the )| and (?=the )", text)
-        found = [re.fullmatch(rf"{THING} is (\w+)", part) for part in parts]
-        return tuple(Setting(each[1], each[2]) for each in found if each)
+        found = [re.fullmatch(rf"{THING} (?:is|turns) (\w+)(?: by (.*))?", part) for part in parts]
+        return tuple(Setting(each[1], each[2], move=_move(each[3])) for each in found if each)
 
     def _end(self, found: re.Match[str]) -> None:
         at, name, cue_about, course, about = found.groups()
@@ -219,11 +223,36 @@ def read_region(clauses: Clauses, lines: list[Line]) -> Region:
     return found.whole(begins[""])
 
 
+def _move(text: str | None) -> Move | None:
+    """Read how far a motor turns; its number is known when the region is whole."""
+    if text is None:
+        return None
+    found = re.fullmatch(r"([0-9.e-]+) ([\w ]+) \((\d+) steps\) in (.*)", text)
+    assert found, text
+    low, high = window_in(found[4])
+    amount = Quantity(number=float(found[1]), unit=found[2])
+    return Move(number=0, amount=amount, low=low, high=high, steps=int(found[3]))
+
+
+def moves_numbered(region: Region) -> Region:
+    """Number the moves of a region on from its transitions, state by state."""
+    numbers, states = count(len(region.transitions())), []
+    for state in region.states:
+        sets = (
+            each
+            if each.move is None
+            else replace(each, move=replace(each.move, number=next(numbers)))
+            for each in state.sets
+        )
+        states.append(replace(state, sets=tuple(sets)))
+    return replace(region, states=tuple(states))
+
+
 def read_mechanism(clauses: Clauses, lines: list[Line]) -> Mechanism:
     name, order, _, begins = states_in(lines)
     numbers = {each: number for number, each in enumerate(order)}
     states = {each: MechanismState(number=at, name=each) for each, at in numbers.items()}
-    about, count = "", 0
+    about, number = "", 0
     for line in lines[1:]:
         text = line.text
         if found := re.fullmatch(rf"A word on all of `\w+`: {QUOTE}", text):
@@ -241,7 +270,7 @@ def read_mechanism(clauses: Clauses, lines: list[Line]) -> Mechanism:
             during, window, source, target, says = found.groups()
             low, high = window_in(window)
             movement = Movement(
-                number=count,
+                number=number,
                 source=numbers[source],
                 during=None if during is None else clauses.read(during),
                 low=low,
@@ -249,7 +278,7 @@ def read_mechanism(clauses: Clauses, lines: list[Line]) -> Mechanism:
                 target=numbers[target],
                 about=unquoted(says or ""),
             )
-            count += 1
+            number += 1
             state = states[source]
             states[source] = replace(state, movements=(*state.movements, movement))
     begin = None if begins[""] == "in any of them" or "any" in begins[""] else numbers[begins[""]]

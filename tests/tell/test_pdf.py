@@ -56,7 +56,7 @@ def test_each_page_says_what_it_is_a_copy_of() -> None:
 
     assert [words_on(page)[-1].text for page in pages] == ["1 of 4", "2 of 4", "3 of 4", "4 of 4"]
     assert {words_on(page)[-2].text for page in pages} == {
-        "Confetti carousel: specs/confetti-carousel.yaml, fingerprint 3aac-ae4b"
+        "Confetti carousel: specs/confetti-carousel.yaml, fingerprint 9c71-3658"
     }
 
 
