@@ -1,7 +1,6 @@
 """One frame of a state diagram, painted where it was laid out."""
 
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
 from math import hypot
 
 from behaviour.draw.laid_out import Area, LaidOut, Path
@@ -214,20 +213,3 @@ def _heads(start: Point, tip: Point, count: int, thick: float) -> Iterator[Shape
             (back[0] - side * ay * wide, back[1] + side * ax * wide) for side in (1, -1)
         )
         yield Patch(((x, y), *corners), Look(line=None, fill=Tone.INK))
-
-
-def crossings(laid: LaidOut) -> int:
-    """Count where two lines cross away from what they lead to."""
-    lines = [tuple(samples(path.points)) for path in laid.paths]
-    found = 0
-    for at, one in enumerate(lines):
-        for other in lines[at + 1 :]:
-            found += sum(_cross(a, b, c, d) for a, b in pairwise(one) for c, d in pairwise(other))
-    return found
-
-
-def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
-    def side(p: Point, q: Point, r: Point) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0

@@ -36,8 +36,9 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """An arrow or a line: Bezier curves, and the points of its heads, if it has any."""
+    """An arrow or a line between two nodes: Bezier curves, and its heads, if it has any."""
 
+    ends: tuple[str, str]
     points: tuple[Point, ...]
     style: str
     thick: float
@@ -63,8 +64,9 @@ def laid_out(graph: Mapping[str, Any]) -> LaidOut:
     objects = graph.get("objects", [])
     frames = [_frame(each, left, top) for each in objects if "bb" in each]
     nodes = [_node(each, left, top) for each in objects if "pos" in each]
+    names = [each["name"] for each in objects]
     paths = [
-        _path(each, left, top)
+        _path(each, names, left, top)
         for each in graph.get("edges", [])
         if "pos" in each and each.get("style") != "invis"
     ]
@@ -94,7 +96,7 @@ def _node(each: Mapping[str, Any], left: float, top: float) -> Area:
     )
 
 
-def _path(each: Mapping[str, Any], left: float, top: float) -> Path:
+def _path(each: Mapping[str, Any], names: list[str], left: float, top: float) -> Path:
     points: list[Point] = []
     tip, tip_at_start = None, False
     for part in each["pos"].split(" "):
@@ -110,6 +112,7 @@ def _path(each: Mapping[str, Any], left: float, top: float) -> Path:
         x, y = _numbers(each["lp"])
         label_at = (x - left, top - y)
     return Path(
+        ends=(names[each["tail"]], names[each["head"]]),
         points=tuple(points),
         style=each.get("style", ""),
         thick=float(each.get("penwidth", 1)),
