@@ -21,19 +21,37 @@ Write down how a motorised prop behaves, find its logic faults before anything i
 and get the firmware.
 
 at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
+               tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, or with --timing STORY a run;
                                   --as svg|png|pdf|dot|vcd, --out FILE
+               table SPEC         each state by each happening, every blank; --as markdown|html|csv
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play a story of a check again; --story FILE
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
                match-c SPEC       the C held against the definition, loop by loop
+on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
+               bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
+               card SPEC          one page for whoever runs the show; --as markdown|html
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
 """
 
-COMMANDS = ("check", "draw", "faults", "rehearse", "explain", "emit", "match-c")
+COMMANDS = (
+    "check",
+    "tell",
+    "draw",
+    "table",
+    "faults",
+    "rehearse",
+    "explain",
+    "emit",
+    "match-c",
+    "numbers",
+    "bench",
+    "card",
+)
 """The commands; the module of one has its name, with `_` for `-`."""
 
 

@@ -88,19 +88,23 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
         if item.is_protective or raw != item.values[0]:
             words.append(f"{item.name} {raw}{'' if now.steady == raw else ' (not counted yet)'}")
     for mechanism, state in zip(model.mechanism, view.stimulus.mechanism, strict=True):
-        words.append(f"{mechanism.name} {mechanism.states[state].name}")
+        if not mechanism.motion_of:
+            words.append(f"{mechanism.name} {mechanism.states[state].name}")
     return words
 
 
 def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[str]:
-    """Say what came from outside: what the mechanism did, and each input that changed."""
+    """Say what came from outside: what the mechanism did, what is done, what inputs changed."""
     before = views[view.loop - 1]
     words = []
     for mechanism, was, now in zip(
         model.mechanism, before.stimulus.mechanism, view.stimulus.mechanism, strict=True
     ):
-        if was != now:
+        if was != now and mechanism.motion_of:
+            words += [f"{mechanism.motion_of} stands still"] if now == mechanism.begins else []
+        elif was != now:
             words.append(f"{mechanism.name} reaches {mechanism.states[now].name}")
+    words += [f"{motor} is done" for motor in view.state.done if motor not in before.state.done]
     for place, item in enumerate(model.inputs):
         words += _input_event(model, item, place, views, view)
     return words

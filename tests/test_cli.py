@@ -466,11 +466,32 @@ def test_match_c_says_that_the_firmware_is_alike_and_how_far_it_went(capsys):
     code, out, err = run(capsys, "match-c", "calm.yaml")
 
     assert (code, err) == (0, "")
+    first, *table = out.splitlines()
     assert re.fullmatch(
-        r"alike  calm.yaml: \d+ runs of \d+ loops in all,"
-        r" through 2 of 2 transitions and cues\n",
-        out,
+        r"alike  calm.yaml: \d+ runs of [\d,]+ loops in all, built by gcc, under the sanitizers",
+        first,
     )
+    assert "   transitions               2 of 2" in table
+    assert "   from each state           2 of 2" in table
+
+
+def test_match_c_gives_the_same_as_json(capsys):
+    code, out, err = run(capsys, "match-c", "calm.yaml", "--as", "json", "--no-sanitizers")
+
+    told = json.loads(out)
+    assert (code, err) == (0, "")
+    assert (told["format"], told["file"], told["verdict"]) == (1, "calm.yaml", "alike")
+    assert told["sanitized"] is False
+    assert told["search_complete"] is True
+    transitions = {row["name"]: row for row in told["through"]}["transitions"]
+    assert transitions == {
+        "name": "transitions",
+        "met": 2,
+        "of": 2,
+        "wanting": [],
+        "can_never_be": [],
+    }
+    assert told["loops"] >= 16_000
 
 
 def test_match_c_refuses_without_a_compiler_and_without_what_is_unknown(capsys):

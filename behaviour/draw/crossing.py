@@ -4,8 +4,7 @@ from collections import Counter
 from itertools import combinations, pairwise
 
 from behaviour.draw.flags import ArrowKey
-from behaviour.draw.frame import samples
-from behaviour.draw.laid_out import LaidOut, Path
+from behaviour.draw.laid_out import LaidOut, Path, samples
 from behaviour.draw.shapes import Point
 
 NAMED = ("words ", "interlock ")

@@ -58,7 +58,9 @@ def _order(finding: Finding) -> tuple[int, Span, str]:
 def _states(model: Model) -> frozenset[StateKey]:
     places = [(region.name, state.name) for region in model.regions for state in region.states]
     places += [
-        (mechanism.name, state.name) for mechanism in model.mechanism for state in mechanism.states
+        (mechanism.name, state.name)
+        for mechanism in model.written_mechanism
+        for state in mechanism.states
     ]
     return frozenset(places)
 
@@ -72,7 +74,7 @@ def _arrow_spans(model: Model) -> tuple[tuple[Span, ArrowKey], ...]:
     ]
     spans += [
         (movement.span, (mechanism.name, movement.number))
-        for mechanism in model.mechanism
+        for mechanism in model.written_mechanism
         for movement in mechanism.movements()
     ]
     return tuple((span, key) for span, key in spans if span != NOWHERE)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from math import hypot
 
-from behaviour.draw.laid_out import Area, LaidOut, Path
+from behaviour.draw.laid_out import Area, LaidOut, Path, samples
 from behaviour.draw.lettering import LINE, width
 from behaviour.draw.look import RULE, TEXT, TITLE
 from behaviour.draw.shapes import (
@@ -67,20 +67,6 @@ def frame_title_at(area: Area, laid: LaidOut) -> tuple[float, float, float]:
         if x >= first and not crossed and not covered:
             return x, y, size
     return first, y, size
-
-
-def samples(points: tuple[Point, ...]) -> Iterator[Point]:
-    """Give points along Bezier curves, close together."""
-    for at in range(0, len(points) - 3, 3):
-        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[at : at + 4]
-        count = max(4, int(hypot(dx - ax, dy - ay) / 4))
-        for step in range(count + 1):
-            t = step / count
-            u = 1 - t
-            yield (
-                u**3 * ax + 3 * u * u * t * bx + 3 * u * t * t * cx + t**3 * dx,
-                u**3 * ay + 3 * u * u * t * by + 3 * u * t * t * cy + t**3 * dy,
-            )
 
 
 def _frame_title(area: Area, laid: LaidOut) -> Shape:

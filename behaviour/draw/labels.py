@@ -168,7 +168,7 @@ def legend_lines(model: Model, crossing: frozenset[tuple[str, int]]) -> tuple[st
         lines.append("go NAME in a state: an arrow that would lead too far, or cross others")
     if any(len(ways_of(state)) > 1 for region in model.regions for state in region.states):
         lines.append("1. 2.: the first that holds is taken")
-    if model.mechanism:
+    if model.written_mechanism:
         lines.append("dashed: what the mechanism does by itself")
     return tuple(lines)
 

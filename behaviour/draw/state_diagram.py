@@ -71,7 +71,7 @@ def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
             sheet.attr(label=look.left(legend), **look.LEGEND)
             for region in model.regions:
                 _region(sheet, subject, region)
-            for mechanism in model.mechanism:
+            for mechanism in model.written_mechanism:
                 _mechanism(sheet, subject, mechanism)
     return str(page.source)
 

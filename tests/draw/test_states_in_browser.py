@@ -78,6 +78,13 @@ def test_no_arrow_runs_over_words_or_through_a_state(measured_props):
     }
 
 
+def test_no_arrow_leaves_its_frame(measured_props):
+    for name, measured in measured_props.items():
+        frames = [box for box, inside, _ in measured.boxes if not inside]
+        for inside, points in measured.lines:
+            assert inside or any(all(box.has(*p) for p in points) for box in frames), name
+
+
 POINTERS_THAT_CROSS = {"two-interlocks-tug"}
 """Here two pointers to where frames begin cross; they cannot be written out."""
 
