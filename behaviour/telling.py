@@ -37,7 +37,7 @@ def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
     views = replay(model, run)
     lines = []
     for view in steps(run, views):
-        told = _tell_loop(model, run, views, view)
+        told = tell_loop(model, run, views, view)
         if told.happened or told.moved or told.drives:
             lines.append(told)
         lines += [Told(view.loop, words) for loop, words in run.says if loop == view.loop]
@@ -67,7 +67,8 @@ def clock(model: Model, loop: int) -> str:
 # --- One loop -----------------------------------------------------------------------------------
 
 
-def _tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+def tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+    """Tell one loop of a run; `views` are all of its loops, or those that were played so far."""
     if view.loop == 0:
         happened = ["power on", *_readings_at_power_up(model, view)]
     else:

@@ -393,6 +393,16 @@ def test_a_story_that_is_not_there_is_told_with_those_that_are(capsys):
     )
 
 
+def test_the_wiring_is_drawn(capsys):
+    code, out, _ = run(capsys, "draw", "carousel.yaml", "--wiring", "--out", "w.svg")
+
+    assert (code, out) == (0, "drawn: w.svg\n")
+    assert "Without a pin in the file: lid" in Path("w.svg").read_text()
+    assert refused(capsys, "draw", "calm.yaml", "--wiring", "--as", "dot").startswith(
+        "the wiring is no run and no graph"
+    )
+
+
 def test_a_check_draws_the_states_and_what_it_tells(capsys):
     code, out, _ = run(capsys, "check", "forgetful.yaml", "--picture", "wall")
 

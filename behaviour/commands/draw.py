@@ -1,4 +1,4 @@
-"""`draw`: the states as a picture, or the timing of a run."""
+"""`draw`: the states as a picture, the timing of a run, or the wiring."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from behaviour.commands.arguments import Arguments, Parser, UsageError, add_limi
 from behaviour.disk import read_text, write_whole
 
 if TYPE_CHECKING:
+    from behaviour.draw.shapes import Picture
     from behaviour.draw.stories import Story
     from behaviour.findings import Finding
     from behaviour.pipeline import Readable
@@ -32,7 +33,7 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser(
         "tablework draw",
-        description="Draw the states, with findings laid on them, or the timing of a run.",
+        description="Draw the states with findings laid on them, a run over time, or the wiring.",
     )
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument(
@@ -43,6 +44,7 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
     )
+    parser.add_argument("--wiring", action="store_true", help="draw the terminal strip instead")
     parser.add_argument("--as", dest="form", choices=get_args(PictureForm))
     parser.add_argument(
         "--paper",
@@ -58,7 +60,9 @@ def run(arguments: Arguments) -> int:
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
-    if asked.timing is not None or asked.story is not None:
+    if asked.wiring:
+        data = _wiring(readable, asked, form)
+    elif asked.timing is not None or asked.story is not None:
         data = _timing(readable, asked, form)
     else:
         data = _states(readable, asked, form)
@@ -92,6 +96,8 @@ def picture_form(out: str | None) -> PictureForm:
 
 def _refuse_what_does_not_go(asked: argparse.Namespace, form: PictureForm) -> None:
     is_timing = asked.timing is not None or asked.story is not None
+    if asked.wiring and (is_timing or form in ("dot", "vcd")):
+        raise UsageError("the wiring is no run and no graph: use `--as svg`, `png` or `pdf`")
     if form == "vcd" and not is_timing:
         raise UsageError("a waveform is of a run: say which with `--timing`")
     if form == "dot" and is_timing:
@@ -144,14 +150,24 @@ def _timing(readable: Readable, asked: argparse.Namespace, form: PictureForm) ->
         from behaviour.rehearse.waveform import vcd_text
 
         return vcd_text(readable.model, story.run).encode()
+    from behaviour.draw.timing.chart import timing_chart
+
+    return _written(timing_chart(readable.model, story.run, story.title, story.breach), asked, form)
+
+
+def _wiring(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    from behaviour.draw.wiring import wiring
+
+    return _written(wiring(readable.model), asked, form)
+
+
+def _written(picture: Picture, asked: argparse.Namespace, form: PictureForm) -> bytes:
     from behaviour.draw.render import CannotDrawError
     from behaviour.draw.sheet import on_pages
-    from behaviour.draw.timing.chart import timing_chart
     from behaviour.draw.writing import written
 
-    chart = timing_chart(readable.model, story.run, story.title, story.breach)
     try:
-        return written(chart, on_pages(chart, asked.paper), form)
+        return written(picture, on_pages(picture, asked.paper), form)
     except CannotDrawError as problem:
         raise CommandError(str(problem)) from problem
 

@@ -1,10 +1,9 @@
 """One frame of a state diagram, painted where it was laid out."""
 
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
 from math import hypot
 
-from behaviour.draw.laid_out import Area, LaidOut, Path
+from behaviour.draw.laid_out import Area, LaidOut, Path, samples
 from behaviour.draw.lettering import LINE, width
 from behaviour.draw.look import RULE, TEXT, TITLE
 from behaviour.draw.shapes import (
@@ -68,20 +67,6 @@ def frame_title_at(area: Area, laid: LaidOut) -> tuple[float, float, float]:
         if x >= first and not crossed and not covered:
             return x, y, size
     return first, y, size
-
-
-def samples(points: tuple[Point, ...]) -> Iterator[Point]:
-    """Give points along Bezier curves, close together."""
-    for at in range(0, len(points) - 3, 3):
-        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[at : at + 4]
-        count = max(4, int(hypot(dx - ax, dy - ay) / 4))
-        for step in range(count + 1):
-            t = step / count
-            u = 1 - t
-            yield (
-                u**3 * ax + 3 * u * u * t * bx + 3 * u * t * t * cx + t**3 * dx,
-                u**3 * ay + 3 * u * u * t * by + 3 * u * t * t * cy + t**3 * dy,
-            )
 
 
 def _frame_title(area: Area, laid: LaidOut) -> Shape:
@@ -214,20 +199,3 @@ def _heads(start: Point, tip: Point, count: int, thick: float) -> Iterator[Shape
             (back[0] - side * ay * wide, back[1] + side * ax * wide) for side in (1, -1)
         )
         yield Patch(((x, y), *corners), Look(line=None, fill=Tone.INK))
-
-
-def crossings(laid: LaidOut) -> int:
-    """Count where two lines cross away from what they lead to."""
-    lines = [tuple(samples(path.points)) for path in laid.paths]
-    found = 0
-    for at, one in enumerate(lines):
-        for other in lines[at + 1 :]:
-            found += sum(_cross(a, b, c, d) for a, b in pairwise(one) for c, d in pairwise(other))
-    return found
-
-
-def _cross(a: Point, b: Point, c: Point, d: Point) -> bool:
-    def side(p: Point, q: Point, r: Point) -> float:
-        return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
-
-    return side(a, b, c) * side(a, b, d) < 0 and side(c, d, a) * side(c, d, b) < 0

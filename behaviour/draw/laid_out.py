@@ -3,14 +3,17 @@
 What Graphviz gives counts from the bottom left, in points; here all counts from the top left.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from html import unescape
+from math import hypot
 from typing import Any
 
 from behaviour.draw.shapes import Point
 
 _POINTS = 72.0
+ROOM = 10.0
+"""Points between an arrow and the frame around all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +39,9 @@ class Area:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """An arrow or a line: Bezier curves, and the points of its heads, if it has any."""
+    """An arrow or a line between two nodes: Bezier curves, and its heads, if it has any."""
 
+    ends: tuple[str, str]
     points: tuple[Point, ...]
     style: str
     thick: float
@@ -50,8 +54,6 @@ class Path:
 
 @dataclass(frozen=True, slots=True)
 class LaidOut:
-    width: float
-    height: float
     frames: tuple[Area, ...]
     nodes: tuple[Area, ...]
     paths: tuple[Path, ...]
@@ -59,16 +61,41 @@ class LaidOut:
 
 def laid_out(graph: Mapping[str, Any]) -> LaidOut:
     """Read what Graphviz gave for one graph."""
-    left, bottom, right, top = _numbers(graph["bb"])
+    left, _, _, top = _numbers(graph["bb"])
     objects = graph.get("objects", [])
     frames = [_frame(each, left, top) for each in objects if "bb" in each]
     nodes = [_node(each, left, top) for each in objects if "pos" in each]
+    names = [each["name"] for each in objects]
     paths = [
-        _path(each, left, top)
+        _path(each, names, left, top)
         for each in graph.get("edges", [])
         if "pos" in each and each.get("style") != "invis"
     ]
-    return LaidOut(right - left, top - bottom, tuple(frames), tuple(nodes), tuple(paths))
+    return LaidOut(tuple(_around_all(frames, paths)), tuple(nodes), tuple(paths))
+
+
+def _around_all(frames: list[Area], paths: list[Path]) -> list[Area]:
+    """Widen the outermost frame so that no arrow leaves it; Graphviz lets some bulge out."""
+    outer = max(frames, key=lambda area: area.width * area.height)
+    points = [point for path in paths for point in samples(path.points)]
+    left = min([outer.left, *(x - ROOM for x, _ in points)])
+    right = max([outer.right, *(x + ROOM for x, _ in points)])
+    wide = replace(outer, left=left, width=right - left)
+    return [wide if area is outer else area for area in frames]
+
+
+def samples(points: tuple[Point, ...]) -> Iterator[Point]:
+    """Give points along Bezier curves, close together."""
+    for at in range(0, len(points) - 3, 3):
+        (ax, ay), (bx, by), (cx, cy), (dx, dy) = points[at : at + 4]
+        count = max(4, int(hypot(dx - ax, dy - ay) / 4))
+        for step in range(count + 1):
+            t = step / count
+            u = 1 - t
+            yield (
+                u**3 * ax + 3 * u * u * t * bx + 3 * u * t * t * cx + t**3 * dx,
+                u**3 * ay + 3 * u * u * t * by + 3 * u * t * t * cy + t**3 * dy,
+            )
 
 
 def _frame(each: Mapping[str, Any], left: float, top: float) -> Area:
@@ -94,7 +121,7 @@ def _node(each: Mapping[str, Any], left: float, top: float) -> Area:
     )
 
 
-def _path(each: Mapping[str, Any], left: float, top: float) -> Path:
+def _path(each: Mapping[str, Any], names: list[str], left: float, top: float) -> Path:
     points: list[Point] = []
     tip, tip_at_start = None, False
     for part in each["pos"].split(" "):
@@ -110,6 +137,7 @@ def _path(each: Mapping[str, Any], left: float, top: float) -> Path:
         x, y = _numbers(each["lp"])
         label_at = (x - left, top - y)
     return Path(
+        ends=(names[each["tail"]], names[each["head"]]),
         points=tuple(points),
         style=each.get("style", ""),
         thick=float(each.get("penwidth", 1)),

@@ -1,6 +1,6 @@
 """The motion of a drive: its steps, its moves, its step generator, and how it comes to rest."""
 
-from itertools import islice
+from itertools import accumulate, islice
 
 from behaviour.model import Drive, Model, Quantity
 from behaviour.numbers.block_windows import stop_result, windows
@@ -22,11 +22,16 @@ from behaviour.numbers.motion_chart import move_chart
 from behaviour.numbers.ramp import (
     COUNTS,
     LEAD,
+    PART,
     exact_interval,
     first_interval,
+    followed,
     interval_at,
     intervals,
+    other_place,
     plan,
+    ramp_between,
+    speed_at,
     steps_to_speed,
 )
 from behaviour.numbers.results import (
@@ -45,7 +50,7 @@ from behaviour.numbers.results import (
 )
 from behaviour.numbers.torque import thirds_for, triangle_for
 
-AUSTIN = "D. Austin, Generate stepper-motor speed profiles in real time, 2005"
+AUSTIN = "Austin, Generate stepper-motor speed profiles in real time, 2005"
 SHOWN_INTERVALS = (0, 1, 2, 3, 4, 5, 9, 19, 49, 99, 199, 499, 999, 1999)
 
 
@@ -212,6 +217,22 @@ def _timer(model: Model, rate: Result | Lacking, ramp: Result | Lacking) -> list
             weight="plain" if is_well else "doubtful",
         ),
         result(
+            "speed that whole microseconds make of it",
+            combined(lambda each: speed_at(max(round(each), 1), COUNTS), shortest),
+            "steps/s",
+            "f / max(round(f / v), 1)",
+            [counts, speed],
+            f"{AUSTIN}, eq. 2",
+        ),
+        result(
+            "first interval when it slows down from full speed",
+            combined(_first_slowing, speed, gained),
+            "us",
+            "f / v * (1 + 2 / (4 * max(v * v / (2 * a), 1) - 3))",
+            [counts, speed, gained],
+            f"{AUSTIN}, eq. 13 and 17",
+        ),
+        result(
             "first interval from rest, exactly",
             combined(lambda given: first_interval(given.value, COUNTS), gained),
             "us",
@@ -230,20 +251,32 @@ def _timer(model: Model, rate: Result | Lacking, ramp: Result | Lacking) -> list
     ]
 
 
+def _first_slowing(v: Given, a: Given) -> float:
+    place = max(steps_to_speed(v.value, a.value), 1.0) - 0.5
+    return followed(interval_at(v.value, COUNTS), other_place(place, a.value, -a.value) + 1)
+
+
 def _ramp_table(motion: Motion) -> Table:
     made = plan(motion.speed, motion.ramp)
     gaining = int(steps_to_speed(motion.speed, motion.ramp)) + 1
     shown = [place for place in SHOWN_INTERVALS if place < gaining] or [0]
     table = list(islice(intervals(made, 2 * (max(shown) + 1)), max(shown) + 1))
+    chain = list(accumulate(range(1, max(shown) + 1), followed, initial=made.first / PART))
     rows = tuple(
-        (str(place + 1), str(table[place]), f"{exact_interval(place, motion.ramp, COUNTS):.1f}")
+        (
+            str(place + 1),
+            str(table[place]),
+            f"{chain[place]:.1f}",
+            f"{exact_interval(place, motion.ramp, COUNTS):.1f}",
+            f"{ramp_between(chain[place - 1], chain[place], COUNTS):.0f}" if place else "",
+        )
         for place in shown
     )
     error = 2 * LEAD * first_interval(motion.ramp, 1) * 1000
     return Table(
         title="intervals of the step generator, in us; a move that it makes is up to "
         f"{error:.3g} ms shorter than worked out, and half a microsecond a step off",
-        head=("step", "interval", "exactly"),
+        head=("step", "interval", "not rounded", "exactly", "steps/s2 there"),
         rows=rows,
         source=f"{AUSTIN}, eq. 13 and 15",
     )

@@ -40,6 +40,7 @@ from behaviour.numbers.torque import (
     reflected,
     stopping_energy,
     torque_at_motor,
+    torque_at_output,
 )
 
 MARGIN = 2.0
@@ -188,8 +189,20 @@ def _margin(
     has, needs = taken(available, "M"), taken(needed, "T")
     ratio = combined(lambda m, t: m.value / t.value if t.value else float("inf"), has, needs)
     thin = not isinstance(ratio, Missing) and ratio < MARGIN
+    at_output = combined(
+        lambda m: torque_at_output(m.value, float(gearing(drive)), efficiency(drive)), has
+    )
+    share = assumed("e", efficiency(drive), "", "what the gearing leaves", "all if not given")
     return [
         available,
+        result(
+            f"that torque at {drive.output}",
+            at_output,
+            "N m",
+            "M * g * e",
+            [has, _ratio(drive), share],
+            "gearing",
+        ),
         result(
             "margin: torque there over torque needed",
             ratio,

@@ -1,6 +1,6 @@
 """How long the contacts of switches were seen to bounce, each with its source.
 
-Figures for a first guess; a switch on the bench is measured.
+Figures for a first guess; a switch on the bench is measured. Ganssle is read as others quote him.
 """
 
 from dataclasses import dataclass
@@ -16,14 +16,14 @@ class Bounce:
     source: str
 
 
-_GANSSLE = "J. Ganssle, A Guide to Debouncing (2004, revised 2008), as quoted elsewhere"
-_OPEN = "open measurements bouncy-button-data; the worst of each"
+_GANSSLE = "Ganssle, A Guide to Debouncing, 2008"
+_OPEN = "bouncy-button-data, the worst of each"
 _SHEET = "a maker's sheet, from memory"
 
 BOUNCES = (
-    Bounce("sixteen switches of many kinds, on average", 1.557, 1.557, _GANSSLE),
-    Bounce("sixteen switches of many kinds, the worst", 6.2, 6.2, _GANSSLE),
-    Bounce("keyboard switch", 5.0, 5.0, "documentation of the keyboard library keyberon"),
+    Bounce("sixteen kinds, on average", 1.557, 1.557, _GANSSLE),
+    Bounce("sixteen kinds, the worst", 6.2, 6.2, _GANSSLE),
+    Bounce("keyboard switch", 5.0, 5.0, "documentation of keyberon"),
     Bounce("snap-action switch", 1.0, 5.0, _SHEET),
     Bounce("metal push button", 0.32, 0.32, _OPEN),
     Bounce("rocker", 1.1, 1.8, _OPEN),

@@ -101,13 +101,14 @@ def supply_ceiling(inductance: float) -> float:
 
 def triangle_for(distance: float, time: float) -> tuple[float, float]:
     """Give the peak speed and the ramp of a triangle that covers a distance in a time."""
-    peak = 2 * distance / time
+    peak = speed_for(distance, time, time / 2)
     return peak, peak / (time / 2)
 
 
 def thirds_for(distance: float, time: float) -> tuple[float, float]:
     """Give the speed and the ramp of a move of which each third of the time is one part."""
-    return 1.5 * distance / time, 4.5 * distance / (time * time)
+    speed = speed_for(distance, time, time / 3)
+    return speed, speed / (time / 3)
 
 
 def speed_for(distance: float, time: float, ramp_time: float) -> float:

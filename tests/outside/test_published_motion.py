@@ -213,7 +213,7 @@ def test_a_triangle_peaks_at_twice_the_mean_speed():  # E4, linearmotiontips.com
 
 
 def test_a_move_by_thirds():  # E5, from memory, as linearmotiontips.com has it
-    assert thirds_for(100, 2) == (75, 112.5)
+    assert thirds_for(100, 2) == (pytest.approx(75), pytest.approx(112.5))
 
 
 def test_a_move_is_a_trapezoid_from_v_squared_over_a_on():  # E6, kinematics

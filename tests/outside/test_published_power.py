@@ -96,8 +96,8 @@ def test_nine_tenths_of_the_energy_come_back():  # Omron SmartStep2 manual, 4-4
 def test_bounces_are_those_that_were_measured():
     # J. Ganssle, A Guide to Debouncing, quoted by uruvideo.com; open data bouncy-button-data
     found = {each.kind: (each.least, each.most) for each in BOUNCES}
-    assert found["sixteen switches of many kinds, on average"][1] == 1.557
-    assert found["sixteen switches of many kinds, the worst"][1] == 6.2
+    assert found["sixteen kinds, on average"][1] == 1.557
+    assert found["sixteen kinds, the worst"][1] == 6.2
     assert found["keyboard switch"][1] == 5.0
     assert found["mushroom button, its normally closed side"][1] == 465.0
     assert found["old stop button, normally closed"][1] == 660.0
