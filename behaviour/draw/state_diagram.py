@@ -90,7 +90,7 @@ def frame_texts(
     frames = [_alone(region.name, sheet) for region in model.regions]
     for frame, region in zip(frames, model.regions, strict=True):
         _region(frame, subject, region)
-    for mechanism in model.mechanism:
+    for mechanism in model.written_mechanism:
         frames.append(_alone(mechanism.name, sheet))
         _mechanism(frames[-1], subject, mechanism)
     return tuple(str(frame.source) for frame in frames)
