@@ -20,7 +20,7 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
+at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, with --timing STORY a run,
                                   with --wiring the terminal strip;
