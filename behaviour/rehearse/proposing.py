@@ -8,7 +8,7 @@ not found so may still be possible: what anybody can do is for `check` to say.
 from collections.abc import Container
 from dataclasses import dataclass, replace
 
-from behaviour.model import Model, Pause, See, WalkStep, Walkthrough
+from behaviour.model import Model, Pause, WalkStep, Walkthrough
 from behaviour.rehearse.coverage import Coverage, Mark, shown_by
 from behaviour.rehearse.walking import perform
 from behaviour.rehearse.wandering import Place, wander
@@ -36,7 +36,7 @@ def proposals(
     found: list[Proposal] = []
     wanted = frozenset(mark for mark in known.missing() if mark not in beyond)
     try:
-        ways = wander(model, wanted, _begun(model), loops)
+        ways = wander(model, wanted, loops)
     except NotKnownError:
         return (), known
     while ways:
@@ -83,16 +83,6 @@ def _shown(model: Model, told: Walkthrough, missing: frozenset[Mark]) -> frozens
     if performance.failure is not None:
         return frozenset()
     return missing & frozenset(shown_by(model, performance.moments))
-
-
-def _begun(model: Model) -> tuple[tuple[WalkStep, ...], ...]:
-    """List the beginnings of walkthroughs that run through, each up to one of its `see`."""
-    found: list[tuple[WalkStep, ...]] = [()]
-    for walk in model.walkthroughs:
-        if perform(model, walk).failure is None:
-            ends = (at for at, step in enumerate(walk.steps, 1) if isinstance(step, See))
-            found += [walk.steps[:end] for end in ends]
-    return tuple(found)
 
 
 def _new(way: Place, known: Coverage) -> frozenset[Mark]:

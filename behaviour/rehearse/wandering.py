@@ -6,7 +6,7 @@ long, after all that can be done. Two moments that differ only in how long somet
 count as one, so this finds much quickly and proves nothing.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from heapq import heappop, heappush
 from itertools import count
@@ -24,10 +24,11 @@ from behaviour.model import (
     See,
     Transition,
     WalkStep,
+    Walkthrough,
 )
 from behaviour.rehearse.coverage import Mark, Sort, shown_in, waits_for
 from behaviour.rehearse.stage import LATEST, CannotMoveError, Moment, Stage
-from behaviour.rehearse.walking import perform_steps
+from behaviour.rehearse.walking import perform
 from behaviour.semantics import NextCue, RegionState, candidates, filter_loops, loops_of
 
 
@@ -53,17 +54,13 @@ class Place:
         return self.steps if self.before is None else (*self.before.story(), *self.steps)
 
 
-def wander(
-    model: Model, wanted: frozenset[Mark], begun: Sequence[tuple[WalkStep, ...]], loops: int
-) -> list[Place]:
+def wander(model: Model, wanted: frozenset[Mark], loops: int) -> list[Place]:
     """Find a way to each thing that is wanted, as far as `loops` loops of playing lead.
 
-    It goes on from each of `begun`, which run through and end in a `see`, or from power-up alone.
+    It goes on from power-up, and from where the walkthroughs of the file have come to.
     Raises NotKnownError where the file leaves open what is needed.
     """
     search = _Wandering(Stage(model, LATEST), set(wanted), loops)
-    for steps in begun:
-        search.begin(steps)
     search.go_on()
     return search.ways
 
@@ -86,14 +83,28 @@ class _Wandering:
             if Mark(Sort.RULE, rule.name) in self.wanted
         }
 
-    def begin(self, steps: tuple[WalkStep, ...]) -> None:
-        """Take in what was played so far, to be gone on from."""
-        moments = perform_steps(self.stage.model, steps, LATEST).moments or (self.stage.opening(),)
-        shows, seen = self._shown(Place(moments[0], 0), moments)
-        now = moments[-1].loop
-        self._come_to(Place(moments[-1], now, steps=steps, shows=shows, seen=seen))
+    def begin(self, walk: Walkthrough) -> None:
+        """Go on from wherever a walkthrough saw something, if it runs through."""
+        performance = perform(self.stage.model, walk)
+        if performance.failure is not None:
+            return
+        moments, loops = performance.moments, iter(performance.seen)
+        place, played = Place(moments[0], 0), 0
+        for at, step in enumerate(walk.steps, 1):
+            if isinstance(step, See):
+                _, loop = next(loops)
+                shows, seen = self._shown(place, moments[played : loop + 1])
+                steps = walk.steps[:at]
+                place = Place(moments[loop], loop, steps=steps, shows=shows, seen=seen)
+                played = loop + 1
+                self._come_to(place)
 
     def go_on(self) -> None:
+        opening = self.stage.opening()
+        shows, seen = self._shown(Place(opening, 0), (opening,))
+        self._come_to(Place(opening, 0, shows=shows, seen=seen))
+        for walk in self.stage.model.walkthroughs:
+            self.begin(walk)
         while self.queue and self.wanted and self.left > 0:
             rank, _, place = heappop(self.queue)
             if rank % 2:

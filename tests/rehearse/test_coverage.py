@@ -106,7 +106,7 @@ def test_what_only_a_stalled_movement_brings_no_walkthrough_can_show() -> None:
 def test_proposals_put_into_the_file_run_through_and_show_what_they_say(path) -> None:
     text = path.read_text(encoding="utf-8")
     model = model_in(Source(path.name, text))
-    found, known = proposals(model, known_of(model), loops=10_000)
+    found, known = proposals(model, known_of(model), loops=4_000)
     lines = "\n".join(proposal_lines(model, found))
     if not model.walkthroughs:
         text = f"{text}\nwalkthroughs:\n"
