@@ -20,7 +20,7 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
+at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, with --timing STORY a run,
                                   with --wiring the terminal strip;
@@ -34,6 +34,7 @@ for the code   emit SPEC          the firmware in C; --into DIR, --controller ho
 on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
                bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
                card SPEC          one page for whoever runs the show; --as markdown|html
+               report SPEC        everything on one page of HTML; --out FILE, --faults
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
@@ -52,6 +53,7 @@ COMMANDS = (
     "numbers",
     "bench",
     "card",
+    "report",
 )
 """The commands; the module of one has its name, with `_` for `-`."""
 

@@ -687,3 +687,23 @@ def test_colour_is_for_terminals_that_want_it(more, is_coloured):
 
     assert b"holds" in shown
     assert (b"\x1b[" in shown) == is_coloured
+
+
+def test_a_watched_file_is_checked_again_when_it_is_written(tmp_path: Path) -> None:
+    spec = tmp_path / "prop.yaml"
+    spec.write_text("language: 1\n", encoding="utf-8")
+    command = [*PROGRAM, "check", str(spec), "--watch"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+    ) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        try:
+            assert "watching" in process.stderr.readline()
+            spec.write_text("language: 1\nprop: Once more\n", encoding="utf-8")
+            assert "watching" in process.stderr.readline()
+        finally:
+            process.send_signal(signal.SIGINT)
+        told = process.stdout.read()
+    assert told.count("unreadable") == 2
+    assert process.returncode == 130

@@ -180,7 +180,7 @@ class _driver:  # noqa: N801
             return situation.kept[self.at]
         place = situation.places[self.number]
         if place not in self.known:
-            sets = settings(self.region, place.leaf, place.cue)
+            sets = settings(self.region, place.leaf, place.cue, place.over)
             self.known[place] = sets.get(self.output.name, self.output.rest)
         return self.known[place]
 

@@ -3,7 +3,7 @@
 from collections import Counter
 from itertools import combinations, pairwise
 
-from behaviour.draw.flags import ArrowKey
+from behaviour.draw.flags import BEGIN, ArrowKey
 from behaviour.draw.laid_out import LaidOut, Path, samples
 from behaviour.draw.shapes import Point
 
@@ -14,15 +14,14 @@ NAMED = ("words ", "interlock ")
 def crossing_arrows(laid: LaidOut) -> frozenset[ArrowKey]:
     """Give the arrow that crosses most others, by region and number; nothing where none does.
 
-    The pointer to where a frame begins is not one of them.
+    A pointer to where a frame begins is given only where nothing else can be written out.
     """
     counts: Counter[ArrowKey] = Counter()
     for one, other in crossing_paths(laid):
         counts.update({key for key in (_key(one), _key(other)) if key is not None})
     if not counts:
         return frozenset()
-    most = max(counts.values())
-    return frozenset({max(key for key, count in counts.items() if count == most)})
+    return frozenset({max(counts, key=lambda key: (key[1] != BEGIN, counts[key], key))})
 
 
 def crossing_paths(laid: LaidOut) -> tuple[tuple[Path, Path], ...]:
@@ -36,10 +35,10 @@ def crossing_paths(laid: LaidOut) -> tuple[tuple[Path, Path], ...]:
 
 
 def _key(path: Path) -> ArrowKey | None:
-    """Give the transition that a line is a part of."""
+    """Give the transition that a line is a part of, or the bar that it points from."""
     name = next((end for end in path.ends if end.startswith(NAMED)), None)
     if name is None:
-        return None
+        return (path.ends[0], BEGIN) if path.ends[0].startswith("bar ") else None
     _, region, number = name.split(" ")
     return region, int(number)
 

@@ -18,6 +18,9 @@ StateKey = tuple[str, str]
 ArrowKey = tuple[str, int]
 """A region or mechanism region, and the number of a transition or movement in it."""
 
+BEGIN = -1
+"""Stands for the pointer to where a frame begins, beside the name of its bar."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flags:

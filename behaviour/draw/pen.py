@@ -33,6 +33,13 @@ def draw_begin(frame: Digraph, bar: str, head: str) -> None:
     frame.edge(bar, head, **look.BEGIN_ARROW)
 
 
+def write_begin(frame: Digraph, bar: str, head: str, name: str) -> None:
+    """Write where a frame begins above its bar, for a pointer that would cross others."""
+    frame.node(bar, **look.BEGIN_BAR)
+    frame.edge(bar, head, **look.UNSEEN)
+    draw_note(frame, f"note of {bar}", [f"begins in {name}"], above=bar)
+
+
 def draw_note(frame: Digraph, name: str, lines: Sequence[str], *, above: str) -> None:
     """Write lines above something in a frame."""
     frame.node(name, look.left(lines), **{**look.NOTE, **look.room(lines)})

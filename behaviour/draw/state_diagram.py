@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from graphviz import Digraph
 
 from behaviour.draw import look
-from behaviour.draw.flags import ArrowKey, Flags, lay
+from behaviour.draw.flags import BEGIN, ArrowKey, Flags, lay
 from behaviour.draw.labels import (
     about_lines,
     around_lines,
@@ -37,6 +37,7 @@ from behaviour.draw.pen import (
     draw_note,
     draw_row,
     flag_lines,
+    write_begin,
 )
 from behaviour.findings import Finding
 from behaviour.model import Mechanism, Model, Part, Region, State, Transition
@@ -90,7 +91,7 @@ def frame_texts(
     frames = [_alone(region.name, sheet) for region in model.regions]
     for frame, region in zip(frames, model.regions, strict=True):
         _region(frame, subject, region)
-    for mechanism in model.mechanism:
+    for mechanism in model.written_mechanism:
         frames.append(_alone(mechanism.name, sheet))
         _mechanism(frames[-1], subject, mechanism)
     return tuple(str(frame.source) for frame in frames)
@@ -115,11 +116,19 @@ def _region(sheet: Digraph, subject: Subject, region: Region) -> None:
     with sheet.subgraph(name=f"cluster {region.name}") as frame:
         frame.attr(label=look.left([region.name]), **look.FRAME)
         bar = f"bar {region.name}"
-        draw_begin(frame, bar, _entry(region, region.begins))
+        _begin(frame, subject, region, bar, region.begins)
         if about := region_lines(region):
             draw_note(frame, f"note {region.name}", about, above=bar)
         draw_row(frame, [_entry(region, state) for state in order_of(region).tops()])
         _fill(frame, subject, region, None)
+
+
+def _begin(frame: Digraph, subject: Subject, region: Region, bar: str, begins: int) -> None:
+    head = _entry(region, begins)
+    if (bar, BEGIN) in subject.crossing:
+        write_begin(frame, bar, head, region.states[begins].name)
+    else:
+        draw_begin(frame, bar, head)
 
 
 def _fill(frame: Digraph, subject: Subject, region: Region, around: int | None) -> None:
@@ -151,7 +160,7 @@ def _state(frame: Digraph, subject: Subject, region: Region, state: State) -> No
         with frame.subgraph(name=f"cluster {region.name} {state.name}") as box:
             box.attr(label=look.left([state.name]), **look.BOX)
             bar = _entry(region, state.number)
-            draw_begin(box, bar, _entry(region, state.begins))
+            _begin(box, subject, region, bar, state.begins)
             around = around_lines(subject.model, region, state, subject.hidden(region))
             if around:
                 draw_note(box, here, around, above=bar)

@@ -63,7 +63,7 @@ def _laid(
         graphs, complaints = lay_out(frame_texts(model, findings, sheet, crossing))
         frames = tuple(map(laid_out, graphs))
         more = frozenset(key for each in frames for key in crossing_arrows(each))
-        more = frozenset(key for key in more if key[0] in model.region) - crossing
+        more = frozenset(key for key in more if key[0] not in model.mechanisms) - crossing
         if not more:
             break
         crossing |= more

@@ -24,7 +24,7 @@ STILL, MOVING = 0, 1
 
 def motion_name(motor: str) -> str:
     """Name the region so that no name of a file can be the same."""
-    return f"{motor} motion"
+    return f"{motor}-motion"
 
 
 def motion_of(motor: Output, loop: Micros, stop: Time) -> Mechanism:

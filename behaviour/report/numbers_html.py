@@ -4,46 +4,34 @@ from collections.abc import Iterator, Sequence
 from html import escape
 
 from behaviour.cautions import CAUTIONS
-from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from behaviour.numbers.results import Block, Lacking, Result, Table
 from behaviour.report.chart import chart_svg
 from behaviour.report.figures import with_unit
 from behaviour.report.numbers_text import guesses_of, put_in
+from behaviour.report.page import LANDSCAPE, copy_of, html_list, html_page
 from behaviour.source import Source
 
-STYLE = """
-body { font: 10pt/1.35 sans-serif; margin: 1.5em; color: #000; background: #fff; }
-h1 { font-size: 15pt; margin: 0 0 .2em; } h2 { font-size: 12pt; margin: 1.6em 0 .4em; }
-table { border-collapse: collapse; width: 100%; margin: .4em 0; }
-thead { display: table-header-group; } tr, figure { break-inside: avoid; }
-th, td { border: 1px solid #000; padding: .25em .4em; text-align: left; vertical-align: top; }
-th { background: #eee; } td.v { white-space: nowrap; font-weight: bold; }
-tr.doubtful td.v { border-left: 6px double #000; } code { font-size: 9pt; }
-ul { margin: 0; padding-left: 1.1em; } .small { font-size: 8.5pt; }
-figure { margin: .6em 0; } svg { max-width: 100%; height: auto; }
-@page { size: A4 landscape; margin: 12mm; }
+NUMBERS_STYLE = """
+td.value { white-space: nowrap; font-weight: bold; } code { font-size: 9pt; }
+tr.doubtful td.value { border-left: 6px double var(--ink); } .small { font-size: 8.5pt; }
 """
 
 
 def numbers_html(source: Source, model: Model, blocks: Sequence[Block]) -> str:
     """Lay the numbers out as a page of HTML, with their charts in it."""
-    title = escape(f"Numbers: {model.prop}")
-    head = (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>'
-        f"\n<style>{STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>"
-    )
-    parts = [
-        head,
-        f"<p>{escape(source.name)}, fingerprint {fingerprint(model)}</p>",
-    ]
+    parts = [copy_of(source, model), *numbers_parts(blocks)]
+    parts += ["<h2>Before anything turns</h2>", html_list(CAUTIONS)]
+    return html_page(f"Numbers: {model.prop}", parts, NUMBERS_STYLE + LANDSCAPE)
+
+
+def numbers_parts(blocks: Sequence[Block]) -> Iterator[str]:
+    """Give the numbers as parts of a page, for this page and for others."""
     guesses = guesses_of(blocks)
     if guesses:
-        parts.append(f"<p>It rests on guesses: {escape(', '.join(guesses))}.</p>")
+        yield f"<p>It rests on guesses: {escape(', '.join(guesses))}.</p>"
     for block in blocks:
-        parts += _block(block)
-    parts += ["<h2>Before anything turns</h2>", _list(CAUTIONS), "</body>\n</html>\n"]
-    return "\n".join(parts)
+        yield from _block(block)
 
 
 def _block(block: Block) -> Iterator[str]:
@@ -56,7 +44,7 @@ def _block(block: Block) -> Iterator[str]:
     yield "</tbody>\n</table>"
     yield from (_table(table) for table in block.tables)
     if block.remarks:
-        yield _list(block.remarks)
+        yield html_list(block.remarks)
 
 
 def _row(part: Result | Lacking) -> str:
@@ -67,7 +55,7 @@ def _row(part: Result | Lacking) -> str:
     thoughts += [f"rests on a guess: {', '.join(part.guesses)}"] if part.guesses else []
     cells = (
         f"<td>{escape(part.says)}</td>"
-        f'<td class="v">{escape(with_unit(part.value, part.unit))}</td>'
+        f'<td class="value">{escape(with_unit(part.value, part.unit))}</td>'
         f"<td><code>{escape(part.formula)}</code><br>"
         f'<span class="small">{escape(part.source)}</span></td>'
         f'<td class="small">{"<br>".join(escape(put_in(each)) for each in part.given)}</td>'
@@ -86,7 +74,3 @@ def _table(table: Table) -> str:
         f"<p>{escape(table.title)}</p>\n<table><thead><tr>{head}</tr></thead>"
         f"<tbody>{rows}</tbody></table>{source}"
     )
-
-
-def _list(lines: Sequence[str]) -> str:
-    return "<ul>" + "".join(f"<li>{escape(line)}</li>" for line in lines) + "</ul>"

@@ -12,7 +12,7 @@ from behaviour.source import Source
 from behaviour.tell.sentences import sheet_of
 from behaviour.tell.sheet import Section, Sheet
 
-STYLE = """
+SENTENCES_STYLE = """
 ol { list-style: none; margin: 0; padding: 0; max-width: 60em; }
 li.s { display: grid; grid-template-columns: 2.4em 1fr 4.5em; gap: .6em; break-inside: avoid;
   padding: .2em 0; }
@@ -29,7 +29,7 @@ def sentences_html(source: Source, model: Model) -> str:
     sheet = sheet_of(model)
     parts = [copy_of(source, model), *sentences_parts(sheet)]
     parts += [f'<p class="sign">{escape(SIGNED)}</p>', *cautions_part(model, BEFORE)]
-    return html_page(sheet.prop, parts, STYLE + PORTRAIT)
+    return html_page(sheet.prop, parts, SENTENCES_STYLE + PORTRAIT)
 
 
 def sentences_parts(sheet: Sheet) -> Iterator[str]:

@@ -11,7 +11,7 @@ from behaviour.report.page import LANDSCAPE, copy_of, html_head_row, html_page
 from behaviour.source import Source
 from behaviour.tell.table import Cell, Filling, Row, Table, happening_words, tables
 
-STYLE = """
+TABLE_STYLE = """
 td.blank { background-image: repeating-linear-gradient(135deg, transparent 0 5px,
   color-mix(in srgb, currentcolor 22%, transparent) 5px 6px); font-weight: bold; }
 table { font-size: 8.5pt; } td p { margin: 0 0 .25em; }
@@ -45,7 +45,7 @@ def table_markdown(source: Source, model: Model) -> str:
 def table_html(source: Source, model: Model) -> str:
     """Lay the tables out as a page of HTML."""
     parts = [copy_of(source, model), f"<p>{KEY.replace('`', '')}</p>", *table_parts(tables(model))]
-    return html_page(table_title(model), parts, STYLE + LANDSCAPE)
+    return html_page(table_title(model), parts, TABLE_STYLE + LANDSCAPE)
 
 
 def table_parts(found: Sequence[Table]) -> Iterator[str]:

@@ -68,6 +68,11 @@ def closing_text(models: Iterable[Model]) -> str:
     return _joined(blocks)
 
 
+def finding_text(source: Source, model: Model, finding: Finding) -> str:
+    """Tell one finding."""
+    return _joined([_finding(source, model, finding, PLAIN)])
+
+
 # --- Findings and mistakes ----------------------------------------------------------------------
 
 

@@ -19,7 +19,7 @@ from behaviour.report.worksheet_text import MEANS
 from behaviour.source import Source
 from behaviour.telling import tell
 
-STYLE = """
+WORKSHEET_STYLE = """
 tr.broken td.v, tr.not-decided td.v { font-weight: bold; border-left: 6px double var(--ink); }
 tr.beyond-software td.v { font-weight: bold; border-left: 6px solid var(--ink); }
 """
@@ -29,7 +29,7 @@ def worksheet_html(source: Source, model: Model, sheet: Worksheet) -> str:
     """Lay a worksheet out as a page of HTML."""
     parts = [copy_of(source, model), *worksheet_parts(model, sheet)]
     parts += cautions_part(model, "This prop can hurt somebody, and no worksheet makes it safe")
-    return html_page(f"Failure worksheet: {model.prop}", parts, STYLE + LANDSCAPE)
+    return html_page(f"Failure worksheet: {model.prop}", parts, WORKSHEET_STYLE + LANDSCAPE)
 
 
 def worksheet_parts(model: Model, sheet: Worksheet) -> Iterator[str]:

@@ -108,3 +108,31 @@ def test_a_figure_that_is_unknown_leaves_open_what_needs_it():
 
     assert report.findings == () or all(f.severity is Severity.NOTE for f in report.findings)
     assert {each.answer.value for each in report.rules} == {"not decided"}
+
+
+WAITS = """
+language: 1
+prop: sign
+loop: 10 ms
+inputs:
+  push: {kind: button, steady: 20 ms}
+outputs:
+  sign: {kind: motor, values: [still, round]}
+drives:
+  sign: {kind: stepper, steps: 200, speed: 60 rpm, ramp: 600 rpm/s, tolerance: 5 %}
+regions:
+  sign:
+    begins: waiting
+    states:
+      waiting: {leave: [{when: push becomes pressed, go: turning}]}
+      turning:
+        set: {sign: round 90 deg}
+        leave: [{when: push becomes pressed, go: waiting}]
+"""
+
+
+def test_a_motor_that_waits_after_its_move_does_not_run_away():
+    waits = WAITS.replace("  sign:\n    begins", "  show:\n    begins")
+
+    assert "runaway" not in broken(model_of(waits))
+    assert "runaway" in broken(model_of(waits.replace("round 90 deg", "round")))

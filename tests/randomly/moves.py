@@ -31,13 +31,18 @@ MOTOR = "motor"
 
 
 def with_moves(dice: Dice, model: Model) -> Model:
-    """Let some states of the region that owns the motor turn it so far, if any drives it."""
-    motor = model.output[MOTOR]
-    owner = model.owner.get(MOTOR)
-    if owner is None or motor.keeps:
-        return model
+    """Let some states turn the motor so far, and now and then the other output too."""
+    names = (MOTOR, "other") if dice.one_in_hundred(35) else (MOTOR,)
+    for output in model.outputs:
+        if output.name in names and output.name in model.owner and not output.keeps:
+            model = _with_moves_of(dice, model, output)
+    return model
+
+
+def _with_moves_of(dice: Dice, model: Model, motor: Output) -> Model:
+    owner = model.owner[motor.name]
     region = _with_moves(dice, model.region[owner], motor)
-    if not any(region.chances(state.number) for state in region.states):
+    if not any(s.move and s.output == motor.name for state in region.states for s in state.sets):
         return model
     moved = replace(
         model, regions=tuple(region if each.name == owner else each for each in model.regions)
@@ -49,32 +54,33 @@ def with_moves(dice: Dice, model: Model) -> Model:
 
 
 def _with_moves(dice: Dice, region: Region, motor: Output) -> Region:
-    number = 1 + max((way.number for way in region.transitions()), default=-1)
+    numbers = [way.number for way in region.transitions()]
+    numbers += [s.move.number for each in region.states for s in each.sets if s.move is not None]
+    number = 1 + max(numbers, default=-1)
     states: list[State] = []
     for state in region.states:
         sets = []
         for setting in state.sets:
-            driven = setting.output == MOTOR and setting.value != motor.rest
-            if driven and _is_alone(region, state) and dice.one_in_hundred(85):
+            driven = setting.output == motor.name and setting.value != motor.rest
+            if driven and _is_alone(region, state, motor) and dice.one_in_hundred(85):
                 sets.append(_moved(dice, setting, number))
                 number += 1
             else:
                 sets.append(setting)
         states.append(replace(state, sets=tuple(sets)))
-    asking = [_asking(dice, state) for state in states]
     return replace(
         region,
-        interlocks=tuple(_way(dice, way, 12) for way in region.interlocks),
-        states=tuple(asking),
+        interlocks=tuple(_way(dice, motor, way, 12) for way in region.interlocks),
+        states=tuple(_asking(dice, motor, state) for state in states),
     )
 
 
-def _is_alone(region: Region, state: State) -> bool:
+def _is_alone(region: Region, state: State, motor: Output) -> bool:
     """Tell whether nothing inside a state sets the motor too."""
     inside = [each for each in region.states if region.contains(state.number, each.number)]
     others = [s for each in inside if each is not state for s in each.sets]
     others += [s for each in inside for cue in each.cues for s in cue.sets]
-    return not any(setting.output == MOTOR for setting in others)
+    return not any(setting.output == motor.name for setting in others)
 
 
 def _moved(dice: Dice, setting: Setting, number: int) -> Setting:
@@ -85,21 +91,21 @@ def _moved(dice: Dice, setting: Setting, number: int) -> Setting:
     return replace(setting, move=move)
 
 
-def _asking(dice: Dice, state: State) -> State:
-    moves = any(setting.move is not None for setting in state.sets)
+def _asking(dice: Dice, motor: Output, state: State) -> State:
+    moves = any(s.move is not None and s.output == motor.name for s in state.sets)
     often = 45 if moves else 8
     return replace(
         state,
-        leave=tuple(_way(dice, way, often) for way in state.leave),
-        interlocks=tuple(_way(dice, way, 12) for way in state.interlocks),
+        leave=tuple(_way(dice, motor, way, often) for way in state.leave),
+        interlocks=tuple(_way(dice, motor, way, 12) for way in state.interlocks),
     )
 
 
-def _way(dice: Dice, way: Transition, often: int) -> Transition:
+def _way(dice: Dice, motor: Output, way: Transition, often: int) -> Transition:
     """Let a transition ask for the end of a move."""
     if not dice.one_in_hundred(often):
         return way
-    done: Condition = Done(MOTOR, dice.one_in_hundred(12))
+    done: Condition = Done(motor.name, dice.one_in_hundred(12))
     if dice.one_in_hundred(8):
         done = Not(done)
     if way.when is None or dice.one_in_hundred(55):
@@ -118,8 +124,10 @@ def _rules(dice: Dice, model: Model, motor: Output) -> tuple[Rule, ...]:
     for at, rule in enumerate(found):
         if rule.scope is not None or not dice.one_in_hundred(50):
             continue
-        asked: Condition = Done(MOTOR, dice.one_in_hundred(20))
-        if any(each.motion_of for each in model.mechanism) and dice.one_in_hundred(65):
+        asked: Condition = Done(motor.name, dice.one_in_hundred(20))
+        if any(each.motion_of == motor.name for each in model.mechanism) and dice.one_in_hundred(
+            65
+        ):
             asked = is_moving(motor, NOWHERE, negated=dice.one_in_hundred(15))
         match rule.requirement:
             case Never(condition=condition, limit=limit):
