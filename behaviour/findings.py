@@ -52,14 +52,14 @@ KINDS = (
     Kind("starts-unasked", Severity.BROKEN, "a hazard starts without a fresh press"),
     Kind("slow-stop-filter", Severity.BROKEN, "a stop or guard is known later than it must be"),
     Kind("timer-overflow", Severity.BROKEN, "a time longer than the firmware can count"),
+    Kind("pin-clash", Severity.BROKEN, "two names on one pin"),
+    Kind("pin-unfit", Severity.BROKEN, "a pin that the controller cannot use so"),
 )
 
 KIND = {kind.name: kind for kind in KINDS}
 
 NOT_CHECKED_YET = (
     "restarts-by-itself",
-    "pin-clash",
-    "pin-unfit",
     "guard-closing-starts",
     "held-start-counts",
     "reset-restarts",

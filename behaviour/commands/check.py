@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
@@ -17,12 +17,20 @@ from behaviour.commands.answering import (
     put_out,
     worst,
 )
-from behaviour.commands.arguments import Arguments, Parser, add_jobs, add_limit
+from behaviour.commands.arguments import (
+    Arguments,
+    Parser,
+    add_controller,
+    add_jobs,
+    add_limit,
+)
 from behaviour.disk import DiskError, read_source
 
 if TYPE_CHECKING:
     from behaviour.findings import Outcome
     from behaviour.pipeline import Checked, Unreadable
+
+    Result = DiskError | Unreadable | Checked
 
 
 def run(arguments: Arguments) -> int:
@@ -33,19 +41,21 @@ def run(arguments: Arguments) -> int:
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
+    add_controller(parser, "whose pins the file's are judged by; the file's own if left out")
     asked = parser.parse_args(arguments)
+    results = _check_each(asked.specs, asked.limit, asked.jobs or 1, asked.controller)
     if asked.form == "json":
-        return check_as_json(asked.specs, asked.limit, asked.jobs or 1)
-    return check_as_text(asked.specs, asked.limit, notes=asked.notes, jobs=asked.jobs or 1)
+        return check_as_json(results, is_one=len(asked.specs) == 1)
+    return check_as_text(results, notes=asked.notes)
 
 
-def check_as_text(names: Sequence[str], seconds: float, *, notes: bool, jobs: int = 1) -> int:
+def check_as_text(results: Iterable[Result], *, notes: bool) -> int:
     """Check files one after the other, printing each as soon as it is done."""
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.text import closing_text, mistakes_text, outcome_text
 
     codes, models, paint = [], [], paint_of_terminal()
-    for result in _check_each(names, seconds, jobs):
+    for result in results:
         match result:
             case DiskError():
                 complain(str(result))
@@ -62,14 +72,14 @@ def check_as_text(names: Sequence[str], seconds: float, *, notes: bool, jobs: in
     return worst(codes)
 
 
-def check_as_json(names: Sequence[str], seconds: float, jobs: int = 1) -> int:
+def check_as_json(results: Iterable[Result], *, is_one: bool) -> int:
     """Check files and print one object for one file, an array for several."""
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.json import JsonObject, mistakes_object, outcome_object
 
     codes: list[int] = []
     told: list[JsonObject] = []
-    for result in _check_each(names, seconds, jobs):
+    for result in results:
         match result:
             case DiskError():
                 complain(str(result))
@@ -80,7 +90,7 @@ def check_as_json(names: Sequence[str], seconds: float, jobs: int = 1) -> int:
             case Checked(source=source, model=model, outcome=outcome):
                 told.append(outcome_object(source, model, outcome))
                 codes.append(_code_of(outcome))
-    if len(names) > 1:
+    if not is_one:
         put_out(json.dumps(told, indent=1) + "\n")
     elif told:
         put_out(json.dumps(told[0], indent=1) + "\n")
@@ -88,8 +98,8 @@ def check_as_json(names: Sequence[str], seconds: float, jobs: int = 1) -> int:
 
 
 def _check_each(
-    names: Sequence[str], seconds: float, jobs: int
-) -> Iterator[DiskError | Unreadable | Checked]:
+    names: Sequence[str], seconds: float, jobs: int, controller: str | None
+) -> Iterator[Result]:
     from behaviour.pipeline import check_source
 
     for name in names:
@@ -99,7 +109,7 @@ def _check_each(
             yield problem
         else:
             with progress(f"checking {name}"):
-                result = check_source(source, seconds, jobs)
+                result = check_source(source, seconds, jobs, controller)
             yield result
 
 

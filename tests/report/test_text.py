@@ -183,7 +183,7 @@ def test_a_mistake_without_a_place_names_the_file_only():
 def test_every_run_ends_with_what_is_not_checked_yet():
     text = closing_text([model_of(CALM)])
 
-    assert text.startswith("not checked yet: restarts-by-itself, pin-clash, pin-unfit")
+    assert text.startswith("not checked yet: restarts-by-itself, guard-closing-starts")
     assert " ".join(text.split()).endswith("mode-starts, runs-unheld")
 
 
