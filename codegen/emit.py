@@ -11,11 +11,13 @@ from behaviour.model import Model
 from codegen.board import board_header, host_board
 from codegen.header import header
 from codegen.lower import lower
+from codegen.lower_steps import step_generators
 from codegen.main import host_main
 from codegen.names import identifier_from
 from codegen.settings import settings
 from codegen.sheet import sheet
 from codegen.source import source
+from codegen.steps import steps_header, steps_source
 from codegen.trace import trace
 
 
@@ -57,6 +59,9 @@ def emit(
         f"{prefix}_trace.c": trace(module),
         f"{prefix}.md": sheet(model, file_name, verdicts),
     }
+    for made in step_generators(model, prefix):
+        generated[f"{made.file}.h"] = steps_header(module, made)
+        generated[f"{made.file}.c"] = steps_source(module, made)
     yours = {f"{prefix}_board.c": host_board(module), "main.c": host_main(module)}
     return tuple(
         EmittedFile(f"{prefix}/{name}", text, whose)

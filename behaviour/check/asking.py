@@ -9,17 +9,17 @@ from dataclasses import dataclass, field, replace
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Lookout, reach
+from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question
-from behaviour.explore.sketch import left_to_others, sketches
+from behaviour.explore.sketch import left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
-from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
+from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
@@ -91,11 +91,13 @@ class Asking:
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
         at_rest: bool = False,
+        uncounting: bool = False,
     ) -> Iterator[Lookout]:
         """Give searches in which regions that are only looked at may be anywhere, finer and finer.
 
         What one of them does not find is never. `at_rest` is for questions in which people hold
-        still: what is left out goes on all the same.
+        still: what is left out goes on all the same. With `uncounting` each is given without its
+        counters first, and the whole so as well.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
         model = cone(self.model, asked, regions, driven, self._read).model
@@ -108,16 +110,32 @@ class Asking:
                         mechanisms.add(name)
                     case InState(region=name):
                         named.add(name)
-                    case Is(name=name) | Becomes(name=name) if name in model.owner:
+                    case Is(name=name) | Becomes(name=name) | Done(name=name) if (
+                        name in model.owner
+                    ):
                         named.add(model.owner[name])
                     case Compare(name=name):
                         named |= {r.name for r in model.regions if _counts(r, name)}
                     case _:
                         pass
-        for rough in sketches(model, named, mechanisms):
+        counted = {atom.name for c in asked for atom in atoms(c) if isinstance(atom, Compare)}
+        drawn = sketches(model, named, mechanisms)
+        for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             yield self._look(part, replace(question, free=question.free | free))
+
+    def _uncounted(
+        self, model: Model, drawn: Iterable[Model], counted: set[str]
+    ) -> Iterator[Model]:
+        for rough in drawn:
+            without = uncounted(rough, counted)
+            if without is not None:
+                yield without
+            yield rough
+        without = uncounted(model, counted)
+        if without is not None:
+            yield without
 
     def _look(self, part: Model, question: Question) -> Lookout:
         if self.faults:
@@ -141,8 +159,8 @@ class Asking:
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
-        for rough in self.sketches(question, conditions=asked, outputs=driven):
-            if not may(lambda r=rough: reach(r, goal(r.model)) is not None):  # type: ignore[misc]
+        for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
+            if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
                 return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
@@ -11,6 +12,7 @@ from behaviour.commands.answering import (
     NOT_DECIDED,
     OK,
     UNREADABLE,
+    CommandError,
     complain,
     paint_of_terminal,
     progress,
@@ -24,7 +26,7 @@ from behaviour.commands.arguments import (
     add_jobs,
     add_limit,
 )
-from behaviour.disk import DiskError, read_source
+from behaviour.disk import DiskError, make_folder, read_source, write_whole
 
 if TYPE_CHECKING:
     from behaviour.findings import Outcome
@@ -39,6 +41,7 @@ def run(arguments: Arguments) -> int:
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
     parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
+    parser.add_argument("--picture", metavar="DIR", help="draw the states and every story there")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
     add_controller(parser, "whose pins the file's are judged by; the file's own if left out")
@@ -46,11 +49,14 @@ def run(arguments: Arguments) -> int:
     results = _check_each(asked.specs, asked.limit, asked.jobs or 1, asked.controller)
     if asked.form == "json":
         return check_as_json(results, is_one=len(asked.specs) == 1)
-    return check_as_text(results, notes=asked.notes)
+    return check_as_text(results, notes=asked.notes, pictures=asked.picture)
 
 
-def check_as_text(results: Iterable[Result], *, notes: bool) -> int:
-    """Check files one after the other, printing each as soon as it is done."""
+def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | None = None) -> int:
+    """Check files one after the other, printing each as soon as it is done.
+
+    With `pictures` the states and the stories that are told are drawn in that folder.
+    """
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.text import closing_text, mistakes_text, outcome_text
 
@@ -65,6 +71,8 @@ def check_as_text(results: Iterable[Result], *, notes: bool) -> int:
                 codes.append(UNREADABLE)
             case Checked(source=source, model=model, outcome=outcome):
                 put_out(outcome_text(source, model, outcome, notes=notes, paint=paint) + "\n")
+                if pictures is not None:
+                    put_out("".join(_draw(result, pictures, notes=notes)) + "\n")
                 codes.append(_code_of(outcome))
                 models.append(model)
     if models:
@@ -111,6 +119,33 @@ def _check_each(
             with progress(f"checking {name}"):
                 result = check_source(source, seconds, jobs, controller)
             yield result
+
+
+def _draw(checked: Checked, folder: str, *, notes: bool) -> Iterator[str]:
+    """Draw the states and each story that is told, and say what was drawn."""
+    from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.states import diagram
+    from behaviour.draw.stories import stories_of
+    from behaviour.draw.svg import svg
+    from behaviour.draw.timing.chart import timing_chart
+    from behaviour.findings import Severity
+
+    findings = checked.outcome.findings
+    shown = tuple(each for each in findings if each.severity is not Severity.NOTE)
+    stem = PurePath(checked.source.name).stem
+    make_folder(folder)
+    name = f"{folder}/{stem}.svg"
+    try:
+        write_whole(name, svg(diagram(checked.model, shown).sheet()))
+    except CannotDrawError as problem:
+        raise CommandError(str(problem)) from problem
+    yield f"drawn: {name}\n"
+    for story in stories_of(findings):
+        if story.is_note and not notes:
+            continue
+        name = f"{folder}/{stem}-{story.file_name}.svg"
+        write_whole(name, svg(timing_chart(checked.model, story.run, story.title, story.breach)))
+        yield f"drawn: {name}\n"
 
 
 def _code_of(outcome: Outcome) -> int:

@@ -38,6 +38,7 @@ class Situation(NamedTuple):
 class Moment(NamedTuple):
     """One loop: what each part of the prop and its world does in it.
 
+    `before` is where it begins, without the watches.
     `told` is what the controller's conditions were judged on; `found` and `left` are what rules see
     of the loop, as it found things and as it leaves them.
     """

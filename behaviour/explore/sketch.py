@@ -1,12 +1,14 @@
 """A prop drawn roughly: some regions as they are, the others anywhere at any time.
 
 A region that is only looked at becomes an input that people turn at will, with a value for each of
-its leaves; so does a counter that only others count. So a sketch can do all that the prop can, and
-more: what it never does, the prop never does. What it does is no proof of anything.
+its leaves; so does a counter that only others count, or that nobody asks for. So a sketch can do
+all that the prop can, and more: what it never does, the prop never does. What it does is no proof
+of anything.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from behaviour.explore.guards import atoms
 from behaviour.model import (
@@ -15,6 +17,7 @@ from behaviour.model import (
     Compare,
     Condition,
     Counter,
+    Done,
     HeldFor,
     Input,
     InState,
@@ -58,7 +61,7 @@ def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
     rough = _Rough(
         {region.name: region for region in model.regions if region.name not in kept},
         {
-            counter.name: counter
+            counter.name: tuple(range(counter.low, counter.high + 1))
             for counter in model.counters
             if counter.high - counter.low < MOST_COUNTED
             and parts.counted.get(counter.name, set()).isdisjoint(kept)
@@ -72,6 +75,47 @@ def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
             rough.mechanism(each) for each in model.mechanism if parts.movers(each) <= kept
         ),
     )
+
+
+def uncounted(model: Model, asked: Collection[str]) -> Model | None:
+    """Draw the counters but those that are `asked` for as inputs, even where they are counted.
+
+    Such an input has a value for all counts that no condition tells apart. None if no counter is
+    left that any region of the model counts.
+    """
+    counted = {a.counter for r in model.regions for way in r.transitions() for a in way.does}
+    drawn = [each for each in model.counters if each.name in counted and each.name not in asked]
+    if not drawn:
+        return None
+    compared = [a for c in _conditions(model) for a in atoms(c) if isinstance(a, Compare)]
+    rough = _Rough({}, {counter.name: _told_apart(counter, compared) for counter in drawn})
+    return replace(
+        model,
+        inputs=(*model.inputs, *rough.inputs()),
+        regions=tuple(map(rough.region, model.regions)),
+        mechanism=tuple(map(rough.mechanism, model.mechanism)),
+    )
+
+
+def _conditions(model: Model) -> Iterator[Condition | None]:
+    for region in model.regions:
+        yield from (way.when for way in region.transitions())
+    for mechanism in model.mechanism:
+        yield from (movement.during for movement in mechanism.movements())
+
+
+def _told_apart(counter: Counter, compared: Iterable[Compare]) -> tuple[int, ...]:
+    """Give a count for each part of a counter's range in which every comparison comes out alike."""
+    found = {counter.low}
+    for atom in compared:
+        if atom.name == counter.name:
+            around = (atom.number - 1, atom.number, atom.number + 1)
+            found |= {
+                count
+                for before, count in pairwise(around)
+                if compare(before, atom.sign, atom.number) != compare(count, atom.sign, atom.number)
+            }
+    return tuple(sorted(count for count in found if counter.low <= count <= counter.high))
 
 
 def left_to_others(model: Model, rough: Model) -> frozenset[int]:
@@ -154,7 +198,7 @@ class _Parts:
                         found |= {name} & self.model.region_index.keys()
                     case Compare(name=name):
                         found |= self.counted.get(name, set())
-                    case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+                    case Is(name=name) | Becomes(name=name) | HeldFor(name=name) | Done(name=name):
                         owner = self.model.owner.get(name)
                         found |= set() if owner is None else {owner}
         return found
@@ -165,22 +209,23 @@ class _Rough:
     """The regions and counters that are drawn as inputs."""
 
     regions: dict[str, Region]
-    counters: dict[str, Counter]
+    counters: dict[str, tuple[int, ...]]
+    """The counts that each is drawn with."""
 
     def inputs(self) -> Iterator[Input]:
         for region in self.regions.values():
             leaves = (str(state.number) for state in region.states if not state.children)
             yield _input(f"in {region.name}", tuple(leaves))
-        for counter in self.counters.values():
-            counts = tuple(str(n) for n in range(counter.low, counter.high + 1))
-            yield _input(f"count {counter.name}", counts)
+        for name, counts in self.counters.items():
+            yield _input(f"count {name}", tuple(map(str, counts)))
 
     def region(self, region: Region) -> Region:
         def ways(old: tuple[Transition, ...]) -> tuple[Transition, ...]:
-            return tuple(replace(way, when=self._condition(way.when)) for way in old)
+            return tuple(map(self._way, old))
 
         def state(old: State) -> State:
-            return replace(old, interlocks=ways(old.interlocks), leave=ways(old.leave))
+            end = None if old.end is None else self._way(old.end)
+            return replace(old, interlocks=ways(old.interlocks), leave=ways(old.leave), end=end)
 
         return replace(
             region,
@@ -194,6 +239,10 @@ class _Rough:
             return replace(old, movements=tuple(movements))
 
         return replace(mechanism, states=tuple(state(each) for each in mechanism.states))
+
+    def _way(self, way: Transition) -> Transition:
+        does = tuple(action for action in way.does if action.counter not in self.counters)
+        return replace(way, when=self._condition(way.when), does=does)
 
     def _condition(self, condition: Condition | None) -> Condition | None:
         match condition:
@@ -212,9 +261,7 @@ class _Rough:
                 )
                 return Is(f"in {name}", inside, negated)
             case Compare(name=name, sign=sign, number=number) if name in self.counters:
-                counter = self.counters[name]
-                counts = range(counter.low, counter.high + 1)
-                fits = tuple(str(n) for n in counts if compare(n, sign, number))
+                fits = tuple(str(n) for n in self.counters[name] if compare(n, sign, number))
                 return Is(f"count {name}", fits)
             case _:
                 return condition

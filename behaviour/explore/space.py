@@ -8,7 +8,7 @@ one move. A loop that changes nothing and starts no clock is a stay: its upper b
 one may wait. Moves are built once a situation.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import product
@@ -227,8 +227,10 @@ class Space:
         for moment, restarts, to, found in self._loops_of(at):
             acted = _acted(moment)
             lows, highs = _numbered(moment.lows, here), _numbered(moment.highs, here)
-            marks = tuple(
-                Marked(mark.name, mark.lows, _numbered(mark.lows, here)) for mark in found
+            marks = (
+                tuple([Marked(m.name, m.lows, _numbered(m.lows, here)) for m in found])
+                if found
+                else ()
             )
             sources = self._sources(at, here, to, restarts)
             if ENTERS not in acted and not lows and to == at and sources == same:
@@ -254,49 +256,48 @@ class Space:
             raise AssertionError(f"clocks {missing} count in {to} and did not in {at}")
         return sources
 
-    def _marks(self, moment: Moment, to: Situation) -> list[Mark]:
-        return [mark for observer in self.question.observers for mark in observer(moment, to)]
-
     def _loops_of(self, at: Situation) -> tuple[Loop, ...]:
         """List every loop that is possible here, as those who look on tell it apart."""
         known = self._looked_on.get(at)
         if known is None:
             quiet = at._replace(watch=()) if at.watch else at
             may_stall = self.question.may_stall
-            known = self.loops.of(quiet, self._apart(at), may_stall=may_stall)
+            here = self.parts.looked_at(at.places)
+            asks = self._asks.inputs
+            apart = here if self.question.observers else here & asks
+            known = self.loops.of(quiet, apart, may_stall=may_stall)
             if self.question.watches or self.question.observers:
-                known = tuple(seen for loop in known for seen in self._seen(at, loop))
+                more = asks - self.followed - here
+                seen: list[Loop] = []
+                for loop in known:
+                    self._seen(at, loop, more, seen)
+                known = tuple(seen)
             self._looked_on[at] = known
         return known
 
-    def _apart(self, at: Situation) -> frozenset[int]:
-        """Give the inputs that regions look at, and those who look on as well."""
-        here = self.parts.looked_at(at.places)
-        return here if self.question.observers else here & self._asks.inputs
+    def _seen(self, at: Situation, loop: Loop, more: Iterable[int], seen: list[Loop]) -> None:
+        """Let watches and observers look at a loop, opening its inputs as far as they look.
 
-    def _seen(self, at: Situation, loop: Loop) -> Iterator[Loop]:
-        """Let watches and observers look at a loop, opening its inputs as far as they look."""
+        `more` are inputs that they look at, and no region.
+        """
         now, model = loop.moment, self.model
-        choices, masks, _ = self._opened_too(at, now)
+        choices, masks, _ = self._opened_too(at, now, more) if more else now.opened
         begun, ended = now.told[3:], now.left[3:]
 
         def look(parted: Masks) -> list[Loop]:
             moment = now
-            if parted is not now.opened.masks or at.watch:
+            if parted is not now.opened.masks:
                 opened = self.loops.opened(choices, parted)
                 told = Sight(model, opened, False, *begun)  # noqa: FBT003
                 left = Sight(model, opened, True, *ended)  # noqa: FBT003
-                moment = Moment(at, told, left, *now[3:])
-            return list(self._watched(moment, loop.restarts, loop.to))
+                moment = Moment(now.before, told, left, *now[3:])
+            return self._watched(at, moment, loop)
 
         for _, cases in forks(masks, look):
-            yield from cases
+            seen.extend(cases)
 
-    def _opened_too(self, at: Situation, moment: Moment) -> Opened:
-        """Open the inputs too that are looked at by those who look on, and by no region."""
-        more = self._asks.inputs - self.followed - self.parts.looked_at(at.places)
-        if not more:
-            return moment.opened
+    def _opened_too(self, at: Situation, moment: Moment, more: Iterable[int]) -> Opened:
+        """Open more inputs than those that regions look at."""
         forces = self.parts.forces(tuple(motion.state for motion in moment.motions))
         choices, masks = list(moment.opened.choices), list(moment.opened.masks)
         for number in more:
@@ -304,37 +305,40 @@ class Space:
             choices[number], masks[number] = choice, ALL if choice is None else choice.every
         return self.loops.opened(tuple(choices), tuple(masks))
 
-    def _watched(
-        self, moment: Moment, restarts: frozenset[Clock], quiet: Situation
-    ) -> Iterator[Loop]:
-        if not self.question.watches:
-            yield Loop(moment, restarts, quiet, self._marks(moment, quiet))
-            return
-        before = () if moment.before is None else moment.before.watch
+    def _watched(self, at: Situation, moment: Moment, loop: Loop) -> list[Loop]:
+        """Let the watches go on, and the observers mark what they see."""
+        quiet, watches = loop.to, self.question.watches
+        if not watches:
+            return [Loop(moment, loop.restarts, quiet, self._marks(moment, quiet))]
         begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
         watched = [
-            list(
-                watch.begin(number, moment)
-                if begins
-                else watch.go_on(number, before[number], moment)
-            )
-            for number, watch in enumerate(self.question.watches)
+            watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
+            for number, (watch, place) in enumerate(zip(watches, at.watch, strict=True))
         ]
-        bounds = Bounds(moment.lows, moment.highs)
+        found = []
         for nexts in product(*watched):
-            both: Bounds | None = bounds
-            for following in nexts:
-                both = None if both is None else meet(both, following)
-            if both is None:
-                continue
-            begun = frozenset(
-                ("watch", number, which)
-                for number, following in enumerate(nexts)
-                for which in following.restarts
-            )
-            to = quiet._replace(watch=tuple(following.place for following in nexts))
-            here = moment if both is bounds else moment._replace(lows=both.lows, highs=both.highs)
-            yield Loop(here, restarts | begun, to, self._marks(here, to))
+            lows, highs, restarts = moment.lows, moment.highs, loop.restarts
+            both: Bounds | None = None
+            for number, following in enumerate(nexts):
+                if following.lows or following.highs:
+                    both = meet(Bounds(lows, highs), following)
+                    if both is None:
+                        break
+                    lows, highs = both
+                if following.restarts:
+                    restarts = restarts.union(
+                        ("watch", number, which) for which in following.restarts
+                    )
+            else:
+                to = _watching(quiet, tuple([following.place for following in nexts]))
+                here = moment if both is None else moment._replace(lows=lows, highs=highs)
+                found.append(Loop(here, restarts, to, self._marks(here, to)))
+        return found
+
+    def _marks(self, moment: Moment, to: Situation) -> Sequence[Mark]:
+        if not self.question.observers:
+            return ()
+        return [mark for observer in self.question.observers for mark in observer(moment, to)]
 
     # --- Inputs ---
 
@@ -391,7 +395,15 @@ class Spaces:
 
 def _acted(moment: Moment) -> tuple[int, ...]:
     """Tell of each region whether it does nothing, something, or enters a state."""
-    return tuple(RESTS if way is None else ENTERS if way.restarts else ACTS for way in moment.ways)
+    return tuple(
+        [RESTS if way is None else ENTERS if way.restarts else ACTS for way in moment.ways]
+    )
+
+
+def _watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
+    """Give a situation with the watches where they are in it."""
+    places, counters, standings, readings, kept, stalled, _, lives, shadows = quiet
+    return Situation(places, counters, standings, readings, kept, stalled, watch, lives, shadows)
 
 
 def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:

@@ -10,8 +10,9 @@ from typing import TypeVar
 from behaviour import controllers
 from behaviour.language.decode_inputs import decode_inputs
 from behaviour.language.decode_mechanism import decode_mechanism
-from behaviour.language.decode_numbers import decode_drives, decode_power
+from behaviour.language.decode_numbers import decode_drives
 from behaviour.language.decode_outputs import decode_counters, decode_outputs
+from behaviour.language.decode_power import decode_power
 from behaviour.language.decode_regions import FORM as REGIONS_FORM
 from behaviour.language.decode_regions import decode_regions
 from behaviour.language.decode_rules import decode_excused, decode_rules

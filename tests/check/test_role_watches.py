@@ -1,11 +1,11 @@
 """Watches of role checks: each meets its breach in a bad prop, and none in one that minds it."""
 
 from behaviour.check.asking import Asking
-from behaviour.check.roles.asked import Asked
+from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
-from behaviour.check.roles.opening import Opening, left_of_reaction
+from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
-from behaviour.check.roles.seeing import asking_for, hazards, with_role
+from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.unheld import HeldStart, Unheld
 from behaviour.check.watching import BREACH
 from behaviour.explore.search import Budget
@@ -49,10 +49,10 @@ def tub(
 
 
 def met(model: Model, watch: Watch, *items: Input) -> Run | None:
-    asked = asking_for(*items)
-    question = Question(watches=(watch,), conditions=asked, may_stall=True)
+    seen = asking_for(*items)
+    question = Question(watches=(watch,), conditions=seen, may_stall=True)
     return Asking(model, Budget(100_000, 60)).reach(
-        question, lambda _: lambda at: at.watch[0] == BREACH, conditions=asked, outputs=("wheel",)
+        question, lambda _: lambda at: at.watch[0] == BREACH, conditions=seen, outputs=("wheel",)
     )
 
 
@@ -64,18 +64,19 @@ def turns_at_its_end(model: Model, run: Run | None) -> bool:
 def opened(model: Model) -> Run | None:
     (at, wheel), lid = hazards(model)[0], model.input["lid"]
     allowed = left_of_reaction(model, lid, "open")
-    return met(model, Opening(wheel, at, lid, model.input_index["lid"], "open", allowed), lid)
+    return met(model, opening(wheel, at, lid, "open", allowed), lid)
 
 
 def beaten(model: Model) -> Run | None:
     (at, wheel), hit = hazards(model)[0], model.input["hit"]
-    return met(model, Beating(wheel, at, hit, model.input_index["hit"]), hit)
+    return met(model, Beating(wheel, at, active(hit)), hit)
 
 
 def unasked(model: Model) -> Run | None:
     at, wheel = hazards(model)[0]
-    starts, ends = with_role(model, Role.START), with_role(model, Role.GUARD, Role.STOP)
-    return met(model, Asked(wheel, at, "tub", starts, ends), *(i for _, i in (*starts, *ends)))
+    starts = [item for _, item in with_role(model, Role.START)]
+    ends = [item for _, item in with_role(model, Role.GUARD, Role.STOP)]
+    return met(model, asked(wheel, at, "tub", starts, ends), *starts, *ends)
 
 
 def held(model: Model) -> Run | None:

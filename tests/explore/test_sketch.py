@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Question
-from behaviour.explore.sketch import MOST_COUNTED, left_to_others, sketches
+from behaviour.explore.sketch import MOST_COUNTED, left_to_others, sketches, uncounted
 from behaviour.explore.space import Space
 from behaviour.explore.twin import TooManyStatesError, walk
 from behaviour.model import Is, Model
@@ -28,6 +28,7 @@ from tests.making import (
     region,
     stands,
     state,
+    take,
     way,
 )
 from tests.making import is_not as is_other_than
@@ -40,10 +41,11 @@ Done = tuple[object, ...]
 
 
 def own_counters(model: Model, rough: Model) -> list[int]:
-    """Number the counters that no region but those of the sketch changes."""
+    """Number the counters that are counted, and by no region but those of the sketch."""
     others = [each for each in model.regions if each.name not in rough.region_index]
     changed = {a.counter for each in others for way in each.transitions() for a in way.does}
-    return [n for n, each in enumerate(model.counters) if each.name not in changed]
+    drawn = {each.name.removeprefix("count ") for each in rough.inputs}
+    return [n for n, each in enumerate(model.counters) if each.name not in changed | drawn]
 
 
 def done_by_the_prop(model: Model, rough: Model, *, may_stall: bool) -> set[Done]:
@@ -88,6 +90,23 @@ def test_what_a_prop_does_its_sketches_can_do(model, number, may_stall, at_rest)
 
         by_the_sketch = done_by_the_sketch(model, rough, may_stall=may_stall, at_rest=at_rest)
         assert by_the_prop <= by_the_sketch
+
+
+@given(models(), st.booleans(), st.booleans())
+def test_what_a_prop_does_it_can_do_where_its_counters_are_drawn_as_inputs(
+    model, is_asked, may_stall
+):
+    rough = uncounted(model, [each.name for each in model.counters[:is_asked]])
+    if rough is None:
+        counted = {a.counter for r in model.regions for way in r.transitions() for a in way.does}
+        assert counted <= {each.name for each in model.counters[:is_asked]}
+        return
+    try:
+        by_the_prop = done_by_the_prop(model, rough, may_stall=may_stall)
+    except TooManyStatesError:
+        return
+
+    assert by_the_prop <= done_by_the_sketch(model, rough, may_stall=may_stall)
 
 
 @given(models(), st.integers(0, 2))
@@ -247,3 +266,41 @@ def test_a_sketch_goes_where_the_prop_never_does():
     by_the_sketch = done_by_the_sketch(model, rough, may_stall=False)
     assert {regions for regions, *_ in by_the_prop} == {((0, 0),)}
     assert {regions for regions, *_ in by_the_sketch} == {((0, 0),), ((1, 0),), ((2, 0),)}
+
+
+def test_a_counter_is_drawn_with_a_count_for_each_part_that_conditions_tell_apart():
+    turn = state("turn", leave=[way("idle", is_("x", "released"), do=[take("shots")])])
+    idle = state(
+        "idle", leave=[way("turn", count("shots", ">", 3)), way("idle", count("shots", "=", 7))]
+    )
+    model = prop(
+        region("own", idle, turn), inputs=[button("x")], counters=[counter("shots", 2, 9, 5)]
+    )
+
+    rough = uncounted(model, ())
+
+    assert rough is not None
+    assert rough.inputs[-1].name == "count shots"
+    assert rough.inputs[-1].values == ("2", "4", "7", "8")
+    first, second, third = rough.regions[0].transitions()
+    assert first.when == Is("count shots", ("4", "7", "8"))
+    assert second.when == Is("count shots", ("7",))
+    assert third.does == ()
+    assert uncounted(model, ["shots"]) is None
+
+
+def test_what_is_done_at_the_end_of_cues_is_not_counted_either():
+    shot = state("shot", cues=[(0.1, {})], end=way("idle", do=[take("shots")]))
+    idle = state("idle", leave=[way("shot", count("shots", ">", 0))])
+    model = prop(region("own", idle, shot), counters=[counter("shots", 0, 5, 5)])
+
+    rough = uncounted(model, ())
+
+    assert rough is not None
+    assert [way.does for way in rough.regions[0].transitions()] == [(), ()]
+
+
+def test_a_counter_that_is_drawn_already_is_not_drawn_again():
+    (rough, _) = sketches(counting(3), {"own"})
+
+    assert uncounted(rough, ()) is None

@@ -11,31 +11,29 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from behaviour.check.roles.seeing import (
-    counts_as_active,
-    is_active,
+    active,
+    counts,
     is_stopped_by_interlock,
     leaves_rest,
-    truly,
+    pressed,
 )
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import Input, Output
-
-Numbered = tuple[tuple[int, Input], ...]
+from behaviour.model import Condition, Input, Or, Output
 
 UNASKED, ASKED = 0, 1
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Breaks when a hazard leaves rest and no press lasts."""
+    """Breaks when a hazard leaves rest and no press lasts; `ended` is what uses one up."""
 
     output: Output
     at: int
     owner: str
-    starts: Numbered
-    ends: Numbered
+    pressed: Condition
+    ended: Condition
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
         del number
@@ -45,22 +43,20 @@ class Asked:
         del number
         if place == BREACH:
             return (Next(BREACH),)
-        asked = (place == ASKED or self._is_pressed(moment)) and not self._is_used_up(moment)
+        asked = place == ASKED or bool(moment.left.judge(self.pressed))
+        asked = asked and not counts(moment, self.ended)
         if not asked and leaves_rest(moment, self.at, self.output):
             return (Next(BREACH),)
         stopped = is_stopped_by_interlock(moment, self.at, self.output, self.owner)
         return (Next(ASKED if asked and not stopped else UNASKED),)
 
-    def _is_pressed(self, moment: Moment) -> bool:
-        return any(
-            seen.became and is_active(item, seen.value)
-            for at, item in self.starts
-            for seen in (truly(moment, at),)
-        )
-
-    def _is_used_up(self, moment: Moment) -> bool:
-        return any(counts_as_active(moment, at, item) for at, item in self.ends)
-
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
         return ()
+
+
+def asked(
+    output: Output, at: int, owner: str, starts: Iterable[Input], ends: Iterable[Input]
+) -> Asked:
+    """Watch a hazard with its number and region, the inputs that start and those that end."""
+    return Asked(output, at, owner, Or(tuple(map(pressed, starts))), Or(tuple(map(active, ends))))

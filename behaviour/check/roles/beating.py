@@ -7,21 +7,20 @@ is not its safe one. A stop that is presumed active after power-up counts as act
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from behaviour.check.roles.seeing import counts_as_active, is_away, look
+from behaviour.check.roles.seeing import counts, is_away, look
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import Input, Output
+from behaviour.model import Condition, Output
 
 
 @dataclass(frozen=True, slots=True)
 class Beating:
-    """Breaks in a loop that leaves a hazard away from rest with a stop active."""
+    """Breaks in a loop that leaves a hazard away from rest with a stop `hit`."""
 
     output: Output
     at: int
-    stop: Input
-    number: int
+    hit: Condition
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
         return self.go_on(number, 0, moment)
@@ -30,9 +29,7 @@ class Beating:
         del number
         if place == BREACH:
             return (Next(BREACH),)
-        beaten = is_away(moment, self.at, self.output) and counts_as_active(
-            moment, self.number, self.stop
-        )
+        beaten = is_away(moment, self.at, self.output) and counts(moment, self.hit)
         return (Next(BREACH if beaten else 0),)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:

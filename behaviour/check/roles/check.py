@@ -9,14 +9,16 @@ from dataclasses import dataclass
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.pointing import Pointed, point_at_hazard, point_at_start
-from behaviour.check.roles.asked import Asked
+from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
-from behaviour.check.roles.opening import Opening, left_of_reaction
-from behaviour.check.roles.seeing import asking_for, hazards, with_role
+from behaviour.check.roles.opening import left_of_reaction, opening
+from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.watching import BREACH
+from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Finding, Run
 from behaviour.model import Input, Model, Output, Role
+from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, replay
 
 
@@ -45,15 +47,18 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
     findings: list[Finding] = []
     for name in names:
         verdict = Verdicts(name)
-        for each in CHECKS[name](asking.model):
+        for alike in _alike(asking.model, CHECKS[name](asking.model)):
+            if len(alike) > 1 and _all_hold(asking, alike):
+                continue
+            for each in alike:
 
-            def look(name: str = name, each: Asks = each) -> bool:
-                run = _search(asking, each)
-                if run is not None:
-                    findings.append(_finding(asking.model, name, each, run))
-                return run is not None
+                def look(name: str = name, each: Asks = each) -> bool:
+                    run = _search(asking, (each,))
+                    if run is not None:
+                        findings.append(_finding(asking.model, name, each, run))
+                    return run is not None
 
-            verdict.decide(look)
+                verdict.decide(look)
         verdicts.append(verdict)
     return Told(tuple(each.verdict() for each in verdicts), tuple(findings))
 
@@ -63,16 +68,35 @@ def role_checks_of(model: Model) -> tuple[str, ...]:
     return tuple(name for name, asked in CHECKS.items() if any(True for _ in asked(model)))
 
 
-def _search(asking: Asking, asks: Asks) -> Run | None:
-    seen = asking_for(*asks.inputs)
-    question = Question(watches=(asks.watch(),), conditions=seen, may_stall=True, begins_anew=True)
-    return asking.reach(
-        question, lambda _: _is_breach, conditions=seen, outputs=(asks.output.name,)
-    )
+def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
+    """Group the questions that look at the same inputs and region, so that one search shows all."""
+    groups: dict[object, list[Asks]] = {}
+    for each in asked:
+        groups.setdefault((model.owner[each.output.name], each.inputs), []).append(each)
+    yield from map(tuple, groups.values())
+
+
+def _all_hold(asking: Asking, asked: tuple[Asks, ...]) -> bool:
+    try:
+        return _search(asking, asked) is None
+    except (NotKnownError, LimitError):
+        return False
+
+
+def _search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
+    """Find a run in which any of some questions is answered with a breach.
+
+    Raises NotKnownError and LimitError.
+    """
+    seen = asking_for(*asked[0].inputs)
+    watches = tuple(each.watch() for each in asked)
+    question = Question(watches=watches, conditions=seen, may_stall=True, begins_anew=True)
+    outputs = tuple(dict.fromkeys(each.output.name for each in asked))
+    return asking.reach(question, lambda _: _is_breach, conditions=seen, outputs=outputs)
 
 
 def _is_breach(at: Situation) -> bool:
-    return at.watch[0] == BREACH
+    return BREACH in at.watch
 
 
 def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
@@ -93,7 +117,7 @@ def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
 
 
 def _openings(model: Model) -> Iterator[Asks]:
-    for (at, output), (number, guard) in _pairs(model, Role.GUARD):
+    for (at, output), guard in _pairs(model, Role.GUARD):
         for value in guard.values:
             if value == guard.safe:
                 continue
@@ -101,12 +125,11 @@ def _openings(model: Model) -> Iterator[Asks]:
             def watch(
                 at: int = at,
                 output: Output = output,
-                number: int = number,
                 guard: Input = guard,
                 value: str = value,
             ) -> Watch:
                 allowed = left_of_reaction(model, guard, value)
-                return Opening(output, at, guard, number, value, allowed)
+                return opening(output, at, guard, value, allowed)
 
             yield Asks(
                 output,
@@ -118,37 +141,41 @@ def _openings(model: Model) -> Iterator[Asks]:
 
 
 def _beatings(model: Model) -> Iterator[Asks]:
-    for (at, output), (number, stop) in _pairs(model, Role.STOP):
+    for (at, output), stop in _pairs(model, Role.STOP):
         value = next(value for value in stop.values if value != stop.safe)
         yield Asks(
             output,
             (stop,),
-            lambda o=output, a=at, s=stop, n=number: Beating(o, a, s, n),  # type: ignore[misc]
+            lambda o=output, a=at, s=stop: Beating(o, a, active(s)),  # type: ignore[misc]
             f"`{output.name}` can be away from rest while `{stop.name}` is active",
             lambda last, o=output, s=stop, v=value: point_at_hazard(model, o, s, v, last),  # type: ignore[misc]
         )
 
 
 def _unasked(model: Model) -> Iterator[Asks]:
-    starts = with_role(model, Role.START, Role.HOLD_TO_RUN)
-    ends = with_role(model, Role.STOP, Role.RESET, Role.GUARD)
+    starts = _items(model, Role.START, Role.HOLD_TO_RUN)
+    ends = _items(model, Role.STOP, Role.RESET, Role.GUARD)
     if not starts:
         return
-    words = " or ".join(f"`{item.name}`" for _, item in starts)
+    words = " or ".join(f"`{item.name}`" for item in starts)
     for at, output in hazards(model):
         yield Asks(
             output,
-            tuple(item for _, item in (*starts, *ends)),
-            lambda o=output, a=at: Asked(o, a, model.owner[o.name], starts, ends),  # type: ignore[misc]
+            (*starts, *ends),
+            lambda o=output, a=at: asked(o, a, model.owner[o.name], starts, ends),  # type: ignore[misc]
             f"`{output.name}` can start without a fresh press of {words}",
-            lambda last, o=output: point_at_start(model, o, [i for _, i in starts], last),  # type: ignore[misc]
+            lambda last, o=output: point_at_start(model, o, starts, last),  # type: ignore[misc]
         )
 
 
-def _pairs(model: Model, role: Role) -> Iterator[tuple[tuple[int, Output], tuple[int, Input]]]:
+def _pairs(model: Model, role: Role) -> Iterator[tuple[tuple[int, Output], Input]]:
     for hazard in hazards(model):
-        for item in with_role(model, role):
+        for item in _items(model, role):
             yield hazard, item
+
+
+def _items(model: Model, *roles: Role) -> tuple[Input, ...]:
+    return tuple(item for _, item in with_role(model, *roles))
 
 
 CHECKS: dict[str, Questions] = {

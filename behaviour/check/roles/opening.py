@@ -10,12 +10,12 @@ included, in which the controller knows (or after power-up presumes) a guard not
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from behaviour.check.roles.seeing import counts_as_active, is_away, leaves_rest, truly
+from behaviour.check.roles.seeing import active, counts, is_away, leaves_rest
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit, count
 from behaviour.explore.places import lower
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import Input, Model, Output
+from behaviour.model import Becomes, Condition, Input, Model, Output
 from behaviour.semantics import filter_loops
 
 QUIET, WAITING, GUESSED = 0, 1, 2
@@ -38,7 +38,7 @@ def left_of_reaction(model: Model, item: Input, value: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """Breaks when a hazard is not at rest in time after a guard became `value`, or leaves rest.
+    """Breaks when a hazard is not at rest in time after a guard `opens`, or leaves rest.
 
     From `WAITING` the hazard is still to come to rest; in `GUESSED` it was away when it ought to
     have been at rest, if the guard is known to have opened in exactly so many loops.
@@ -46,9 +46,8 @@ class Opening:
 
     output: Output
     at: int
-    guard: Input
-    number: int
-    value: str
+    unsafe: Condition
+    opens: Condition
     allowed: int
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
@@ -57,8 +56,7 @@ class Opening:
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         away = is_away(moment, self.at, self.output)
         if place == BREACH or (
-            leaves_rest(moment, self.at, self.output)
-            and counts_as_active(moment, self.number, self.guard)
+            leaves_rest(moment, self.at, self.output) and counts(moment, self.unsafe)
         ):
             yield Next(BREACH)
         elif self.allowed < 0:
@@ -68,21 +66,17 @@ class Opening:
         elif place == WAITING:
             yield Next(BREACH, ((("watch", number, 0), self.allowed),))
             yield Next(WAITING)
-        elif not self._opens(moment):
+        elif not moment.left.judge(self.opens):
             yield Next(QUIET)
         else:
             yield Next(WAITING, restarts=(0,)) if self.allowed else Next(BREACH)
-
-    def _opens(self, moment: Moment) -> bool:
-        now = truly(moment, self.number)
-        return now.became and now.value == self.value
 
     def _too_late(
         self, clock: tuple[str, int, int], place: int, moment: Moment, *, away: bool
     ) -> Iterator[Next]:
         gap = -self.allowed
         if place == GUESSED:
-            if self._opens(moment):
+            if moment.left.judge(self.opens):
                 yield Next(BREACH, ((clock, gap),), ((clock, gap),))
             early = lower((), clock, gap - 1)
             if early is not None:
@@ -100,3 +94,8 @@ class Opening:
                 return ((0, Limit(-self.allowed, -self.allowed)),)
             case _:
                 return ()
+
+
+def opening(output: Output, at: int, guard: Input, value: str, allowed: int) -> Opening:
+    """Watch a hazard with its number, and a guard as it becomes an unsafe value."""
+    return Opening(output, at, active(guard), Becomes(guard.name, value), allowed)

@@ -5,7 +5,7 @@ All of it is what the controller was told, but where a function says that it is 
 
 from behaviour.explore.guards import Seen
 from behaviour.explore.situations import Moment
-from behaviour.model import Input, Is, Model, Output, Part, Role
+from behaviour.model import Becomes, Condition, Input, Is, Model, Or, Output, Part, Role
 
 
 def with_role(model: Model, *roles: Role) -> tuple[tuple[int, Input], ...]:
@@ -45,17 +45,30 @@ def _asked_for(seen: Seen | None) -> Seen:
 
 def is_active(item: Input, value: str) -> bool:
     """Tell whether a stop is hit, a guard not safe, or anything else pressed or turned."""
-    return value != (item.values[0] if item.safe is None else item.safe)
+    return value != _idle(item)
 
 
-def counts_as_active(moment: Moment, number: int, item: Input) -> bool:
-    """Tell whether a stop counts as hit, or a guard as not safe: as told, or as it truly is.
+def _idle(item: Input) -> str:
+    return item.values[0] if item.safe is None else item.safe
+
+
+def active(item: Input) -> Is:
+    """Say of an input what `is_active` tells of a value."""
+    return Is(item.name, (_idle(item),), negated=True)
+
+
+def pressed(item: Input) -> Or:
+    """Say that an input becomes active in this very loop."""
+    return Or(tuple(Becomes(item.name, v) for v in item.values if is_active(item, v)))
+
+
+def counts(moment: Moment, condition: Condition) -> bool:
+    """Tell whether something counts as active: as the controller was told, or as it truly is.
 
     With nothing wrong all that is truly so is told. With a line at fault it need not be, and no
     answer may rest on what the controller was told then. Raises Undecided.
     """
-    sights = (look(moment, number), truly(moment, number))
-    return any(is_active(item, seen.value) for seen in sights)
+    return bool(moment.told.judge(condition)) or bool(moment.left.judge(condition))
 
 
 def is_away(moment: Moment, at: int, output: Output) -> bool:
