@@ -23,10 +23,12 @@ def trace(module: Module) -> str:
     out.line()
     fingerprint_check(out, module)
     out.line()
+    _flash(out)
+    _words(out, module)
     _numbers(out, module)
     _line(out, module)
-    for _, member, kind in _traced(module):
-        _word(out, member, kind)
+    if module.counters:
+        _count(out, module)
     _trace(out, module)
     return sealed(out.text())
 
@@ -41,6 +43,50 @@ def _traced(module: Module) -> Iterator[tuple[str, str, Enumeration]]:
         yield output.word, output.member, output.type
 
 
+def _flash(out: CWriter) -> None:
+    out.comment("On an AVR texts would lie in RAM, unless they are kept in flash and read from it.")
+    out.line("#ifdef __AVR__")
+    out.line("#include <avr/pgmspace.h>")
+    out.line("#define IN_FLASH PROGMEM")
+    out.line("#define LETTER(at) ((char)pgm_read_byte(at))")
+    out.line("#else")
+    out.line("#define IN_FLASH")
+    out.line("#define LETTER(at) (*(at))")
+    out.line("#endif")
+    out.line()
+
+
+def _words(out: CWriter, module: Module) -> None:
+    out.comment("What is traced, and its values by number. A blank ends each word.")
+    heading = f"{module.prefix} {module.fingerprint} bytes "
+    out.line("static const char heading[] IN_FLASH =")
+    with out.indented():
+        out.line(f'"{heading}";')
+    for word, member, kind in _traced(module):
+        _listed(out, member, [word, *(each.word for each in kind.enumerators)])
+    for counter in module.counters:
+        _listed(out, counter.member, [counter.word])
+    _listed(out, "upsets", ["upsets"])
+    out.line()
+    out.comment("What was told last, and when.")
+    out.line("static uint32_t told_ms;")
+    out.line("static bool begun = false;")
+    for _, member, _ in _traced(module):
+        out.line(f"static unsigned int last_{member};")
+    for counter in module.counters:
+        out.line(f"static int32_t last_{counter.member};")
+    out.line("static uint32_t last_upsets;")
+    out.line()
+
+
+def _listed(out: CWriter, member: str, words: list[str]) -> None:
+    out.line(f"static const char words_of_{member}[] IN_FLASH =")
+    with out.indented():
+        for word in words[:-1]:
+            out.line(f'"{word} "')
+        out.line(f'"{words[-1]} ";')
+
+
 def _numbers(out: CWriter, module: Module) -> None:
     with out.function("static void write_number(uint32_t number)"):
         out.line("char digits[11];")
@@ -50,74 +96,91 @@ def _numbers(out: CWriter, module: Module) -> None:
         out.line("digits[at] = '\\0';")
         with out.block("do", "} while (left > 0u);"):
             out.line("at--;")
-            out.line('digits[at] = "0123456789"[left % 10u];')
+            out.line("digits[at] = (char)('0' + (char)(left % 10u));")
             out.line("left /= 10u;")
         out.line(f"{module.prefix}_board_write(&digits[at]);")
-    if not module.counters:
-        return
-    with out.function("static void write_count(int32_t count)"):
-        with out.block("if (count < 0)", "} else {"):
-            out.line(f'{module.prefix}_board_write("-");')
-            out.line("write_number((uint32_t)(-count));")
-        with out.indented():
-            out.line("write_number((uint32_t)count);")
-        out.line("}")
 
 
 def _line(out: CWriter, module: Module) -> None:
     write = f"{module.prefix}_board_write"
-    with out.function("static void begin_line(uint32_t now_ms, const char *name)"):
-        out.line("write_number(now_ms);")
-        out.line(f'{write}(" ");')
-        out.line(f"{write}(name);")
-        out.line(f'{write}(" ");')
-    with out.function(
-        "static void write_line(uint32_t now_ms, const char *name, const char *value)"
-    ):
-        out.line("begin_line(now_ms, name);")
-        out.line(f"{write}(value);")
-        out.line(f'{write}("\\n");')
-
-
-def _word(out: CWriter, member: str, kind: Enumeration) -> None:
-    with out.function(f"static const char *word_of_{member}({kind.type} value)"):
-        out.line("const char *word;")
+    out.comment("Write a text up to a letter, or all of it.")
+    with out.function("static void write_text(const char *text, char until)"):
+        out.line("char letter[2];")
+        out.line("const char *at = text;")
         out.line()
-        with out.switch("value"):
-            for enumerator in kind.enumerators:
-                out.line(f"case {enumerator.name}:")
-                with out.indented():
-                    out.line(f'word = "{enumerator.word}";')
-                    out.line("break;")
-            out.line("default:")
+        out.line("letter[1] = '\\0';")
+        with out.block("while ((LETTER(at) != until) && (LETTER(at) != '\\0'))"):
+            out.line("letter[0] = LETTER(at);")
+            out.line(f"{write}(letter);")
+            out.line("at++;")
+    with out.function("static const char *next_word(const char *word)"):
+        out.line("const char *at = word;")
+        out.line()
+        with out.block("while ((LETTER(at) != ' ') && (LETTER(at) != '\\0'))"):
+            out.line("at++;")
+        out.line("return (LETTER(at) == ' ') ? (at + 1) : at;")
+    with out.function("static void begin_line(const char *words)"):
+        out.line("write_number(told_ms);")
+        out.line(f'{write}(" ");')
+        out.line("write_text(words, ' ');")
+        out.line(f'{write}(" ");')
+    out.comment("Write a line if a value has changed; `number` is which of the words it is.")
+    with out.function(
+        "static void tell(const char *words, unsigned int number, unsigned int *last)"
+    ):
+        out.line("const char *word = next_word(words);")
+        out.line("unsigned int left = number;")
+        out.line()
+        with out.block("if (!begun || (*last != number))"):
+            out.line("*last = number;")
+            with out.block("while ((left > 0u) && (LETTER(word) != '\\0'))"):
+                out.line("word = next_word(word);")
+                out.line("left--;")
+            out.line("begin_line(words);")
+            with out.block("if (LETTER(word) == '\\0')", "} else {"):
+                out.line(f'{write}("upset");')
             with out.indented():
-                out.line('word = "upset";')
-                out.line("break;")
-        out.line("return word;")
+                out.line("write_text(word, ' ');")
+            out.line("}")
+            out.line(f'{write}("\\n");')
+
+
+def _count(out: CWriter, module: Module) -> None:
+    write = f"{module.prefix}_board_write"
+    with (
+        out.function("static void tell_count(const char *words, int32_t count, int32_t *last)"),
+        out.block("if (!begun || (*last != count))"),
+    ):
+        out.line("*last = count;")
+        out.line("begin_line(words);")
+        with out.block("if (count < 0)", "} else {"):
+            out.line(f'{write}("-");')
+            out.line("write_number((uint32_t)(-count));")
+        with out.indented():
+            out.line("write_number((uint32_t)count);")
+        out.line("}")
+        out.line(f'{write}("\\n");')
 
 
 def _trace(out: CWriter, module: Module) -> None:
     prefix = module.prefix
     write = f"{prefix}_board_write"
     with out.function(f"void {prefix}_trace(const struct {prefix} *prop, uint32_t now_ms)"):
-        out.line(f"static struct {prefix} last;")
-        out.line("static bool begun = false;")
-        out.line()
+        out.line("told_ms = now_ms;")
         with out.block("if (!begun)"):
-            out.statement(f'begin_line(now_ms, "{prefix} {module.fingerprint} bytes");')
+            out.line("write_number(told_ms);")
+            out.line(f'{write}(" ");')
+            out.line("write_text(heading, '\\0');")
             out.line(f"write_number((uint32_t)sizeof(struct {prefix}));")
             out.line(f'{write}("\\n");')
-        for word, member, _ in _traced(module):
-            with out.block(f"if (!begun || (prop->{member} != last.{member}))"):
-                out.statement(f'write_line(now_ms, "{word}", word_of_{member}(prop->{member}));')
+        for _, member, _ in _traced(module):
+            out.statement(f"tell(words_of_{member}, (unsigned int)prop->{member}, &last_{member});")
         for counter in module.counters:
-            with out.block(f"if (!begun || (prop->{counter.member} != last.{counter.member}))"):
-                out.line(f'begin_line(now_ms, "{counter.word}");')
-                out.line(f"write_count(prop->{counter.member});")
-                out.line(f'{write}("\\n");')
-        with out.block("if (prop->upsets != last.upsets)"):
-            out.line('begin_line(now_ms, "upsets");')
+            name = counter.member
+            out.statement(f"tell_count(words_of_{name}, prop->{name}, &last_{name});")
+        with out.block("if (prop->upsets != last_upsets)"):
+            out.line("last_upsets = prop->upsets;")
+            out.line("begin_line(words_of_upsets);")
             out.line("write_number(prop->upsets);")
             out.line(f'{write}("\\n");')
-        out.line("last = *prop;")
         out.line("begun = true;")

@@ -60,7 +60,7 @@ def test_the_carousel_does_on_a_simulated_uno_what_the_definition_says(tmp_path)
          "the pin of lamp.green"),
         (f"{NAME}_board.cpp", "digitalRead(CONFETTI_CAROUSEL_LID_PIN) == LOW",
          "digitalRead(CONFETTI_CAROUSEL_LID_PIN) == HIGH", "the pin of lamp"),
-        (f"{NAME}_trace.c", 'word = "turn"', 'word = "torn"', "of the trace"),
+        (f"{NAME}_trace.c", '"turn "', '"torn "', "of the trace"),
     ],
 )  # fmt: skip
 def test_what_is_wrong_on_the_chip_is_told(file, written, instead, told, tmp_path):
@@ -110,3 +110,10 @@ def test_the_carousel_takes_at_most_2_5_kb_and_100_bytes_of_a_uno_without_core_a
 
     assert 0 < size.flash <= 2560  # issue 3
     assert 0 < size.ram <= 100
+
+
+def test_the_carousel_takes_at_most_6_kb_and_300_bytes_of_a_uno_with_core_and_trace(tmp_path):
+    size = size_of(build_for_uno(folder_in(tmp_path), tmp_path / "built"))
+
+    assert 0 < size.flash <= 6144  # issue 3
+    assert 0 < size.ram <= 300

@@ -5,11 +5,10 @@
 #include "confetti_carousel_drum_steps.h"
 #include "confetti_carousel_settings.h"
 
-static const uint8_t OUTPUTS[] = {5, 6, 7, 8, 9, 10, 11, 12};
-static uint32_t next_us;
+static uint16_t next_us;
 
 void confetti_carousel_board_begin(void) {
-    for (uint8_t pin : OUTPUTS) {
+    for (uint8_t pin = CONFETTI_CAROUSEL_DRUM_STEP_PIN; pin <= CONFETTI_CAROUSEL_LAMP_WHITE_PIN; pin++) {
         digitalWrite(pin, LOW);
         pinMode(pin, OUTPUT);
     }
@@ -61,16 +60,15 @@ void confetti_carousel_board_write(const char *text) { Serial.print(text); }
 uint32_t confetti_carousel_board_now_ms(void) { return millis(); }
 
 bool confetti_carousel_board_goes_on(void) {
-    static uint32_t last_ms;
-    const uint32_t until_ms = last_ms + CONFETTI_CAROUSEL_LOOP_MS;
+    static uint16_t last_ms;
 
-    while ((int32_t)(millis() - until_ms) < 0) {
-        if (!confetti_carousel_drum_steps_is_resting() && (int32_t)(micros() - next_us) >= 0) {
+    while ((uint16_t)(millis() - last_ms) < CONFETTI_CAROUSEL_LOOP_MS) {
+        if (!confetti_carousel_drum_steps_is_resting() && (int16_t)((uint16_t)micros() - next_us) >= 0) {
             next_us += confetti_carousel_drum_steps_next();
             digitalWrite(CONFETTI_CAROUSEL_DRUM_STEP_PIN, HIGH);
             digitalWrite(CONFETTI_CAROUSEL_DRUM_STEP_PIN, LOW);
         }
     }
-    last_ms = until_ms;
+    last_ms += CONFETTI_CAROUSEL_LOOP_MS;
     return true;
 }
