@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
@@ -30,11 +31,22 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--no-sanitizers", action="store_true", help="for a compiler that has none of them"
     )
+    parser.add_argument("--on", choices=("uno",), help="compare on a simulated Uno instead")
+    parser.add_argument(
+        "--folder", metavar="DIR", help="with --on: this Arduino folder, with its board and loop"
+    )
+    parser.add_argument(
+        "--simulate", metavar="SECONDS", type=int, default=60, help="with --on: so long; 60"
+    )
     add_limit(parser)
     asked = parser.parse_args(arguments)
     from codegen.conform.runs import Effort
 
     effort = Effort(seconds=asked.limit)
+    if asked.on is not None:
+        if asked.form == "json":
+            parser.error("`--on uno` has no `--as json` yet")
+        return _on_uno(asked.spec, asked.folder, effort, asked.simulate)
     sanitize = not asked.no_sanitizers
     return match_c(asked.spec, asked.compiler, effort, asked.form, sanitize=sanitize)
 
@@ -69,3 +81,39 @@ def match_c(name: str, compiler: str, effort: Effort, form: str, *, sanitize: bo
     if not report.is_alike:
         return BROKEN
     return OK if report.is_whole else NOT_DECIDED
+
+
+def _on_uno(name: str, folder: str | None, effort: Effort, seconds: int) -> int:
+    """Compare on a simulated Uno: what is emitted for one, or an Arduino folder."""
+    from behaviour.controllers import UnknownControllerError
+    from behaviour.report.lockstep import uno_text
+    from codegen.conform.build import CannotBuildError, ProgramError
+    from codegen.conform.runs import runs_of
+    from codegen.conform.simulator import ChipCrashedError
+    from codegen.conform.uno import match_folder, match_on_uno
+    from codegen.emit import firmware_name
+    from codegen.refusals import CannotEmitError, refuse_if_needed
+
+    readable = readable_file(name)
+    if readable is None:
+        return UNREADABLE
+    model, source_name = readable.model, readable.source.name
+    try:
+        refuse_if_needed(model, firmware_name(model, source_name))
+        with progress(f"comparing {name} on a simulated Uno"):
+            runs = runs_of(model, effort).timelines
+            asked = (runs, seconds * 1000)
+            report = (
+                match_on_uno(model, source_name, *asked)
+                if folder is None
+                else match_folder(model, source_name, Path(folder), *asked)
+            )
+    except CannotEmitError as problem:
+        raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
+    except (CannotBuildError, UnknownControllerError) as problem:
+        raise CommandError(str(problem)) from problem
+    except (ProgramError, ChipCrashedError) as problem:
+        put_out(f"differs  {name}: {problem}\n")
+        return BROKEN
+    put_out(uno_text(name, report))
+    return OK if report.mismatch is None else BROKEN

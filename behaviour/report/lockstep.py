@@ -6,6 +6,7 @@ from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from codegen.conform.coverage import Row
 from codegen.conform.match import LockstepReport
+from codegen.conform.uno import UnoReport
 
 FORMAT = 1
 
@@ -81,3 +82,24 @@ def _lines(name: str, report: LockstepReport) -> Iterator[str]:
     for row in rows:
         for words in row.impossible:
             yield f"   can never be: {words}: whatever the inputs do (`never-taken`)"
+
+
+def uno_text(name: str, report: UnoReport) -> str:
+    """Give how it went on a simulated Uno, and what was not looked at there."""
+    if report.mismatch is not None:
+        return f"differs  {name}: {report.mismatch}\n"
+    lines = [
+        (
+            f"alike  {name}: {report.runs} of {report.offered} runs, {report.loops:,} loops, "
+            f"{report.simulated_ms / 1000:g} s on a simulated Uno, at its pins and in its trace"
+        ),
+        (
+            f"   {report.size.flash:,} bytes of flash and {report.size.ram} of memory, with core "
+            "and trace"
+        ),
+        f"   the longest loop took {report.longest_microseconds:.0f} us without the trace",
+    ]
+    if report.not_looked_at:
+        names = ", ".join(f"`{each}`" for each in report.not_looked_at)
+        lines.append(f"   only in the trace, not at the pins: {names}")
+    return "".join(f"{line}\n" for line in lines)

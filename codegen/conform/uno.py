@@ -7,6 +7,7 @@ from tempfile import TemporaryDirectory
 
 from behaviour.model import Model
 from codegen.conform.arduino import Size, build_for_uno, size_of
+from codegen.conform.build import CannotBuildError
 from codegen.conform.lockstep import Mismatch
 from codegen.conform.on_chip import play
 from codegen.conform.simulator import HERTZ
@@ -45,7 +46,6 @@ def match_on_uno(
 
     Raises CannotBuildError, CannotEmitError, UnknownControllerError, ProgramError.
     """
-    refuse_what_cannot_be_led(model)
     with TemporaryDirectory(prefix="tablework-") as name:
         write_files(Path(name), emit(model, source_name, "uno"))
         folder = Path(name) / firmware_name(model, source_name)
@@ -60,6 +60,9 @@ def match_folder(
     simulated_ms: int,
 ) -> UnoReport:
     """Do the same with an Arduino folder that is there already."""
+    refuse_what_cannot_be_led(model)
+    if not folder.is_dir():
+        raise CannotBuildError(f"there is no folder `{folder}`")
     module = lower(model, source_name, firmware_name(model, source_name))
     offered, runs, loops, done_ms, longest = tuple(timelines), 0, 0, 0, 0
     mismatch = None

@@ -10,14 +10,18 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from behaviour.cli import main
 from codegen.conform.arduino import build_for_uno, size_of
+from codegen.conform.build import CannotBuildError
 from codegen.conform.simulator import powered
+from codegen.conform.terminals import refuse_what_cannot_be_led
 from codegen.conform.timeline import Timeline
 from codegen.conform.uno import UnoReport, match_folder
 from codegen.conform.walk import walk
 from codegen.emit import emit
 from codegen.keep import write_files
 from tests.firmware.props import spec
+from tests.making import button, prop, region, state
 
 BY_HAND = Path(__file__).parent / "by_hand"
 NAME = "confetti_carousel"
@@ -117,3 +121,31 @@ def test_the_carousel_takes_at_most_6_kb_and_300_bytes_of_a_uno_with_core_and_tr
 
     assert 0 < size.flash <= 6144  # issue 3
     assert 0 < size.ram <= 300
+
+
+def test_the_command_compares_a_folder_on_a_simulated_uno(tmp_path, capsys):
+    folder = folder_in(tmp_path)
+    asked = ["match-c", "specs/confetti-carousel.yaml", "--on", "uno", "--limit", "2"]
+
+    code = main([*asked, "--folder", str(folder), "--simulate", "1"])
+
+    said = capsys.readouterr().out
+    assert code == 0
+    assert said.startswith("alike  specs/confetti-carousel.yaml: ")
+    assert "only in the trace, not at the pins: `drum`\n" in said
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path, capsys):
+    asked = ["match-c", "specs/confetti-carousel.yaml", "--on", "uno", "--limit", "1"]
+
+    code = main([*asked, "--folder", str(tmp_path / "none")])
+
+    assert code == 2
+    assert "there is no folder" in capsys.readouterr().err
+
+
+def test_readings_that_are_not_high_and_low_are_refused():
+    dial = prop(region("r", state("a")), inputs=[button("dial")])
+
+    with pytest.raises(CannotBuildError, match="`dial` cannot be driven on the simulated chip"):
+        refuse_what_cannot_be_led(dial)
