@@ -11,7 +11,7 @@ from behaviour.explore.circling import Walk
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 
-MOST_HELD = 6_000
+MOST_HELD = 2_000
 """How many states are walked from one run before it is given up."""
 
 
