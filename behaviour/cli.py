@@ -20,19 +20,41 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --limit SECONDS
-               draw SPEC          the states as a picture; --as svg|png|dot, --out FILE
+at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
+               tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
+               draw SPEC          the states as a picture, with --timing STORY a run,
+                                  with --wiring the terminal strip;
+                                  --as svg|png|pdf|dot|vcd, --out FILE
+               table SPEC         each state by each happening, every blank; --as markdown|html|csv
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
-               rehearse SPEC      play a story of a check again; --story FILE
+               rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
                match-c SPEC       the C held against the definition, loop by loop
+on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
+               bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
+               card SPEC          one page for whoever runs the show; --as markdown|html
+               report SPEC        everything on one page of HTML; --out FILE, --faults
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
 """
 
-COMMANDS = ("check", "draw", "faults", "rehearse", "explain", "emit", "match-c")
+COMMANDS = (
+    "check",
+    "tell",
+    "draw",
+    "table",
+    "faults",
+    "rehearse",
+    "explain",
+    "emit",
+    "match-c",
+    "numbers",
+    "bench",
+    "card",
+    "report",
+)
 """The commands; the module of one has its name, with `_` for `-`."""
 
 

@@ -58,6 +58,21 @@ def write_whole(name: str, data: bytes) -> None:
         raise DiskError(f"`{name}` cannot be written: {reason_of(problem)}") from problem
 
 
+def write_new(name: str, data: bytes) -> None:
+    """Write a file that is not there yet. Raises DiskError where something has its name already."""
+    if os.path.lexists(name):
+        raise DiskError(f"`{name}` is there already, and is not written over: choose another name")
+    write_whole(name, data)
+
+
+def make_folder(name: str) -> None:
+    """Make a folder, if it is not there. Raises DiskError where it cannot be made."""
+    try:
+        Path(name).mkdir(parents=True, exist_ok=True)
+    except OSError as problem:
+        raise DiskError(f"`{name}` cannot be made a folder: {reason_of(problem)}") from problem
+
+
 def _write_beside(path: Path, data: bytes) -> None:
     handle, beside = tempfile.mkstemp(prefix=".tablework-", dir=path.parent)
     try:

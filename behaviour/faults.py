@@ -107,7 +107,7 @@ def faults_of(model: Model) -> tuple[Fault, ...]:
     """List every single fault that a prop can have, in the order of the design."""
     return (
         *_input_faults(model.inputs),
-        *_mechanism_faults(model.mechanism),
+        *_mechanism_faults(model.written_mechanism),
         *_output_faults(model.outputs),
         *_controller_faults(model),
     )

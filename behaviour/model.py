@@ -84,6 +84,15 @@ class InState:
 
 
 @dataclass(frozen=True, slots=True)
+class Done:
+    """`MOTOR is done`: a move by distance of the motor has ended, and its state was not left."""
+
+    name: str
+    negated: bool = False
+    span: Span = field(default=NOWHERE, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Not:
     part: "Condition"
     span: Span = field(default=NOWHERE, compare=False)
@@ -91,18 +100,24 @@ class Not:
 
 @dataclass(frozen=True, slots=True)
 class And:
+    """All of `parts`; `says` is how the language has it where it has a word of its own."""
+
     parts: tuple["Condition", ...]
     span: Span = field(default=NOWHERE, compare=False)
+    says: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Or:
+    """One or more of `parts`; `says` is how the language has it where it has a word of its own."""
+
     parts: tuple["Condition", ...]
     span: Span = field(default=NOWHERE, compare=False)
+    says: str = field(default="", compare=False)
 
 
-Condition = Is | Becomes | HeldFor | Compare | InState | Not | And | Or
-Atom = Is | Becomes | HeldFor | Compare | InState
+Condition = Is | Becomes | HeldFor | Compare | InState | Done | Not | And | Or
+Atom = Is | Becomes | HeldFor | Compare | InState | Done
 
 
 # --- Regions ------------------------------------------------------------------------------------
@@ -129,13 +144,31 @@ class SetTo:
 Action = AddTo | SetTo
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """How far a state turns a motor: `amount` as written, and the window in which it ends.
+
+    `number` goes on from the region's transitions. `steps` are the steps to be counted.
+    """
+
+    number: int
+    amount: "Quantity"
+    low: Time
+    high: Time
+    steps: int = 0
+
+
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What a state or cue gives an output."""
+    """What a state or cue gives an output; with a `move` it ends by itself and leaves it at rest.
+
+    A move begins on entering its state, and stands in the `set` of a state alone.
+    """
 
     output: str
     value: str
     span: Span = field(default=NOWHERE, compare=False)
+    move: Move | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +178,17 @@ class After:
     low: Time
     high: Time
     span: Span = field(default=NOWHERE, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """What is drawn on entering `source`: the time of a random `after`, or the end of a move."""
+
+    number: int
+    source: int
+    low: Time
+    high: Time
+    is_move: bool = False
 
 
 class Part(Enum):
@@ -248,6 +292,21 @@ class Region:
                 found.append(state.end)
         return tuple(sorted(found, key=lambda transition: transition.number))
 
+    def chances(self, state: int) -> tuple[Chance, ...]:
+        """List what is drawn on entering `state` itself, by number: random times, then moves."""
+        here = self.states[state]
+        drawn = [
+            Chance(way.number, state, way.after.low, way.after.high)
+            for way in here.leave
+            if way.after is not None and way.after.low != way.after.high
+        ]
+        moved = [
+            Chance(each.move.number, state, each.move.low, each.move.high, is_move=True)
+            for each in here.sets
+            if each.move is not None
+        ]
+        return (*drawn, *moved)
+
 
 # --- The world ----------------------------------------------------------------------------------
 
@@ -278,11 +337,15 @@ class MechanismState:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mechanism:
-    """A mechanism region; `begins` is None for `any`."""
+    """A mechanism region; `begins` is None for `any`.
+
+    With `motion_of` it is no part of the file, but says whether a motor of that name still turns.
+    """
 
     name: str
     begins: int | None
     states: tuple[MechanismState, ...]
+    motion_of: str = ""
     about: str = ""
     span: Span = field(default=NOWHERE, compare=False)
 
@@ -337,7 +400,11 @@ class InputWiring:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Input:
-    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops."""
+    """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops.
+
+    `noise` holds how long its contact bounces (`bounce`) and the longest stretch for which
+    something disturbs it (`interference`), where the file says so.
+    """
 
     name: str
     kind: InputKind
@@ -347,6 +414,7 @@ class Input:
     safe: str | None = None
     unplugged: str | None = None
     wiring: InputWiring = InputWiring()
+    noise: tuple[tuple[str, "Quantity"], ...] = ()
     about: str = ""
     span: Span = field(default=NOWHERE, compare=False)
 
@@ -369,18 +437,22 @@ class Input:
 class Quantity:
     """A figure with its unit as written, and where it comes from if the file says so.
 
-    `known` is `guess`, `maker` or `measured`.
+    `known` is `guess`, `maker` or `measured`; `on` is the day of that, as it was written.
     """
 
     number: float
     unit: str
     known: str | None = None
+    on: str = field(default="", compare=False)
     span: Span = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutputWiring:
-    """How an output is wired. `pins` maps a value (lamp) or a signal (`step`, `dir`) to a pin."""
+    """How an output is wired. `pins` maps a value (lamp) or a signal (`step`, `dir`) to a pin.
+
+    `draws` is the current that each of its pins gives while it is on.
+    """
 
     pin: PinName | Unknown | None = None
     pins: tuple[tuple[str, PinName | Unknown], ...] = ()
@@ -390,6 +462,7 @@ class OutputWiring:
     fade: Time | None = None
     pulse: Time | None = None
     gap: Time | None = None
+    draws: Quantity | Unknown | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -598,12 +671,16 @@ class Walkthrough:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drive:
-    """A motor's numbers as written; `figures` maps a path such as `winding.current` to one."""
+    """A motor's numbers as written; `figures` maps a path such as `winding.current` to one.
+
+    With `ramp_down` it slows down when its output goes to rest, and else stops within a step.
+    """
 
     output: str
     kind: str
     figures: tuple[tuple[str, Quantity], ...] = ()
     torque: tuple[tuple[Quantity, Quantity], ...] = ()
+    ramp_down: bool = False
     span: Span = field(default=NOWHERE, compare=False)
 
 
@@ -700,6 +777,11 @@ class Model:
         return MappingProxyType({item.name: at for at, item in enumerate(self.mechanism)})
 
     @cached_property
+    def written_mechanism(self) -> tuple[Mechanism, ...]:
+        """The mechanism regions that stand in the file: those that can fail, and are drawn."""
+        return tuple(item for item in self.mechanism if not item.motion_of)
+
+    @cached_property
     def owner(self) -> MappingProxyType[str, str]:
         """Map each output that a region sets to the name of that region."""
         owners: dict[str, str] = {}
@@ -712,7 +794,7 @@ class Model:
         return MappingProxyType(owners)
 
     @cached_property
-    def worked_out(self) -> dict[tuple[str, str, int, int], tuple[object, ...]]:
+    def worked_out(self) -> dict[tuple[object, ...], tuple[object, ...]]:
         """What was worked out from the model alone, kept so that it is done once."""
         return {}
 

@@ -5,7 +5,7 @@ choose, move, drive. Everything is counted in whole loops. Each clock is 0 in th
 change or entry and grows by `loops` at the beginning of each later loop.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple, assert_never, cast
 
@@ -13,8 +13,10 @@ from behaviour.model import (
     AddTo,
     And,
     Becomes,
+    Chance,
     Compare,
     Condition,
+    Done,
     HeldFor,
     Input,
     InState,
@@ -32,7 +34,7 @@ from behaviour.model import (
 )
 
 Draws = Mapping[tuple[str, int], int]
-"""The time drawn, in loops, by (region, number) of each transition with a random time."""
+"""The time drawn, in loops, by (region, number) of each transition with a random time or move."""
 
 
 class NotKnownError(ValueError):
@@ -65,8 +67,8 @@ class Fired(NamedTuple):
 class RegionState(NamedTuple):
     """Where one region is. `timers` runs along the path to `leaf`, outermost first.
 
-    `cue` counts the cues that the leaf has fired; `draws` holds (transition, loops) of the active
-    states; `fired` is what happened in this loop, if anything.
+    `cue` counts the cues that the leaf has fired; `draws` holds (transition or move, loops) of the
+    active states; `fired` is what happened in this loop, if anything.
     """
 
     leaf: int
@@ -80,7 +82,8 @@ class RegionState(NamedTuple):
 class PropState:
     """The prop as a loop leaves it, in the order of the model's parts.
 
-    `beyond` names the counters that this loop would have taken past a bound and held there.
+    `beyond` names the counters that this loop would have taken past a bound and held there, `done`
+    the motors whose move by distance had ended as it read its inputs.
     """
 
     inputs: tuple[InputState, ...]
@@ -88,6 +91,7 @@ class PropState:
     regions: tuple[RegionState, ...]
     outputs: tuple[str, ...]
     beyond: tuple[str, ...] = ()
+    done: tuple[str, ...] = ()
 
 
 def power_up(model: Model, raw: Sequence[str], draws: Draws) -> PropState:
@@ -129,16 +133,22 @@ def step(
         next_reading(model, item, last, value, loops)
         for item, last, value in zip(model.inputs, state.inputs, raw, strict=True)
     )
-    look = Look(model, inputs, state.counters, tuple(region.leaf for region in state.regions))
+    leaves = tuple(region.leaf for region in state.regions)
+    later = tuple(_later(last, loops) for last in state.regions)
+    done = motors_done(model, later)
+    look = Look(model, inputs, state.counters, leaves, done=done)
     counters, beyond, regions = list(state.counters), [], []
-    for region, last in zip(model.regions, state.regions, strict=True):
-        now = last._replace(timers=tuple(t + loops for t in last.timers), fired=None)
+    for region, now in zip(model.regions, later, strict=True):
         fired = _choose(model, region, now, look)
         if fired is not None and fired.transition is not None:
             beyond += _act(model, fired.transition, counters)
         regions.append(_move(model, region, now, fired, draws))
     outputs = _drive(model, regions, state.outputs)
-    return PropState(inputs, tuple(counters), tuple(regions), outputs, tuple(beyond))
+    return PropState(inputs, tuple(counters), tuple(regions), outputs, tuple(beyond), done)
+
+
+def _later(last: RegionState, loops: int) -> RegionState:
+    return last._replace(timers=tuple(t + loops for t in last.timers), fired=None)
 
 
 # --- Read ---------------------------------------------------------------------------------------
@@ -178,7 +188,8 @@ class Look:
     """What a condition is judged on. Rules and the world also see what is below `leaves`.
 
     `outputs_before` are the outputs of the loop before, for `becomes` of an output; `mechanism`
-    holds the state number of each mechanism region.
+    holds the state number of each mechanism region; `done` names the motors whose move has ended,
+    as the loop reads it.
     """
 
     model: Model
@@ -188,6 +199,7 @@ class Look:
     outputs: tuple[str, ...] = ()
     outputs_before: tuple[str, ...] = ()
     mechanism: tuple[int, ...] = ()
+    done: tuple[str, ...] = ()
 
     def holds(self, condition: Condition | None) -> bool:
         """Judge a condition; none at all holds."""
@@ -211,6 +223,8 @@ class Look:
                 return compare(self._counter(condition.name), condition.sign, condition.number)
             case InState(region=region, state=state, negated=negated):
                 return self._is_in(region, state) != negated
+            case Done(name=name, negated=negated):
+                return (name in self.done) != negated
             case _:
                 assert_never(condition)
 
@@ -237,6 +251,15 @@ class Look:
             at = self.model.region_index[name]
             return self.model.regions[at].contains(state, self.leaves[at])
         return self.mechanism[self.model.mechanism_index[name]] == state
+
+
+def look_back(model: Model, state: PropState, mechanism: tuple[int, ...] = ()) -> Look:
+    """Give what the world is judged on once a loop has left the prop in `state`."""
+    leaves = tuple(region.leaf for region in state.regions)
+    outputs = state.outputs
+    return Look(
+        model, state.inputs, state.counters, leaves, outputs, outputs, mechanism, state.done
+    )
 
 
 def compare(left: int, sign: str, right: int) -> bool:
@@ -407,16 +430,37 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
     held = dict(state.draws)
     drawn = []
     for depth, number in enumerate(path):
-        for way in region.states[number].leave:
-            if way.after is not None and way.after.low != way.after.high:
-                low, high = loops_of(model, way.after.low), loops_of(model, way.after.high)
-                loops = (
-                    held[way.number] if depth < kept else draws.get((region.name, way.number), low)
-                )
-                if not low <= loops <= high:
-                    raise ValueError(f"{loops} loops were drawn where {low} to {high} may be")
-                drawn.append((way.number, loops))
+        for chance in chances(model, region, number):
+            low, high = window_of(model, chance)
+            key = (region.name, chance.number)
+            loops = held[chance.number] if depth < kept else draws.get(key, low)
+            if not low <= loops <= high:
+                raise ValueError(f"{loops} loops were drawn where {low} to {high} may be")
+            drawn.append((chance.number, loops))
     return state._replace(draws=tuple(drawn))
+
+
+def chances(model: Model, region: Region, state: int) -> tuple[Chance, ...]:
+    """List what is drawn on entering a state, worked out once."""
+    key = ("chances", region.name, state)
+    known = cast("tuple[Chance, ...] | None", model.worked_out.get(key))
+    if known is None:
+        known = model.worked_out[key] = region.chances(state)
+    return known
+
+
+def window_of(model: Model, chance: Chance) -> tuple[int, int]:
+    """Give the fewest and the most loops that may be drawn.
+
+    Both ends of a random time are rounded up; a move ends in the world, and so is rounded outwards,
+    but never in the loop in which it begins.
+    """
+    low, high = loops_of(model, chance.low), loops_of(model, chance.high)
+    if not chance.is_move:
+        return low, high
+    if isinstance(chance.low, int):
+        low = max(model.loops_down(chance.low), 1)
+    return low, max(high, low)
 
 
 # --- Drive --------------------------------------------------------------------------------------
@@ -425,10 +469,11 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
 def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) -> tuple[str, ...]:
     sets: dict[str, str] = {}
     for region, state in zip(model.regions, regions, strict=True):
-        key = ("sets", region.name, state.leaf, state.cue)
+        done = moves_done(model, region, state)
+        key = ("sets", region.name, state.leaf, state.cue, done)
         known = cast("tuple[tuple[str, str], ...] | None", model.worked_out.get(key))
         if known is None:
-            known = tuple(settings(region, state.leaf, state.cue).items())
+            known = tuple(settings(region, state.leaf, state.cue, done).items())
             model.worked_out[key] = known
         sets.update(known)
     return tuple(
@@ -437,15 +482,58 @@ def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) 
     )
 
 
-def settings(region: Region, leaf: int, cue: int) -> dict[str, str]:
-    """Map each output that the active states set to its value; what is inner wins."""
+def settings(region: Region, leaf: int, cue: int, done: Collection[int] = ()) -> dict[str, str]:
+    """Map each output that the active states set to its value; what is inner wins.
+
+    `done` numbers the moves that have ended: they set nothing any more.
+    """
     sets: dict[str, str] = {}
     for number in region.path(leaf):
         state: State = region.states[number]
-        sets.update({setting.output: setting.value for setting in state.sets})
-    for done in region.states[leaf].cues[:cue]:
-        sets.update({setting.output: setting.value for setting in done.sets})
+        for setting in state.sets:
+            sets[setting.output] = setting.value
+            if setting.move is not None and setting.move.number in done:
+                del sets[setting.output]
+    for fired in region.states[leaf].cues[:cue]:
+        sets.update({setting.output: setting.value for setting in fired.sets})
     return sets
+
+
+def moves_done(model: Model, region: Region, state: RegionState) -> tuple[int, ...]:
+    """List by number the moves of the active states that have ended."""
+    if not state.draws:
+        return ()
+    drawn = dict(state.draws)
+    return tuple(
+        chance.number
+        for timer, number in zip(state.timers, region.path(state.leaf), strict=True)
+        for chance in chances(model, region, number)
+        if chance.is_move and timer >= drawn[chance.number]
+    )
+
+
+def done_next(model: Model, state: PropState, loops: int = 1) -> tuple[str, ...]:
+    """Name the motors whose move has ended as the next loop looks at them."""
+    return motors_done(model, tuple(_later(region, loops) for region in state.regions))
+
+
+def motors_done(model: Model, regions: Sequence[RegionState]) -> tuple[str, ...]:
+    """Name the motors whose move has ended."""
+    found: list[str] = []
+    for region, state in zip(model.regions, regions, strict=True):
+        if state.draws and (numbers := moves_done(model, region, state)):
+            found += moved(region, state.leaf, numbers)
+    return tuple(found)
+
+
+def moved(region: Region, leaf: int, numbers: Collection[int]) -> list[str]:
+    """Name the motors that some moves of the active states turn."""
+    return [
+        setting.output
+        for number in region.path(leaf)
+        for setting in region.states[number].sets
+        if setting.move is not None and setting.move.number in numbers
+    ]
 
 
 # --- Small --------------------------------------------------------------------------------------
@@ -470,4 +558,4 @@ def without_fired(state: PropState) -> PropState:
     """Forget what happened in the loop: what is left is all that the next loop depends on."""
     regions = tuple(region._replace(fired=None) for region in state.regions)
     inputs = tuple(item._replace(became=False) for item in state.inputs)
-    return replace(state, regions=regions, inputs=inputs, beyond=())
+    return replace(state, regions=regions, inputs=inputs, beyond=(), done=())

@@ -37,7 +37,7 @@ def told_lines(model: Model, run: Run) -> tuple[Told, ...]:
     views = replay(model, run)
     lines = []
     for view in steps(run, views):
-        told = _tell_loop(model, run, views, view)
+        told = tell_loop(model, run, views, view)
         if told.happened or told.moved or told.drives:
             lines.append(told)
         lines += [Told(view.loop, words) for loop, words in run.says if loop == view.loop]
@@ -67,7 +67,8 @@ def clock(model: Model, loop: int) -> str:
 # --- One loop -----------------------------------------------------------------------------------
 
 
-def _tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+def tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+    """Tell one loop of a run; `views` are all of its loops, or those that were played so far."""
     if view.loop == 0:
         happened = ["power on", *_readings_at_power_up(model, view)]
     else:
@@ -88,19 +89,23 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
         if item.is_protective or raw != item.values[0]:
             words.append(f"{item.name} {raw}{'' if now.steady == raw else ' (not counted yet)'}")
     for mechanism, state in zip(model.mechanism, view.stimulus.mechanism, strict=True):
-        words.append(f"{mechanism.name} {mechanism.states[state].name}")
+        if not mechanism.motion_of:
+            words.append(f"{mechanism.name} {mechanism.states[state].name}")
     return words
 
 
 def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[str]:
-    """Say what came from outside: what the mechanism did, and each input that changed."""
+    """Say what came from outside: what the mechanism did, what is done, what inputs changed."""
     before = views[view.loop - 1]
     words = []
     for mechanism, was, now in zip(
         model.mechanism, before.stimulus.mechanism, view.stimulus.mechanism, strict=True
     ):
-        if was != now:
+        if was != now and mechanism.motion_of:
+            words += [f"{mechanism.motion_of} stands still"] if now == mechanism.begins else []
+        elif was != now:
             words.append(f"{mechanism.name} reaches {mechanism.states[now].name}")
+    words += [f"{motor} is done" for motor in view.state.done if motor not in before.state.done]
     for place, item in enumerate(model.inputs):
         words += _input_event(model, item, place, views, view)
     return words

@@ -106,6 +106,11 @@ class Dimension(Enum):
     SHARE = "a share, such as `15 %`"
     TEETH = "a number of teeth, such as `20 teeth`"
     STEPS = "a number of steps, such as `35 steps`"
+    STATIONS = "a number of stations, such as `1 station`"
+    MASS = "a mass, such as `1.2 kg`"
+    LENGTH = "a length, such as `400 mm`"
+    CAPACITANCE = "a capacitance, such as `470 uF`"
+    GAUGE = "a gauge of wire, such as `18 AWG`"
     CHARGE = "a charge, such as `2500 mAh`"
     FREQUENCY = "a frequency, such as `440 Hz`"
     TIME = "a time, such as `20 ms`"
@@ -144,6 +149,17 @@ UNITS = {
     "teeth": Dimension.TEETH,
     "step": Dimension.STEPS,
     "steps": Dimension.STEPS,
+    "station": Dimension.STATIONS,
+    "stations": Dimension.STATIONS,
+    "kg": Dimension.MASS,
+    "g": Dimension.MASS,
+    "m": Dimension.LENGTH,
+    "cm": Dimension.LENGTH,
+    "mm": Dimension.LENGTH,
+    "F": Dimension.CAPACITANCE,
+    "mF": Dimension.CAPACITANCE,
+    "uF": Dimension.CAPACITANCE,
+    "AWG": Dimension.GAUGE,
     "Ah": Dimension.CHARGE,
     "mAh": Dimension.CHARGE,
     "Hz": Dimension.FREQUENCY,

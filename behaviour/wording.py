@@ -11,8 +11,10 @@ from behaviour.model import (
     After,
     And,
     Becomes,
+    Change,
     Compare,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -20,12 +22,17 @@ from behaviour.model import (
     Model,
     Not,
     Or,
+    Pause,
+    Quantity,
     Region,
+    Restart,
+    See,
     Setting,
     SetTo,
     State,
     Time,
     Unknown,
+    WalkStep,
 )
 
 SECOND = 1_000_000
@@ -76,6 +83,10 @@ def condition_words(model: Model, condition: Condition) -> str:
             return f"{name} {sign} {number}"
         case InState(region=region, state=state, negated=negated):
             return f"{region} {'not in' if negated else 'in'} {_state_name(model, region, state)}"
+        case Done(name=name, negated=negated):
+            return f"{name} is {'not done' if negated else 'done'}"
+        case And(says=says) | Or(says=says) if says:
+            return says
         case Not(part=part):
             return f"not {_bracketed(model, part)}"
         case And(parts=parts):
@@ -99,9 +110,34 @@ def action_words(action: Action) -> str:
             assert_never(action)
 
 
+def step_words(model: Model, step: WalkStep) -> str:
+    """Write a step of a walkthrough."""
+    match step:
+        case Change(input=name, value=value):
+            verb = {"pressed": "press", "released": "release"}.get(value)
+            is_button = model.input[name].kind == "button"
+            return f"{verb} {name}" if verb and is_button else f"{name} becomes {value}"
+        case Pause(time=time):
+            return f"pause {duration(time)}"
+        case See(condition=condition, within=within):
+            due = "" if within is None else f" within {duration(within)}"
+            return f"see {condition_words(model, condition)}{due}"
+        case Restart():
+            return "restart"
+        case _:
+            assert_never(step)
+
+
 def setting_words(setting: Setting) -> str:
     """Write what a state gives an output: its name and the value."""
-    return f"{setting.output} {setting.value}"
+    if setting.move is None:
+        return f"{setting.output} {setting.value}"
+    return f"{setting.output} {setting.value} {amount_words(setting.move.amount)}"
+
+
+def amount_words(amount: Quantity) -> str:
+    """Write how far a move goes, such as `1 station`."""
+    return f"{amount.number:.12g} {amount.unit}" if amount.unit else "unknown"
 
 
 def full_name(region: Region, state: int) -> str:
@@ -126,7 +162,8 @@ def _values(values: tuple[str, ...], *, negated: bool) -> str:
 
 def _bracketed(model: Model, part: Condition) -> str:
     words = condition_words(model, part)
-    return f"({words})" if isinstance(part, And | Or | Not) else words
+    is_joined = isinstance(part, Not) or (isinstance(part, And | Or) and not part.says)
+    return f"({words})" if is_joined else words
 
 
 def _state_name(model: Model, region: str, state: int) -> str:

@@ -2,7 +2,7 @@
 
 from codegen.banner import banner, banner_of_yours, fingerprint_check, sealed
 from codegen.cwriter import CWriter
-from codegen.module import Enumeration, Input, Module, Output
+from codegen.module import Enumeration, Input, Module, Moved, Output
 
 
 def board_header(module: Module) -> str:
@@ -38,6 +38,18 @@ def _calls(out: CWriter, module: Module) -> None:
         for output in module.outputs:
             out.statement(f"void {output.board_drive}({output.type.type} value);")
         out.line()
+    if module.movers:
+        out.comment(
+            "Begin to turn a motor by so many steps in a direction, and let it rest there. While "
+            "that goes on it is not driven otherwise; the next value that it is given ends it."
+        )
+        for output, moved in module.movers:
+            out.statement(f"void {moved.board_move}({output.type.type} value, uint32_t steps);")
+        out.line()
+        out.comment("Tell whether the move that was begun last has ended.")
+        for _, moved in module.movers:
+            out.statement(f"bool {moved.board_done}(void);")
+        out.line()
     if module.draws_random:
         out.comment("Draw a whole number from `low` to `high`, both included.")
         out.statement(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high);")
@@ -60,7 +72,8 @@ def host_board(module: Module) -> str:
         module,
         "the board, which here is a computer",
         "Each line of standard input does one thing: `NAME VALUE` lets an input read a value, "
-        "`wait MS` lets time go by. What outputs are given goes to standard output, the trace to "
+        + ("`NAME done` ends a motor's move, " if module.movers else "")
+        + "`wait MS` lets time go by. What outputs are given goes to standard output, the trace to "
         "standard error.",
     )
     for file in ("stdio.h", "stdlib.h", "string.h"):
@@ -76,6 +89,8 @@ def host_board(module: Module) -> str:
     out.line("static uint32_t until_ms;")
     for item in module.inputs:
         out.statement(f"static {item.type.type} raw_{item.word} = {item.first};")
+    for output, _ in module.movers:
+        out.line(f"static bool done_{output.word};")
     if module.draws_random:
         out.line("static uint32_t dice = 1u;")
     out.line()
@@ -86,7 +101,19 @@ def host_board(module: Module) -> str:
         _read(out, item)
     for output in module.outputs:
         _drive(out, output)
+    for output, moved in module.movers:
+        _move(out, output, moved)
     return out.text()
+
+
+def _move(out: CWriter, output: Output, moved: Moved) -> None:
+    head = f"void {moved.board_move}({output.type.type} value, uint32_t steps)"
+    with out.function(head):
+        out.line(f"done_{output.word} = false;")
+        out.line('(void)printf("%lu steps: ", (unsigned long)steps);')
+        _print_word(out, output.word, output.type)
+    with out.function(f"bool {moved.board_done}(void)"):
+        out.line(f"return done_{output.word};")
 
 
 def _obey(out: CWriter, module: Module) -> None:
@@ -103,6 +130,12 @@ def _obey(out: CWriter, module: Module) -> None:
                 with out.indented():
                     out.line(f"raw_{item.word} = {enumerator.name};")
                 lead = "} else "
+        for output, _ in module.movers:
+            tests = [f'(strcmp(name, "{output.word}") == 0)', '(strcmp(value, "done") == 0)']
+            out.open_if(tests, lead)
+            with out.indented():
+                out.line(f"done_{output.word} = true;")
+            lead = "} else "
         out.line(f'{lead}if (strcmp(name, "wait") == 0) {{')
         with out.indented():
             out.line("until_ms = now_ms + (uint32_t)strtoul(value, NULL, 10);")

@@ -9,6 +9,7 @@ from behaviour.model import (
     Compare,
     Comparison,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -19,6 +20,7 @@ from behaviour.model import (
 )
 from codegen.expressions import (
     ALWAYS,
+    NEVER,
     Expression,
     Ranges,
     Subject,
@@ -77,12 +79,19 @@ def condition_in_c(
             return all_of([_has_value(model, names, name, value, equal=True), lasted])
         case Compare():
             return _compared(model, names, place, condition)
-        case InState(region=region, state=state, negated=is_negated):
-            whose = model.region[region]
-            inside = in_state(names, place, whose, state)
-            return negated(inside) if is_negated else inside
+        case InState() | Done():
+            stands = _stands(model, names, place, condition)
+            return negated(stands) if condition.negated else stands
         case _:
             assert_never(condition)
+
+
+def _stands(model: Model, names: Vocabulary, place: Place, asked: InState | Done) -> Expression:
+    """Build a test whether a region is in a state, or has moved a motor as far as it should."""
+    if isinstance(asked, InState):
+        return in_state(names, place, model.region[asked.region], asked.state)
+    move = names.outputs[asked.name].move
+    return NEVER if move is None else Term(f"prop->{move.done}", bare=True)
 
 
 def in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Expression:

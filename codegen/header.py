@@ -54,6 +54,11 @@ def _instance(out: CWriter, module: Module) -> None:
             out.comment("Outputs, as this loop leaves them.")
             for output in module.outputs:
                 out.statement(f"{output.type.type} {output.member};")
+        for output, moved in module.movers:
+            out.line()
+            out.comment(f"Whether a move of {output.word} has ended; steps to begin in this loop.")
+            out.line(f"bool {moved.done};")
+            out.line(f"uint32_t {moved.steps};")
         if module.counters:
             out.line()
             for counter in module.counters:

@@ -8,6 +8,8 @@ from behaviour.fingerprint import fingerprint
 from behaviour.source import Span
 from behaviour.wording import duration
 from codegen import module as c
+from codegen.conditions import Place, in_state
+from codegen.expressions import any_of, written
 from codegen.lower_region import lower_region
 from codegen.lower_wiring import wiring
 from codegen.refusals import MILLISECOND, refuse_if_needed
@@ -19,7 +21,10 @@ def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
     refuse_if_needed(model, prefix)
     names = vocabulary(model, prefix)
     regions = tuple(_only_called(lower_region(model, names, region)) for region in model.regions)
-    mentioned = c.identifiers(text for region in regions for text in _all_fragments(region))
+    moving = [_moved(model, names, item.name) for item in model.outputs]
+    tests = [written(each.states) for each in moving if each is not None]
+    fragments = [text for region in regions for text in _all_fragments(region)]
+    mentioned = c.identifiers([*fragments, *tests])
     return c.Module(
         prefix=prefix,
         upper=names.upper,
@@ -29,10 +34,14 @@ def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
         about=model.about,
         loop_ms=model.loop // MILLISECOND,
         inputs=tuple(_input(item, names.inputs[item.name], mentioned) for item in model.inputs),
-        outputs=tuple(_output(item, names) for item in model.outputs),
+        outputs=tuple(_output(model, item, names) for item in model.outputs),
         counters=tuple(_counter(item, names) for item in model.counters),
         regions=tuple(_only_asked(region, mentioned) for region in regions),
         times=tuple(_time(time) for time in names.times),
+        steps=tuple(
+            c.Define(each.name, f"{each.steps}u", f"{each.line}: {each.comment}")
+            for each in names.steps
+        ),
         wiring=wiring(model, names),
         seen=_seen(model, names, regions),
         draws_random=any(region.drawn for region in regions),
@@ -123,7 +132,28 @@ def _input(item: m.Input, words: InputNames, mentioned: frozenset[str]) -> c.Inp
     )
 
 
-def _output(item: m.Output, names: Vocabulary) -> c.Output:
+def _moved(model: m.Model, names: Vocabulary, motor: str) -> c.Moved | None:
+    words = names.outputs[motor].move
+    if words is None:
+        return None
+    region = model.region[model.owner[motor]]
+    place = Place(region.name, None)
+    moving = [
+        in_state(names, place, region, state.number)
+        for state in region.states
+        if any(setting.output == motor and setting.move for setting in state.sets)
+    ]
+    return c.Moved(
+        done=words.done,
+        steps=words.steps,
+        function=words.function,
+        board_move=words.board_move,
+        board_done=words.board_done,
+        states=any_of(moving),
+    )
+
+
+def _output(model: m.Model, item: m.Output, names: Vocabulary) -> c.Output:
     words = names.outputs[item.name]
     notes = ["hazard"] if item.hazard else []
     notes += ["keeps its last value"] if item.keeps else []
@@ -142,6 +172,7 @@ def _output(item: m.Output, names: Vocabulary) -> c.Output:
         keeps=item.keeps,
         board_drive=words.board_drive,
         accessor=words.accessor,
+        moved=_moved(model, names, item.name),
     )
 
 

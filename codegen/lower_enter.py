@@ -1,4 +1,4 @@
-"""How a region enters its states: timers that start again, random times that are drawn."""
+"""How a region enters its states: timers start again, times are drawn, moves begin."""
 
 from dataclasses import dataclass
 
@@ -70,7 +70,7 @@ def entries(here: Here) -> tuple[c.Function, ...]:
 
 
 def begin(here: Here) -> tuple[str, ...]:
-    """Give what power-up draws for the states that `begins` enters."""
+    """Give what power-up draws and moves for the states that `begins` enters."""
     path = here.region.path(here.region.leaf(here.region.begins))
     return tuple(line for number in path for line in _draws(here, number))
 
@@ -121,4 +121,9 @@ def _draws(here: Here, number: int) -> tuple[str, ...]:
             least, most = here.words.after[way.number]
             call = f"{here.names.prefix}_board_random(LOOPS({least}), LOOPS({most}))"
             found.append(f"prop->{here.words.drawn[way.number]} = {call};")
+    for setting in here.region.states[number].sets:
+        move = here.names.outputs[setting.output].move
+        if move is not None and setting.move is not None:
+            found.append(f"prop->{move.done} = false;")
+            found.append(f"prop->{move.steps} = {here.words.steps[setting.move.number]};")
     return tuple(found)

@@ -195,7 +195,11 @@ def _drives(here: Here) -> tuple[c.Drive, ...]:
             for name in _owned(here):
                 if name in sets:
                     words, (setting, place) = here.names.outputs[name], sets[name]
-                    lines.append((words.member, words.values[setting.value], place))
+                    value = words.values[setting.value]
+                    if setting.move is not None and words.move is not None:
+                        rest = words.values[here.model.output[name].rest]
+                        value = f"prop->{words.move.done} ? {rest} : {value}"
+                    lines.append((words.member, value, place))
             found.append(c.Drive(label, tuple(lines)))
     return tuple(found)
 

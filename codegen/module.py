@@ -61,6 +61,21 @@ class Input:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """A motor that is moved by distance: its members, the calls of the board, and when it is.
+
+    `states` is a test whether its region is in a state that moves it.
+    """
+
+    done: str
+    steps: str
+    function: str
+    board_move: str
+    board_done: str
+    states: Expression
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Output:
     word: str
     type: Enumeration
@@ -70,6 +85,7 @@ class Output:
     keeps: bool
     board_drive: str
     accessor: str
+    moved: Moved | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,9 +231,15 @@ class Module:
     counters: tuple[Counter, ...]
     regions: tuple[Region, ...]
     times: tuple[Define, ...]
+    steps: tuple[Define, ...]
     wiring: tuple[Define, ...]
     seen: tuple[tuple[str, str], ...]
     draws_random: bool
+
+    @property
+    def movers(self) -> tuple[tuple[Output, Moved], ...]:
+        """List the motors that are moved by distance."""
+        return tuple((each, each.moved) for each in self.outputs if each.moved is not None)
 
 
 def identifiers(fragments: Iterable[str]) -> frozenset[str]:

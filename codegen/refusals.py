@@ -5,6 +5,7 @@ from dataclasses import fields, is_dataclass
 
 from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.model import Input, Model, Output, Unknown
+from codegen.lower_steps import refusals_of_steps
 from codegen.names import is_identifier, is_pin
 
 MOST_COUNT = 1_000_000_000
@@ -43,6 +44,7 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for counter in model.counters:
         if max(abs(counter.low), abs(counter.high)) > MOST_COUNT:
             yield f"counter `{counter.name}` is larger than the firmware counts: 1000000000"
+    yield from refusals_of_steps(model)
     for each in counted_times(model):
         if isinstance(each.time, int) and each.time > MOST_MICROS:
             yield f"{each.what} is longer than the firmware can count: 49.7 days"

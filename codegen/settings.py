@@ -24,6 +24,9 @@ def settings(module: Module) -> str:
         if module.times:
             out.line()
             _defines(out, module.times)
+        if module.steps:
+            out.line()
+            _defines(out, module.steps)
         if module.wiring:
             out.line()
             _defines(out, _pulls(module) + module.wiring)

@@ -2,7 +2,8 @@
 
 from codegen.banner import banner, fingerprint_check, sealed
 from codegen.cwriter import WIDTH, CWriter
-from codegen.module import Module, Region, identifiers
+from codegen.expressions import laid_out
+from codegen.module import Module, Output, Region, identifiers
 from codegen.source_inputs import filters, read_call
 from codegen.source_regions import (
     begin_calls,
@@ -38,6 +39,7 @@ def _body(module: Module) -> str:
     _check(out, module)
     _see(out, module)
     _look(out, module)
+    _moves(out, module)
     for region in module.regions:
         drive_function(out, module, region)
     _outputs(out, module)
@@ -156,7 +158,7 @@ def _outputs(out: CWriter, module: Module) -> None:
             out.line("(void)prop;")
     with out.function(f"static void tell_board(const struct {module.prefix} *prop)"):
         for output in module.outputs:
-            out.statement(f"{output.board_drive}(prop->{output.member});")
+            _tell(out, output)
         if not module.outputs:
             out.line("(void)prop;")
     with out.function(f"static void drive_outputs(struct {module.prefix} *prop)"):
@@ -168,6 +170,45 @@ def _outputs(out: CWriter, module: Module) -> None:
         with out.block("if (prop->upsets != 0u)"):
             out.line("rest(prop);")
         out.line("tell_board(prop);")
+
+
+def _tell(out: CWriter, output: Output) -> None:
+    drive = f"{output.board_drive}(prop->{output.member});"
+    if output.moved is None:
+        out.statement(drive)
+        return
+    moved = output.moved
+    tests = ["(prop->upsets == 0u)", f"!prop->{moved.done}", f"{moved.function}(prop)"]
+    out.open_if(tests)
+    with out.indented(), out.block(f"if (prop->{moved.steps} != 0u)"):
+        out.statement(f"{moved.board_move}(prop->{output.member}, prop->{moved.steps});")
+    out.line("} else {")
+    with out.indented():
+        out.statement(drive)
+    out.line("}")
+
+
+def _moves(out: CWriter, module: Module) -> None:
+    """Write when a motor is moved by distance, and how the end of that is read."""
+    for output, moved in module.movers:
+        out.comment(f"Tell whether {output.word} is in a state that moves it by distance.")
+        with out.function(f"static bool {moved.function}(const struct {module.prefix} *prop)"):
+            first, *rest = laid_out(moved.states, WIDTH - 12, WIDTH - 8)
+            lines = [f"return {first}", *(f"    {each}" for each in rest)]
+            lines[-1] += ";"
+            for line in lines:
+                out.line(line)
+    if not module.movers:
+        return
+    out.comment("A move that has ended counts as done until its state is left.")
+    with out.function(f"static void read_moves(struct {module.prefix} *prop)"):
+        for _, moved in module.movers:
+            out.line(f"prop->{moved.steps} = 0u;")
+            with out.block(f"if (!{moved.function}(prop))", "} else {"):
+                out.line(f"prop->{moved.done} = false;")
+            with out.indented(), out.block(f"if (!prop->{moved.done})"):
+                out.line(f"prop->{moved.done} = {moved.board_done}();")
+            out.line("}")
 
 
 def _counters(out: CWriter, module: Module) -> None:
@@ -190,6 +231,9 @@ def _power_up(out: CWriter, module: Module) -> None:
         out.line()
         out.comment("All outputs rest before anything is read.")
         out.line("rest(prop);")
+        for _, moved in module.movers:
+            out.line(f"prop->{moved.done} = true;")
+            out.line(f"prop->{moved.steps} = 0u;")
         out.line(f"{prefix}_board_begin();")
         out.line("tell_board(prop);")
         out.line()
@@ -201,6 +245,8 @@ def _power_up(out: CWriter, module: Module) -> None:
             out.statement(f"prop->{region.member} = {region.begins};")
             for member in (*_timers(region), *region.drawn):
                 out.line(f"prop->{member} = 0u;")
+        for _, moved in module.movers:
+            out.line(f"prop->{moved.done} = false;")
         out.line()
         if sees:
             out.line("seen = see(prop);")
@@ -224,6 +270,8 @@ def _step(out: CWriter, module: Module) -> None:
                 out.line(read_call(module))
             if any(_timers(region) for region in module.regions):
                 out.line("count_time(prop, loops);")
+            if module.movers:
+                out.line("read_moves(prop);")
             with out.block("if (prop->upsets == 0u)"):
                 out.line("check_states(prop);")
             with out.block("if (prop->upsets == 0u)"):

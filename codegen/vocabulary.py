@@ -6,12 +6,13 @@ from behaviour.counted import held_conditions
 from behaviour.model import (
     Model,
     Region,
+    Setting,
     State,
     Time,
     Transition,
     Unknown,
 )
-from behaviour.wording import full_name
+from behaviour.wording import full_name, setting_words
 from codegen.names import Names, joined, shouted
 
 FIXED = frozenset(
@@ -57,6 +58,16 @@ class TimeName:
 
 
 @dataclass(frozen=True, slots=True)
+class StepsName:
+    """A macro for the steps of a move."""
+
+    name: str
+    steps: int
+    line: int
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
 class InputNames:
     tag: str
     values: dict[str, str]
@@ -72,12 +83,24 @@ class InputNames:
 
 
 @dataclass(frozen=True, slots=True)
+class MoveNames:
+    """What a motor needs that is moved by distance."""
+
+    done: str
+    steps: str
+    function: str
+    board_move: str
+    board_done: str
+
+
+@dataclass(frozen=True, slots=True)
 class OutputNames:
     tag: str
     values: dict[str, str]
     member: str
     board_drive: str
     accessor: str
+    move: MoveNames | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +128,7 @@ class RegionNames:
     states: tuple[StateNames, ...]
     after: dict[int, tuple[str, str]]
     drawn: dict[int, str]
+    steps: dict[int, str]
 
 
 HeldKey = tuple[str, int | None, str, str, Time]
@@ -113,7 +137,7 @@ HeldKey = tuple[str, int | None, str, str, Time]
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """Every name. `times` lists the macros of times in the order of the file's parts."""
+    """Every name. `times` and `steps` list the macros of both in the order of the file's parts."""
 
     prefix: str
     upper: str
@@ -123,6 +147,7 @@ class Vocabulary:
     regions: dict[str, RegionNames]
     held: dict[HeldKey, str]
     times: tuple[TimeName, ...]
+    steps: tuple[StepsName, ...]
     names: Names
 
 
@@ -143,8 +168,15 @@ def vocabulary(model: Model, prefix: str) -> Vocabulary:
         regions=regions,
         held=held,
         times=tuple(chooser.times),
+        steps=tuple(chooser.steps),
         names=chooser.names,
     )
+
+
+def motors_moved(model: Model) -> frozenset[str]:
+    """Name the motors that some state moves by distance."""
+    states = (state for region in model.regions for state in region.states)
+    return frozenset(s.output for state in states for s in state.sets if s.move is not None)
 
 
 def phases(state: State) -> int:
@@ -165,6 +197,7 @@ class _Chooser:
         self.tags = Names({prefix, f"{prefix}_seen"} | macros)
         self.members = Names({"last_ms", "upsets"} | macros)
         self.times: list[TimeName] = []
+        self.steps: list[StepsName] = []
 
     def input(self, name: str) -> InputNames:
         item = self._model.input[name]
@@ -202,12 +235,23 @@ class _Chooser:
             member=self.members.take(name),
             board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
             accessor=self.names.take(f"{self._prefix}_output_{name}"),
+            move=self._move(name) if name in motors_moved(self._model) else None,
+        )
+
+    def _move(self, name: str) -> MoveNames:
+        return MoveNames(
+            done=self.members.take(f"{name}_done"),
+            steps=self.members.take(f"{name}_steps"),
+            function=self.names.take(f"is_moved_{name}"),
+            board_move=self.names.take(f"{self._prefix}_board_move_{name}"),
+            board_done=self.names.take(f"{self._prefix}_board_is_done_{name}"),
         )
 
     def region(self, region: Region, held: dict[HeldKey, str]) -> RegionNames:
         said = _unless_said(self._prefix, region.name)
         after: dict[int, tuple[str, str]] = {}
         drawn: dict[int, str] = {}
+        steps: dict[int, str] = {}
         member = self.members.take(region.name)
         timer = self.members.take(f"{region.name}_for")
         states: list[StateNames] = []
@@ -221,6 +265,9 @@ class _Chooser:
                 after[way.number] = self._after(region, said, state, way)
                 if way.after.low != way.after.high:
                     drawn[way.number] = self.members.take(f"{state.name}_drawn")
+            for setting in state.sets:
+                if setting.move is not None:
+                    steps[setting.move.number] = self._steps(region, said, state, setting)
             states.append(self._state(region, said, state))
         return RegionNames(
             tag=self.tags.take(joined(self._prefix, said, "state")),
@@ -234,6 +281,7 @@ class _Chooser:
             states=tuple(states),
             after=after,
             drawn=drawn,
+            steps=steps,
         )
 
     def _state(self, region: Region, said: str, state: State) -> StateNames:
@@ -273,6 +321,13 @@ class _Chooser:
         least = self._time((*place, "at_least"), low, line, f"{what} a random time from")
         most = self._time((*place, "at_most"), high, line, f"{what} a random time up to")
         return least, most
+
+    def _steps(self, region: Region, said: str, state: State, setting: Setting) -> str:
+        assert setting.move is not None  # noqa: S101
+        name = self.names.take(shouted(self._prefix, said, state.name, setting.output), "_STEPS")
+        what = f"{full_name(region, state.number)}: {setting_words(setting)}, in steps"
+        self.steps.append(StepsName(name, setting.move.steps, setting.span.line, what))
+        return name
 
     def _held(
         self,

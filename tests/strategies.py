@@ -17,6 +17,7 @@ from behaviour.model import (
 )
 from tests.randomly.dice import LOOP, Dice, World
 from tests.randomly.mechanism import mechanism_for
+from tests.randomly.moves import with_moves
 from tests.randomly.parts import counters_for, inputs_for, outputs_for
 from tests.randomly.regions import machine_for, region_for
 from tests.randomly.rules import rules_for
@@ -63,3 +64,9 @@ def _size(dice: Dice, regions: int) -> int:
     if regions == 1:
         return dice.number(2, 5)
     return dice.number(2, 4 if regions == 2 else 3)
+
+
+@st.composite
+def models_with_moves(draw: DrawFn) -> Model:
+    """A small prop whose motor turns by distance where that can be."""
+    return with_moves(Dice(draw), draw(models()))

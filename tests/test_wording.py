@@ -5,7 +5,7 @@ import pytest
 from behaviour.language.load import read_model
 from behaviour.model import AddTo, SetTo
 from behaviour.source import Source
-from behaviour.wording import action_words, condition_words, duration, time_words
+from behaviour.wording import action_words, condition_words, duration, step_words, time_words
 from tests.reading import model_of
 
 PROP = """\
@@ -84,3 +84,29 @@ def test_actions_are_written_as_in_do():
     assert action_words(AddTo("shots", 1)) == "add 1 to shots"
     assert action_words(AddTo("shots", -2)) == "take 2 from shots"
     assert action_words(SetTo("shots", 3)) == "set shots to 3"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "press push",
+        "release push",
+        "lid becomes open",
+        "pause 1.5 s",
+        "see lid is open",
+        "see lid is open and push is pressed within 40 ms",
+        "restart",
+    ],
+)
+def test_a_step_is_written_as_it_was_read(words):
+    text = f"""\
+        language: 1
+        prop: Steps
+        loop: 10 ms
+        inputs: {{lid: {{kind: switch, values: [open, shut]}}, push: {{kind: button}}}}
+        regions: {{line: {{begins: a, states: {{a: {{}}}}}}}}
+        walkthroughs: {{one: [{words}]}}
+        """
+    model = model_of(text)
+
+    assert step_words(model, model.walkthroughs[0].steps[0]) == words

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Lookout, reach
+from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
@@ -19,7 +19,7 @@ from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
-from behaviour.model import Becomes, Compare, Condition, InState, Is, Model, Region
+from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
 from behaviour.semantics import NotKnownError, power_up, step
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
@@ -112,7 +112,9 @@ class Asking:
                         mechanisms.add(name)
                     case InState(region=name):
                         named.add(name)
-                    case Is(name=name) | Becomes(name=name) if name in model.owner:
+                    case Is(name=name) | Becomes(name=name) | Done(name=name) if (
+                        name in model.owner
+                    ):
                         named.add(model.owner[name])
                     case Compare(name=name):
                         named |= {r.name for r in model.regions if _counts(r, name)}
@@ -160,7 +162,7 @@ class Asking:
         """
         asked, driven = tuple(conditions), tuple(outputs)
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if not may(lambda r=rough: reach(r, goal(r.model)) is not None):  # type: ignore[misc]
+            if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
                 return None
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         witness = reach(lookout, goal(lookout.model))

@@ -44,7 +44,7 @@ def check_coverage(asking: Asking) -> Told:
         try:
             healthy = _covered(asking, region.name, may_stall=False)
             stalled = healthy
-            if asking.model.mechanism:
+            if asking.model.written_mechanism:
                 stalled = _covered(asking, region.name, may_stall=True, known=healthy.runs)
         except (NotKnownError, LimitError) as stop:
             for verdict in verdicts.values():
@@ -122,7 +122,11 @@ def _of_region(
                     "nothing leads here",
                     place=(region.name, state.name),
                 )
-        elif (mark := ("state", region.name, state.number)) in stalled and mark not in healthy:
+        elif (
+            (mark := ("state", region.name, state.number)) in stalled
+            and mark not in healthy
+            and mark not in all_covered.open
+        ):
             note = finding(
                 "never-reached",
                 f"only a movement that never ends leads to `{region.name}.{state.name}`",
@@ -250,7 +254,7 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
 
 def _of_mechanisms(asking: Asking, verdict: Verdicts) -> list[Finding]:
     found: list[Finding] = []
-    for mechanism in asking.model.mechanism:
+    for mechanism in asking.model.written_mechanism:
 
         def look(mechanism: Mechanism = mechanism) -> bool:
             found.extend(_of_mechanism(mechanism, _met(asking, mechanism)))

@@ -97,7 +97,7 @@ def _is_empty(
     walked: _Walked,
     findings: list[Finding],
 ) -> bool:
-    for awaited in _awaited(asking.model, rule):
+    for awaited in awaited_by(asking.model, rule):
         if awaited not in known:
             known[awaited] = _is_soon_seen(asking, awaited, walked) or _happens(asking, awaited)
         if not known[awaited]:
@@ -106,7 +106,7 @@ def _is_empty(
     return False
 
 
-def _awaited(model: Model, rule: Rule) -> Iterator[Awaited]:
+def awaited_by(model: Model, rule: Rule) -> Iterator[Awaited]:
     """List what a rule waits for, its scope first."""
     scope = rule.scope
     if scope is not None:
@@ -133,7 +133,7 @@ def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
     try:
         return _happens(replace(asking, budget=few), awaited)
     except LimitError:
-        return any(_is_in(sights, awaited) for sights in walked)
+        return any(is_in(sights, awaited) for sights in walked)
 
 
 def _is_met(asking: Asking, awaited: Awaited) -> bool:
@@ -172,7 +172,7 @@ def _cues_met(region: Region, state: State, met: Container[object]) -> int:
     return len(state.cues) if ended else 0
 
 
-def _is_in(sights: Sights, awaited: Awaited) -> bool:
+def is_in(sights: Sights, awaited: Awaited) -> bool:
     for begins, ends in stretches(sights, awaited.scope):
         part = sights.part(begins, ends)
         looks = part.found() if awaited.found else part.left

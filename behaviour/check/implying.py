@@ -11,6 +11,7 @@ from behaviour.model import (
     And,
     Becomes,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -67,6 +68,8 @@ def _cases(model: Model, *conditions: Condition | None) -> Iterator[Case]:
                     names[name] = list(model.input[name].values)
                     names.setdefault(("edge", name), [False, True])
                     held.setdefault(name, set()).add((value, count(model, time)))
+                case Done(name=name):
+                    names[("done", name)] = [False, True]
                 case InState(region=region):
                     names[("in", region)] = [
                         s.number for s in model.region[region].states if not s.children
@@ -108,6 +111,8 @@ def _judged(condition: Condition | None, case: Case) -> bool:
                 and case[name] == value
                 and age >= count(model, time)
             )
+        case Done(name=name, negated=negated):
+            return bool(case[("done", name)]) != negated
         case InState(region=region, state=state, negated=negated):
             model, leaf = case["model"], case[("in", region)]
             return (

@@ -28,7 +28,13 @@ from behaviour.model import (
     WayBack,
     Whenever,
 )
-from behaviour.semantics import InputState, Look, first_reading, loops_of, next_reading
+from behaviour.semantics import (
+    InputState,
+    Look,
+    first_reading,
+    loops_of,
+    next_reading,
+)
 from behaviour.story import LoopView
 
 
@@ -182,6 +188,7 @@ class Sights:
             view.real,
             earlier.real,
             view.stimulus.mechanism,
+            self.views[loop].state.done,
         )
 
 

@@ -36,7 +36,7 @@ def check_returning(asking: Asking) -> Told:
 
 
 def _worlds(asking: Asking) -> tuple[bool, ...]:
-    return (True,) if asking.model.mechanism else (False,)
+    return (True,) if asking.model.written_mechanism else (False,)
 
 
 def _dead_end(

@@ -9,7 +9,7 @@ from behaviour.check.marking import Resting, observers
 from behaviour.explore.circling import circle
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import Place
-from behaviour.explore.reach import Lookout, meet, reach
+from behaviour.explore.reach import Lookout, may_reach, meet, reach
 from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import Goal, LimitError
 from behaviour.explore.situations import Move, Question, Situation, Still
@@ -63,7 +63,7 @@ def _runaway_in_any_world(asking: Asking, output: Output) -> Run | None:
 
     What is found without one is the plainer story, and may be found where a limit stops the other.
     """
-    if not asking.model.mechanism:
+    if not asking.model.written_mechanism:
         return _runaway_in(asking, output, may_stall=False)
     try:
         stalled = _runaway_in(asking, output, may_stall=True)
@@ -162,7 +162,7 @@ def _may_leave(
     others = (None,) * (len(rough.model.inputs) - len(values))
     still = Still((*values, *others), settled=False)
     part = replace(rough, question=replace(rough.question, still=still))
-    return may(lambda: reach(part, is_away(part.model)) is not None)
+    return may(lambda: may_reach(part, is_away(part.model)))
 
 
 class _driver:  # noqa: N801
@@ -180,7 +180,7 @@ class _driver:  # noqa: N801
             return situation.kept[self.at]
         place = situation.places[self.number]
         if place not in self.known:
-            sets = settings(self.region, place.leaf, place.cue)
+            sets = settings(self.region, place.leaf, place.cue, place.over)
             self.known[place] = sets.get(self.output.name, self.output.rest)
         return self.known[place]
 

@@ -1,79 +1,208 @@
-"""`draw`: the states as a picture."""
+"""`draw`: the states as a picture, the timing of a run, or the wiring."""
 
 from __future__ import annotations
 
+import argparse
 import sys
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, get_args
 
 from behaviour.commands.answering import (
     OK,
     UNREADABLE,
     CommandError,
     complain,
+    progress,
     put_out,
     readable_file,
 )
-from behaviour.commands.arguments import Arguments, Parser, add_limit
-from behaviour.disk import write_whole
+from behaviour.commands.arguments import Arguments, Parser, UsageError, add_limit
+from behaviour.disk import read_text, write_whole
 
 if TYPE_CHECKING:
-    from behaviour.draw.render import PictureFormat
+    from behaviour.draw.shapes import Picture
+    from behaviour.draw.stories import Story
+    from behaviour.findings import Finding
+    from behaviour.pipeline import Readable
+
+PictureForm = Literal["svg", "png", "pdf", "dot", "vcd"]
+NOT_FOR_TERMINALS = ("png", "pdf")
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
-    parser = Parser("tablework draw", description="Draw the states, with findings laid on them.")
+    parser = Parser(
+        "tablework draw",
+        description="Draw the states with findings laid on them, a run over time, or the wiring.",
+    )
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("svg", "png", "dot"))
+    parser.add_argument(
+        "--timing",
+        metavar="STORY",
+        help="draw a story over time: the name of a rule or finding, or a story's number",
+    )
+    parser.add_argument(
+        "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
+    )
+    parser.add_argument("--wiring", action="store_true", help="draw the terminal strip instead")
+    parser.add_argument("--as", dest="form", choices=get_args(PictureForm))
+    parser.add_argument(
+        "--paper",
+        choices=("a4", "a3"),
+        help="with PDF: the paper; else the smaller on which the letters are 2.5 mm high",
+    )
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--unchecked", action="store_true", help="do not look for findings first")
     add_limit(parser)
     asked = parser.parse_args(arguments)
-    form = asked.form or picture_format(asked.out)
-    return draw(asked.spec, form, asked.out, None if asked.unchecked else asked.limit)
+    form = asked.form or picture_form(asked.out)
+    _refuse_what_does_not_go(asked, form)
+    readable = readable_file(asked.spec)
+    if readable is None:
+        return UNREADABLE
+    if asked.wiring:
+        data = _wiring(readable, asked, form)
+    elif asked.timing is not None or asked.story is not None:
+        data = _timing(readable, asked, form)
+    else:
+        data = _states(readable, asked, form)
+    if asked.out is None:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
+    else:
+        write_whole(asked.out, data)
+        put_out(f"drawn: {asked.out}\n")
+    return OK
 
 
-def picture_format(out: str | None) -> PictureFormat:
+def picture_form(out: str | None) -> PictureForm:
     """Tell from the name of a file which kind of picture is meant; SVG where it does not say."""
     match PurePath(out or "").suffix.lower():
         case ".png":
             return "png"
+        case ".pdf":
+            return "pdf"
+        case ".vcd":
+            return "vcd"
         case ".dot" | ".gv":
             return "dot"
         case ".svg" | "":
             return "svg"
         case other:
-            raise CommandError(f"`{other}` is no kind of picture here: use .svg, .png or .dot")
+            raise CommandError(
+                f"`{other}` is no kind of picture here: use .svg, .png, .pdf, .dot or .vcd"
+            )
 
 
-def draw(name: str, form: PictureFormat, out: str | None, seconds: float | None) -> int:
-    """Draw the states of a file, with its findings laid on them unless `seconds` is None."""
-    from behaviour.draw.render import CannotDrawError, render
+def _refuse_what_does_not_go(asked: argparse.Namespace, form: PictureForm) -> None:
+    is_timing = asked.timing is not None or asked.story is not None
+    if asked.wiring and (is_timing or form in ("dot", "vcd")):
+        raise UsageError("the wiring is no run and no graph: use `--as svg`, `png` or `pdf`")
+    if form == "vcd" and not is_timing:
+        raise UsageError("a waveform is of a run: say which with `--timing`")
+    if form == "dot" and is_timing:
+        raise UsageError("the timing of a run is no graph: use `--as svg`, `png`, `pdf` or `vcd`")
+    if form in NOT_FOR_TERMINALS and asked.out is None and sys.stdout.isatty():
+        raise CommandError(
+            f"a {form.upper()} is not for a terminal: say where it goes with `--out FILE.{form}`"
+        )
+
+
+# --- The states ---------------------------------------------------------------------------------
+
+
+def _states(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    from behaviour.draw.render import CannotDrawError, need_program
     from behaviour.draw.state_diagram import dot_text
-    from behaviour.findings import Finding, Severity
+    from behaviour.draw.states import diagram
+    from behaviour.draw.writing import written
+    from behaviour.findings import Severity
 
-    if form == "png" and out is None and sys.stdout.isatty():
-        raise CommandError("a PNG is not for a terminal: say where it goes with `--out FILE.png`")
-    readable = readable_file(name)
-    if readable is None:
-        return UNREADABLE
-    findings: tuple[Finding, ...] = ()
-    if seconds is not None:
-        from behaviour.pipeline import check
-
-        told = check(readable, seconds).outcome.findings
-        findings = tuple(finding for finding in told if finding.severity is not Severity.NOTE)
+    findings = () if asked.unchecked else _findings(readable, asked.limit)
+    shown = tuple(each for each in findings if each.severity is not Severity.NOTE)
+    if form in ("dot", "vcd"):
+        return dot_text(readable.model, shown).encode()
     try:
-        picture = render(dot_text(readable.model, findings), form)
+        need_program(form)
+        drawn = diagram(readable.model, shown)
+        pages = drawn.pages(asked.paper) if form == "pdf" else ()
+        data = written(drawn.sheet(), pages, form)
     except CannotDrawError as problem:
         raise CommandError(str(problem)) from problem
-    for complaint in picture.complaints:
+    for complaint in drawn.complaints:
         complain(f"`dot` says: {complaint}")
-    if out is None:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(picture.data)
-    else:
-        write_whole(out, picture.data)
-        put_out(f"drawn: {out}\n")
-    return OK
+    return data
+
+
+def _findings(readable: Readable, seconds: float) -> tuple[Finding, ...]:
+    from behaviour.pipeline import check
+
+    with progress(f"checking {readable.source.name}"):
+        return check(readable, seconds).outcome.findings
+
+
+# --- The timing of a run ------------------------------------------------------------------------
+
+
+def _timing(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    story = _story(readable, asked)
+    if form == "vcd":
+        from behaviour.rehearse.waveform import vcd_text
+
+        return vcd_text(readable.model, story.run).encode()
+    from behaviour.draw.timing.chart import timing_chart
+
+    return _written(timing_chart(readable.model, story.run, story.title, story.breach), asked, form)
+
+
+def _wiring(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    from behaviour.draw.wiring import wiring
+
+    return _written(wiring(readable.model), asked, form)
+
+
+def _written(picture: Picture, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.sheet import on_pages
+    from behaviour.draw.writing import written
+
+    try:
+        return written(picture, on_pages(picture, asked.paper), form)
+    except CannotDrawError as problem:
+        raise CommandError(str(problem)) from problem
+
+
+def _story(readable: Readable, asked: argparse.Namespace) -> Story:
+    """Find the story that is asked for, or tell which there are."""
+    from behaviour.draw.stories import story_named
+
+    stories = (
+        _stories_in(readable, asked.story) if asked.story else _stories_of(readable, asked.limit)
+    )
+    which = asked.timing or "1"
+    found = story_named(stories, which)
+    if found is not None:
+        return found
+    if not stories:
+        raise CommandError("there is no story to draw: nothing was found that has one")
+    names = ", ".join(f"{each.number} `{each.name}`" for each in stories)
+    raise CommandError(f"there is no story `{which}`: there are {names}")
+
+
+def _stories_of(readable: Readable, seconds: float) -> tuple[Story, ...]:
+    from behaviour.draw.stories import stories_of
+
+    return stories_of(_findings(readable, seconds))
+
+
+def _stories_in(readable: Readable, name: str) -> tuple[Story, ...]:
+    from behaviour.draw.stories import Story
+    from behaviour.rehearse.told import StoryFormError, read_stories, run_of
+
+    try:
+        return tuple(
+            Story(number, told.name, told.name, run_of(readable.model, told), "here")
+            for number, told in enumerate(read_stories(read_text(name)), start=1)
+        )
+    except StoryFormError as problem:
+        raise CommandError(f"`{name}` cannot be drawn: {problem}") from problem

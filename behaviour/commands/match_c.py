@@ -2,28 +2,46 @@
 
 from __future__ import annotations
 
+import json
+from typing import TYPE_CHECKING
+
 from behaviour.commands.answering import (
     BROKEN,
+    NOT_DECIDED,
     OK,
     UNREADABLE,
     CommandError,
+    progress,
     put_out,
     readable_file,
 )
-from behaviour.commands.arguments import Arguments, Parser
+from behaviour.commands.arguments import Arguments, Parser, add_limit
+
+if TYPE_CHECKING:
+    from codegen.conform.runs import Effort
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework match-c", description="Hold the C against the definition.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
+    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
     parser.add_argument("--compiler", metavar="NAME", default="gcc", help="gcc if left out")
+    parser.add_argument(
+        "--no-sanitizers", action="store_true", help="for a compiler that has none of them"
+    )
+    add_limit(parser)
     asked = parser.parse_args(arguments)
-    return match_c(asked.spec, asked.compiler)
+    from codegen.conform.runs import Effort
+
+    effort = Effort(seconds=asked.limit)
+    sanitize = not asked.no_sanitizers
+    return match_c(asked.spec, asked.compiler, effort, asked.form, sanitize=sanitize)
 
 
-def match_c(name: str, compiler: str) -> int:
+def match_c(name: str, compiler: str, effort: Effort, form: str, *, sanitize: bool) -> int:
     """Build the C of a file and run it beside the definition; say how much was gone through."""
+    from behaviour.report.lockstep import lockstep_object, lockstep_text
     from codegen.conform.build import CannotBuildError, ProgramError
     from codegen.conform.match import match
     from codegen.emit import firmware_name
@@ -35,7 +53,8 @@ def match_c(name: str, compiler: str) -> int:
     model, source_name = readable.model, readable.source.name
     try:
         refuse_if_needed(model, firmware_name(model, source_name))
-        report = match(model, source_name, compiler=compiler)
+        with progress(f"comparing {name}"):
+            report = match(model, source_name, compiler=compiler, effort=effort, sanitize=sanitize)
     except CannotEmitError as problem:
         raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
     except CannotBuildError as problem:
@@ -43,12 +62,10 @@ def match_c(name: str, compiler: str) -> int:
     except ProgramError as problem:
         put_out(f"differs  {name}: {problem}\n")
         return BROKEN
-    done = f"{report.runs} runs of {report.calls} loops in all"
-    taken = f"{report.taken} of {report.total} transitions and cues"
-    if report.mismatch is not None:
-        put_out(f"differs  {name}: {report.mismatch}\n")
+    if form == "json":
+        put_out(json.dumps(lockstep_object(name, model, report), indent=1) + "\n")
+    else:
+        put_out(lockstep_text(name, report))
+    if not report.is_alike:
         return BROKEN
-    put_out(f"alike  {name}: {done}, through {taken}\n")
-    for missed in report.missed:
-        put_out(f"   not gone through: {missed}\n")
-    return OK
+    return OK if report.is_whole else NOT_DECIDED

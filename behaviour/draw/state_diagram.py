@@ -12,11 +12,12 @@ from dataclasses import dataclass
 from graphviz import Digraph
 
 from behaviour.draw import look
-from behaviour.draw.flags import Flags, lay
+from behaviour.draw.flags import BEGIN, ArrowKey, Flags, lay
 from behaviour.draw.labels import (
     about_lines,
     around_lines,
     arrow_lines,
+    drawn_from,
     hazards_driven,
     interlock_lines,
     legend_lines,
@@ -36,6 +37,7 @@ from behaviour.draw.pen import (
     draw_note,
     draw_row,
     flag_lines,
+    write_begin,
 )
 from behaviour.findings import Finding
 from behaviour.model import Mechanism, Model, Part, Region, State, Transition
@@ -43,10 +45,19 @@ from behaviour.model import Mechanism, Model, Part, Region, State, Transition
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """What is drawn: a model, and the findings laid on it."""
+    """What is drawn: a model, and the findings laid on it.
+
+    `crossing` are arrows, by region and number, that are written out because they cross others.
+    """
 
     model: Model
     flags: Flags
+    crossing: frozenset[ArrowKey] = frozenset()
+
+    def hidden(self, region: Region) -> frozenset[int]:
+        """List the numbers of the transitions that are written in their state."""
+        crossing = {number for name, number in self.crossing if name == region.name}
+        return written_out(region) | crossing
 
 
 def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
@@ -57,13 +68,45 @@ def dot_text(model: Model, findings: Iterable[Finding] = ()) -> str:
     with page.subgraph(name="cluster_about") as about:
         about.attr(label=look.centred(about_lines(model.about)), **look.ABOUT)
         with about.subgraph(name="cluster_legend") as sheet:
-            legend = (*flag_lines(subject.flags.elsewhere), *legend_lines(model))
+            legend = (*flag_lines(subject.flags.elsewhere), *legend_lines(model, frozenset()))
             sheet.attr(label=look.left(legend), **look.LEGEND)
             for region in model.regions:
                 _region(sheet, subject, region)
-            for mechanism in model.mechanism:
+            for mechanism in model.written_mechanism:
                 _mechanism(sheet, subject, mechanism)
     return str(page.source)
+
+
+def frame_texts(
+    model: Model,
+    findings: Iterable[Finding] = (),
+    sheet: look.Look = look.SHEET,
+    crossing: frozenset[ArrowKey] = frozenset(),
+) -> tuple[str, ...]:
+    """Write the frame of each region, and of each mechanism region, as a graph of its own.
+
+    Arrows that are `crossing` others, by region and number, are written in their states.
+    """
+    subject = Subject(model, lay(model, tuple(findings)), crossing)
+    frames = [_alone(region.name, sheet) for region in model.regions]
+    for frame, region in zip(frames, model.regions, strict=True):
+        _region(frame, subject, region)
+    for mechanism in model.written_mechanism:
+        frames.append(_alone(mechanism.name, sheet))
+        _mechanism(frames[-1], subject, mechanism)
+    return tuple(str(frame.source) for frame in frames)
+
+
+def _alone(name: str, sheet: look.Look) -> Digraph:
+    return Digraph(name, graph_attr=dict(sheet))
+
+
+def legend_of(
+    model: Model, findings: Iterable[Finding] = (), crossing: frozenset[ArrowKey] = frozenset()
+) -> tuple[str, ...]:
+    """Give what stands below the picture: the findings about no drawn part, and its marks."""
+    flags = lay(model, tuple(findings))
+    return (*flag_lines(flags.elsewhere), *legend_lines(model, crossing))
 
 
 # --- Regions ------------------------------------------------------------------------------------
@@ -73,23 +116,35 @@ def _region(sheet: Digraph, subject: Subject, region: Region) -> None:
     with sheet.subgraph(name=f"cluster {region.name}") as frame:
         frame.attr(label=look.left([region.name]), **look.FRAME)
         bar = f"bar {region.name}"
-        draw_begin(frame, bar, _entry(region, region.begins))
+        _begin(frame, subject, region, bar, region.begins)
         if about := region_lines(region):
             draw_note(frame, f"note {region.name}", about, above=bar)
         draw_row(frame, [_entry(region, state) for state in order_of(region).tops()])
         _fill(frame, subject, region, None)
 
 
+def _begin(frame: Digraph, subject: Subject, region: Region, bar: str, begins: int) -> None:
+    head = _entry(region, begins)
+    if (bar, BEGIN) in subject.crossing:
+        write_begin(frame, bar, head, region.states[begins].name)
+    else:
+        draw_begin(frame, bar, head)
+
+
 def _fill(frame: Digraph, subject: Subject, region: Region, around: int | None) -> None:
     """Fill the frame of a region, or the box of the state `around`, with all that is in it."""
     holder = region if around is None else region.states[around]
+    hidden = subject.hidden(region)
     for way in holder.interlocks:
-        label = look.left(interlock_lines(subject.model, way, holder.name))
-        frame.node(_interlock(region, way), label, **look.INTERLOCK)
+        lines = interlock_lines(subject.model, region, way, holder.name, hidden)
+        style = {**look.INTERLOCK, **look.room(lines, across=34.0)}
+        frame.node(_interlock(region, way), look.left(lines), **style)
+        if way.number in hidden:
+            told = subject.flags.on_arrow.get((region.name, way.number), ())
+            draw_flag(frame, _interlock(region, way), told)
     for state in region.states:
         if state.parent == around:
             _state(frame, subject, region, state)
-    hidden = written_out(region)
     for way in region.transitions():
         if way.number not in hidden and home_of(region, way) == around:
             _arrow(frame, subject, region, way)
@@ -98,12 +153,15 @@ def _fill(frame: Digraph, subject: Subject, region: Region, around: int | None) 
 def _state(frame: Digraph, subject: Subject, region: Region, state: State) -> None:
     here = _id(region, state.number)
     found = subject.flags.on_state.get((region.name, state.name), ())
+    for way in drawn_from(state):
+        if way.number in subject.hidden(region):
+            found += subject.flags.on_arrow.get((region.name, way.number), ())
     if state.begins is not None:
         with frame.subgraph(name=f"cluster {region.name} {state.name}") as box:
             box.attr(label=look.left([state.name]), **look.BOX)
             bar = _entry(region, state.number)
-            draw_begin(box, bar, _entry(region, state.begins))
-            around = around_lines(subject.model, region, state)
+            _begin(box, subject, region, bar, state.begins)
+            around = around_lines(subject.model, region, state, subject.hidden(region))
             if around:
                 draw_note(box, here, around, above=bar)
             _fill(box, subject, region, state.number)
@@ -111,7 +169,9 @@ def _state(frame: Digraph, subject: Subject, region: Region, state: State) -> No
         return
     is_hazardous = hazards_driven(subject.model, region, state)
     style = {**look.STATE, **look.HAZARD} if is_hazardous else look.STATE
-    frame.node(here, look.titled(state.name, state_lines(subject.model, region, state)), **style)
+    lines = state_lines(subject.model, region, state, subject.hidden(region))
+    style = {**style, **look.room(lines, state.name)}
+    frame.node(here, look.titled(state.name, lines), **style)
     draw_flag(frame, here, found)
 
 
@@ -151,8 +211,9 @@ def _mechanism(sheet: Digraph, subject: Subject, mechanism: Mechanism) -> None:
         if mechanism.begins is not None:
             draw_begin(frame, f"bar {mechanism.name}", names[mechanism.begins])
         for state, name in zip(mechanism.states, names, strict=True):
-            label = look.titled(state.name, mechanism_state_lines(state))
-            frame.node(name, label, **look.MECHANISM_STATE)
+            lines = mechanism_state_lines(state)
+            style = {**look.MECHANISM_STATE, **look.room(lines, state.name)}
+            frame.node(name, look.titled(state.name, lines), **style)
             draw_flag(frame, name, subject.flags.on_state.get((mechanism.name, state.name), ()))
         for movement in mechanism.movements():
             found = subject.flags.on_arrow.get((mechanism.name, movement.number), ())

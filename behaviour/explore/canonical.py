@@ -18,7 +18,14 @@ from behaviour.model import (
     Region,
     State,
 )
-from behaviour.semantics import InputState, PropState, RegionState, loops_of
+from behaviour.semantics import (
+    InputState,
+    PropState,
+    RegionState,
+    chances,
+    loops_of,
+    window_of,
+)
 from behaviour.world.mechanism import Phase, Progress, Stand, window
 
 Ceilings = Mapping[tuple[str, str], int]
@@ -95,11 +102,15 @@ def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionS
     for timer, number in zip(now.timers, region.path(now.leaf), strict=True):
         state = region.states[number]
         compared = list(_fixed_times(model, state, now.cue))
-        for way in state.leave:
-            if way.number in drawn and way.after is not None:
-                if timer + 1 >= drawn[way.number]:
-                    drawn[way.number] = loops_of(model, way.after.low)
-                compared.append(drawn[way.number])
+        for chance in chances(model, region, number):
+            least, _ = window_of(model, chance)
+            if chance.is_move and timer >= drawn[chance.number]:
+                drawn[chance.number] = least
+                compared.append(least + 1)
+                continue
+            if not chance.is_move and timer + 1 >= drawn[chance.number]:
+                drawn[chance.number] = least
+            compared.append(drawn[chance.number])
         timers.append(min(timer, max(max(compared, default=0) - 1, 0)))
     draws = tuple((number, drawn[number]) for number, _ in now.draws)
     return now._replace(timers=tuple(timers), draws=draws, fired=None)

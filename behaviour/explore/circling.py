@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
-from behaviour.semantics import Look, PropState, power_up, step
+from behaviour.semantics import Look, PropState, look_back, power_up, step, window_of
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
 MOST_LOOPS = 40_000
@@ -227,18 +227,16 @@ class Walk:
     def _draws(self, prop: PropState) -> list[dict[tuple[str, int], int]]:
         """Draw every random time at its shortest, and at its longest."""
         del prop
-        ways = [
-            ((region.name, t.number), t.after)
+        windows = {
+            (region.name, chance.number): window_of(self.model, chance)
             for region in self.model.regions
-            for t in region.transitions()
-            if t.after is not None and t.after.low != t.after.high
-        ]
-        lows = {key: self._loops(after.low) for key, after in ways}
-        highs = {key: self._loops(after.high) for key, after in ways}
+            for state in region.states
+            for chance in region.chances(state.number)
+            if isinstance(chance.low, int) and isinstance(chance.high, int)
+        }
+        lows = {key: low for key, (low, _) in windows.items()}
+        highs = {key: high for key, (_, high) in windows.items()}
         return [lows] if lows == highs else [lows, highs]
-
-    def _loops(self, time: object) -> int:
-        return self.model.loops_up(time) if isinstance(time, int) else 0
 
     def _settled(self, prop: PropState, stands: tuple[Stand, ...]) -> tuple[Stand, ...]:
         look = self._look(prop, stands)
@@ -248,11 +246,7 @@ class Walk:
         )
 
     def _look(self, prop: PropState, stands: tuple[Stand, ...]) -> Look:
-        leaves = tuple(region.leaf for region in prop.regions)
-        states = tuple(stand.state for stand in stands)
-        return Look(
-            self.model, prop.inputs, prop.counters, leaves, prop.outputs, prop.outputs, states
-        )
+        return look_back(self.model, prop, tuple(stand.state for stand in stands))
 
     def _canonical(
         self, prop: PropState, stands: tuple[Stand, ...], raw: tuple[str, ...]

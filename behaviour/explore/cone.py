@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from behaviour.explore.guards import atoms
-from behaviour.model import Becomes, Compare, Condition, HeldFor, InState, Is, Model
+from behaviour.model import Becomes, Compare, Condition, Done, HeldFor, InState, Is, Model
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,13 @@ class _Wanted:
             match atom:
                 case InState(region=region):
                     self.add(region)
-                case Is(name=name) | Becomes(name=name) | HeldFor(name=name) | Compare(name=name):
+                case (
+                    Is(name=name)
+                    | Becomes(name=name)
+                    | HeldFor(name=name)
+                    | Compare(name=name)
+                    | Done(name=name)
+                ):
                     self.name(name)
 
     def close(self) -> None:

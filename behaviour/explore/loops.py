@@ -18,7 +18,7 @@ from behaviour.explore.guards import Clock, Seen
 from behaviour.explore.lines import line_changes, loose_line, restarted_line, turned_line
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, forks, met
 from behaviour.explore.parts import Parts, standing_of
-from behaviour.explore.places import Option, choose
+from behaviour.explore.places import Option, choices_at
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.surroundings import (
@@ -458,7 +458,7 @@ class Loops:
             def look(masks: Masks) -> tuple[Option, ...]:
                 opened = self.opened(begun.choices, masks)
                 told = Sight(model, opened, truly=False, counters=at.counters, leaves=leaves)
-                return tuple(choose(here.ways, told))
+                return tuple(choices_at(here, told))
 
             wide = [
                 (tuple(m if n in here.asks.inputs else ALL for n, m in enumerate(masks)), options)
@@ -485,10 +485,13 @@ class Loops:
         stalled = next(
             ((n, m.stalls) for n, m in enumerate(begun.moved) if m.stalls is not None), at.stalled
         )
-        before, told = begun.controls.outputs, begun.controls[3:]
+        before = begun.controls.outputs
+        runs = self._is_healthy or beat(begun.lives) is Beat.RUNS
+        done = parts.done(at.places, ways) if runs else ()
+        told = begun.controls._replace(done=done)[3:]
         for masks, changes, bounds in self._following(begun, chosen):
             opened = self.opened(begun.choices, masks)
-            left = Sight(model, opened, True, counters, leaves, outputs, before, states)  # noqa: FBT003
+            left = Sight(model, opened, True, counters, leaves, outputs, before, states, done)  # noqa: FBT003
             restarts = entered.union(*(change.restarts for _, change in changes))
             standings = []
             shadows = at.shadows

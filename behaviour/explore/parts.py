@@ -13,7 +13,7 @@ from behaviour.explore.places import Place, Spot, Way, asked, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
 from behaviour.model import Mechanism, Model, Part
-from behaviour.semantics import acted
+from behaviour.semantics import acted, moved
 from behaviour.world.mechanism import Phase, Progress, Stand, enter, settle
 
 
@@ -146,7 +146,13 @@ class Parts:
             )
             leaves = tuple(place.leaf for place in there)
             known = self._left[key] = Left(
-                there, leaves, counted, beyond, outputs, self.kept(outputs), entered
+                there,
+                leaves,
+                counted,
+                beyond,
+                outputs,
+                self.kept(outputs),
+                entered,
             )
         return known
 
@@ -179,6 +185,15 @@ class Parts:
                 for output, before in zip(self.model.outputs, last, strict=True)
             )
         return known
+
+    def done(self, places: tuple[Place, ...], ways: Sequence[Way | None]) -> tuple[str, ...]:
+        """Name the motors whose move has ended before a loop, or ends in it."""
+        found: list[str] = []
+        for number, (place, way) in enumerate(zip(places, ways, strict=True)):
+            over = place.over if way is None else (*place.over, *way.ended)
+            if over:
+                found += moved(self.model.regions[number], place.leaf, over)
+        return tuple(found)
 
     def kept(self, outputs: tuple[str, ...]) -> tuple[str, ...]:
         """Forget the outputs that do not keep their value."""

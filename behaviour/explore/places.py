@@ -7,9 +7,11 @@ upper bounds, and priority needs no other negation.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import product
 from typing import NamedTuple
 
+from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows, atoms, count, gathered, strongest
 from behaviour.explore.sight import Sight
 from behaviour.model import (
@@ -30,14 +32,20 @@ from behaviour.semantics import (
     NextCue,
     NotKnownError,
     candidates,
+    chances,
     is_open,
+    moved,
     settings,
     states_left,
+    window_of,
 )
 
 
 class Place(NamedTuple):
-    """Where one region is; `over` numbers the random transitions whose time is known to be over."""
+    """Where one region is.
+
+    `over` numbers the random transitions whose time is known to be over, and the moves that ended.
+    """
 
     leaf: int
     cue: int = 0
@@ -49,7 +57,8 @@ class Way:
     """One thing that a region may do from a place: a transition, or (None) its next cue.
 
     From `early` loops on `clock` it may be done, from `surely` on nothing later in priority is.
-    `restarts` are the depths whose timers start again.
+    `restarts` are the depths whose timers start again, `ended` the moves that end in the loop;
+    where they end and nothing else is done, that is a way of its own (None).
     """
 
     transition: Transition | None
@@ -60,6 +69,7 @@ class Way:
     to: Place
     restarts: tuple[int, ...]
     does: tuple[Action, ...]
+    ended: tuple[int, ...] = ()
 
 
 def started(region: Region, leaf: int) -> Way:
@@ -78,11 +88,28 @@ class Option:
 
 
 @dataclass(frozen=True, slots=True)
+class Course:
+    """What moves may do in a loop, under bounds on clocks, and the ways that there then are.
+
+    `ended` numbers those that end in it; `done` names the motors whose move has then ended.
+    """
+
+    ended: tuple[int, ...]
+    done: tuple[str, ...]
+    bounds: Bounds
+    ways: tuple[Way, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Spot:
-    """What is known of a place before any input is: its ways, timers and outputs."""
+    """What is known of a place before any input is: its ways, timers and outputs.
+
+    `ways` are those where no move ends; `courses` are all that moves may do.
+    """
 
     place: Place
     ways: tuple[Way, ...]
+    courses: tuple[Course, ...]
     sets: tuple[tuple[str, str], ...]
     limits: tuple[tuple[Clock, Limit], ...]
     asks: "Asked"
@@ -132,15 +159,19 @@ def spot(model: Model, at: int, place: Place) -> Spot:
     region = model.regions[at]
     path = region.path(place.leaf)
     ways = tuple(_ways(model, region, at, place))
-    found = [(way.clock, Limit(way.early, way.surely - 1)) for way in ways if way.clock is not None]
+    courses = tuple(_courses(model, region, at, place, ways))
+    found = [(clock, Limit(low, high - 1)) for _, clock, low, high in _moves(model, at, place)]
+    found += [
+        (way.clock, Limit(way.early, way.surely - 1)) for way in ways if way.clock is not None
+    ]
     deepest = ("region", at, len(path) - 1)
     for cue in region.states[place.leaf].cues[place.cue :]:
         due = count(model, cue.at)
         found.append((deepest, Limit(due, due - 1)))
     limits = gathered(found)
     kept = tuple((clock, limit) for clock, limit in limits.items() if limit.counts)
-    sets = tuple(settings(region, place.leaf, place.cue).items())
-    return Spot(place, ways, sets, kept, asked(model, (way.when for way in ways)))
+    sets = tuple(settings(region, place.leaf, place.cue, place.over).items())
+    return Spot(place, ways, courses, sets, kept, asked(model, (way.when for way in ways)))
 
 
 def begin(region: Region, state: int) -> Place:
@@ -148,8 +179,19 @@ def begin(region: Region, state: int) -> Place:
     return Place(region.leaf(state))
 
 
+def choices_at(here: Spot, sight: Sight) -> Iterator[Option]:
+    """List what a region may choose and its moves may do, with the bounds under which they do."""
+    for course in here.courses:
+        told = sight if sight.done == course.done else sight._replace(done=course.done)
+        for option in choose(course.ways, told):
+            if course.bounds == NO_BOUNDS:
+                yield option
+            elif (both := meet(course.bounds, option)) is not None:
+                yield Option(option.way, *both)
+
+
 def choose(ways: tuple[Way, ...], sight: Sight) -> Iterator[Option]:
-    """List what a region may choose, with the bounds under which it does."""
+    """List what a region may choose of some ways, with the bounds under which it does."""
     below: list[Lows] = [()]
     for way in ways:
         guard = sight.judge(way.when) if below else ()
@@ -205,6 +247,50 @@ def _ways(model: Model, region: Region, at: int, place: Place) -> Iterator[Way]:
             yield _way(model, region, at, place, candidate)
 
 
+class _Moving(NamedTuple):
+    """A move under way: its number, the clock that counts it, and the window in which it ends."""
+
+    number: int
+    clock: Clock
+    low: int
+    high: int
+
+
+def _moves(model: Model, at: int, place: Place) -> Iterator[_Moving]:
+    region = model.regions[at]
+    for depth, state in enumerate(region.path(place.leaf)):
+        for chance in chances(model, region, state):
+            if chance.is_move and chance.number not in place.over:
+                yield _Moving(chance.number, ("region", at, depth), *window_of(model, chance))
+
+
+def _courses(
+    model: Model, region: Region, at: int, place: Place, ways: tuple[Way, ...]
+) -> Iterator[Course]:
+    """List what the moves may do that are under way: none of them ends, or some do.
+
+    Every clock has counted 1 in a place's first loop, so a move of one loop ends in it for certain.
+    """
+    moving = tuple(_moves(model, at, place))
+    for ends in product(*((False, True) if move.high > 1 else (True,) for move in moving)):
+        bounds: Bounds | None = NO_BOUNDS
+        for move, is_over in zip(moving, ends, strict=True):
+            lows = ((move.clock, move.low),) if is_over and move.low > 1 else ()
+            highs = () if is_over else ((move.clock, move.high - 1),)
+            bounds = None if bounds is None else meet(bounds, Bounds(lows, highs))
+        ended = tuple(move.number for move, is_over in zip(moving, ends, strict=True) if is_over)
+        over = place._replace(over=tuple(sorted({*place.over, *ended})))
+        done = tuple(moved(region, place.leaf, over.over))
+        if bounds is None:
+            continue
+        if not ended:
+            yield Course((), done, bounds, ways)
+            continue
+        there = [replace(way, ended=ended) for way in _ways(model, region, at, over)]
+        rests = Way(None, None, None, 0, 0, over, (), (), ended)
+        yield Course(ended, done, bounds, (*there, rests))
+
+
 def _way(model: Model, region: Region, at: int, place: Place, transition: Transition) -> Way:
     path = region.path(place.leaf)
     clock: Clock | None = None
@@ -239,6 +325,6 @@ def _arrive(
     left = states_left(region, place.leaf, transition.target)
     leaf = region.leaf(transition.target)
     kept = path[: len(path) - len(left)]
-    ways = {way.number: way for way in region.transitions()}
-    over = tuple(n for n in place.over if ways[n].source in kept)
+    drawn = {chance.number for state in kept for chance in region.chances(state)}
+    over = tuple(number for number in place.over if number in drawn)
     return Place(leaf, 0, over), tuple(range(len(kept), len(region.path(leaf)))), kept

@@ -87,12 +87,23 @@ def reach(lookout: Lookout, goal: Goal) -> Witness | None:
 
     Raises LimitError.
     """
+    return _refine(lookout, Detail(), _reaching(lookout, goal))
 
+
+def may_reach(lookout: Lookout, goal: Goal) -> bool:
+    """Tell whether there is a way into a situation of `goal` whose times fit.
+
+    No run is laid out. Raises LimitError.
+    """
+    return _timed(lookout, Detail(), _reaching(lookout, goal)) is not None
+
+
+def _reaching(lookout: Lookout, goal: Goal) -> Callable[[Space], list[Leg] | None]:
     def look(space: Space) -> list[Leg] | None:
         reached = explore(space, lookout.budget, goal=goal)
         return None if reached.goal is None else legs_to(space, reached.goal)
 
-    return _refine(lookout, Detail(), look)
+    return look
 
 
 def meet(
@@ -107,7 +118,20 @@ def meet(
     `far` guesses how far a situation is from it, to look at the nearest first. Of the `others`
     those are taken out that are shown on the way to be never. Raises LimitError.
     """
+    return _refine(lookout, detail or Detail(), _meeting(lookout, name, far, others))
 
+
+def may_meet(lookout: Lookout, name: object, others: set[object]) -> bool:
+    """Tell whether there is a way to the mark `name` whose times fit; no run is laid out.
+
+    Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
+    """
+    return _timed(lookout, Detail(), _meeting(lookout, name, None, others)) is not None
+
+
+def _meeting(
+    lookout: Lookout, name: object, far: Far | None, others: set[object] | None
+) -> Callable[[Space], list[Leg] | None]:
     def look(space: Space) -> list[Leg] | None:
         guess = None if far is None else partial(far, space.model)
         reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name, far=guess)
@@ -116,28 +140,39 @@ def meet(
             others.intersection_update(reached.hits)
         return None if hit is None else legs_of(space, hit)
 
-    return _refine(lookout, detail or Detail(), look)
+    return look
 
 
 def _refine(
     lookout: Lookout, detail: Detail, look: Callable[[Space], list[Leg] | None]
 ) -> Witness | None:
     while True:
-        legs = look(lookout.detailed(detail))
-        if legs is None:
+        timed = _timed(lookout, detail, look)
+        if timed is None:
             return None
-        plan = schedule(legs)
-        if isinstance(plan, Blame):
-            if detail == ALL:
-                raise LimitError("times", "a way to it was found whose times are not worked out")
-            detail = detail.more(plan)
-            continue
+        legs, plan, detail = timed
         try:
             return Witness(concrete(legs, plan), tuple(legs), plan)
         except ReplayError:
             if detail == ALL:
                 raise
             detail = ALL
+
+
+def _timed(
+    lookout: Lookout, detail: Detail, look: Callable[[Space], list[Leg] | None]
+) -> tuple[list[Leg], Schedule, Detail] | None:
+    """Look with more and more detail until a way is found whose times fit, or none."""
+    while True:
+        legs = look(lookout.detailed(detail))
+        if legs is None:
+            return None
+        plan = schedule(legs)
+        if not isinstance(plan, Blame):
+            return legs, plan, detail
+        if detail == ALL:
+            raise LimitError("times", "a way to it was found whose times are not worked out")
+        detail = detail.more(plan)
 
 
 @dataclass(slots=True)
@@ -204,7 +239,7 @@ def cover_by(
 def _is_never(rough: Lookout, name: object, others: set[object]) -> bool:
     part = replace(rough, budget=rough.budget.share())
     try:
-        return meet(part, name, others=others) is None
+        return not may_meet(part, name, others)
     except LimitError:
         return False
 

@@ -4,14 +4,15 @@ Raw readings are laid so that each filter lets its input change in the loop wher
 and each random time is drawn so that its transition fires where the path says.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from behaviour.explore.legs import Leg, Schedule
+from behaviour.explore.places import Way
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import PropState, filter_loops
+from behaviour.semantics import PropState, filter_loops, window_of
 from behaviour.world.circuit import Circuit, acting, beat
 from behaviour.world.playing import play, skipped_after
 
@@ -136,22 +137,20 @@ def _lay_followed(
 def _draws(
     model: Model, legs: Sequence[Leg], loops: Sequence[int]
 ) -> dict[int, tuple[tuple[tuple[str, int], int], ...]]:
-    """Draw each random time so that its transition comes where the path says, or last."""
+    """Draw each random time so that what it ends comes where the path says, or last."""
     drawn: dict[int, dict[tuple[str, int], int]] = {}
     for at, region in enumerate(model.regions):
         entered: dict[int, int] = {}
+        sources = {c.number: c.source for s in region.states for c in region.chances(s.number)}
         for leg, loop in zip(legs, loops, strict=True):
             if leg.move is None:
                 continue
             way = leg.move.moment.ways[at]
-            if way is not None and way.transition is not None:
-                source, number = way.transition.source, way.transition.number
-                key = (region.name, number)
-                after = way.transition.after
-                if source is not None and after is not None and after.low != after.high:
-                    drawn[entered[source]].setdefault(key, 0)
-                    if drawn[entered[source]][key] <= 0:
-                        drawn[entered[source]][key] = loop - entered[source]
+            for number in _due(way):
+                source = sources[number]
+                drawn[entered[source]].setdefault((region.name, number), 0)
+                if drawn[entered[source]][region.name, number] <= 0:
+                    drawn[entered[source]][region.name, number] = loop - entered[source]
             place = leg.move.to.places[at]
             path = region.path(place.leaf)
             restarts = (
@@ -159,17 +158,14 @@ def _draws(
             )
             for depth in restarts:
                 entered[path[depth]] = loop
-                for transition in region.states[path[depth]].leave:
-                    if (
-                        transition.after is not None
-                        and transition.after.low != transition.after.high
-                    ):
-                        drawn.setdefault(loop, {})[region.name, transition.number] = 0
+                for chance in region.chances(path[depth]):
+                    drawn.setdefault(loop, {})[region.name, chance.number] = 0
     highs = {
-        (region.name, t.number): model.loops_up(t.after.high)
+        (region.name, chance.number): window_of(model, chance)[1]
         for region in model.regions
-        for t in region.transitions()
-        if t.after is not None and isinstance(t.after.high, int)
+        for state in region.states
+        for chance in region.chances(state.number)
+        if isinstance(chance.high, int)
     }
     return {
         loop: tuple(
@@ -177,6 +173,16 @@ def _draws(
         )
         for loop, times in drawn.items()
     }
+
+
+def _due(way: Way | None) -> Iterator[int]:
+    """List by number the moves that end in a loop, and the transition taken if it was drawn."""
+    if way is None:
+        return
+    yield from way.ended
+    taken = way.transition
+    if taken is not None and taken.after is not None and taken.after.low != taken.after.high:
+        yield taken.number
 
 
 def replay(

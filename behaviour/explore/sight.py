@@ -4,7 +4,19 @@ from typing import NamedTuple, assert_never
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
 from behaviour.explore.opened import Opened, Undecided
-from behaviour.model import And, Becomes, Compare, Condition, HeldFor, InState, Is, Model, Not, Or
+from behaviour.model import (
+    And,
+    Becomes,
+    Compare,
+    Condition,
+    Done,
+    HeldFor,
+    InState,
+    Is,
+    Model,
+    Not,
+    Or,
+)
 from behaviour.semantics import compare
 
 
@@ -22,6 +34,7 @@ class Sight(NamedTuple):
     outputs: tuple[str, ...] = ()
     outputs_before: tuple[str, ...] = ()
     mechanism: tuple[int, ...] = ()
+    done: tuple[str, ...] = ()
 
     def judge(self, condition: Condition | None) -> Guard:
         """Give the guard under which a condition holds; none at all always does.
@@ -47,6 +60,8 @@ class Sight(NamedTuple):
                 return flat(compare(counter, sign, number))
             case InState(region=region, state=state, negated=negated):
                 return flat(self._is_in(region, state) != negated)
+            case Done(name=name, negated=negated):
+                return flat((name in self.done) != negated)
             case _:
                 assert_never(condition)
 

@@ -17,6 +17,7 @@ from behaviour.model import (
     Compare,
     Condition,
     Counter,
+    Done,
     HeldFor,
     Input,
     InState,
@@ -197,7 +198,7 @@ class _Parts:
                         found |= {name} & self.model.region_index.keys()
                     case Compare(name=name):
                         found |= self.counted.get(name, set())
-                    case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+                    case Is(name=name) | Becomes(name=name) | HeldFor(name=name) | Done(name=name):
                         owner = self.model.owner.get(name)
                         found |= set() if owner is None else {owner}
         return found

@@ -234,7 +234,7 @@ def motions(
     highs = tuple(sorted((clock, high - 1) for clock, _, _, high in going))
     if all(most > 0 for _, most in highs):
         yield Motion(now.state, (), (), highs)
-    if may_stall:
+    if may_stall and not mechanism.motion_of:
         for which, movement in enumerate(mechanism.states[now.state].movements):
             clock = movement_clock(at, which)
             others = tuple(bound for bound in highs if bound[0] != clock)

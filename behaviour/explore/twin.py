@@ -29,10 +29,11 @@ from behaviour.semantics import (
     Look,
     PropState,
     first_reading,
-    loops_of,
+    look_back,
     next_reading,
     power_up,
     step,
+    window_of,
 )
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
@@ -194,6 +195,7 @@ class _Walk:
         movements = [
             (number, movement.number)
             for number, mechanism in enumerate(self.model.mechanism)
+            if not mechanism.motion_of
             for movement in mechanism.movements()
         ]
         stalls = [(at, self._stall(at, each)) for at in range(healthy) for each in movements]
@@ -307,10 +309,10 @@ class _Walk:
         return self.props.number(canonical_prop(self.model, left, self.own))
 
     def _window(self, key: tuple[str, int]) -> range:
-        region, number = key
-        ways = self.model.region[region].transitions()
-        after = next(way.after for way in ways if way.number == number and way.after is not None)
-        return range(loops_of(self.model, after.low), loops_of(self.model, after.high) + 1)
+        region, number = self.model.region[key[0]], key[1]
+        drawn = (each for state in region.states for each in region.chances(state.number))
+        low, high = window_of(self.model, next(each for each in drawn if each.number == number))
+        return range(low, high + 1)
 
     def _readings(self, seen: int, raw: tuple[str, ...]) -> tuple[tuple[InputState, ...], int]:
         now = tuple(
@@ -340,11 +342,7 @@ class _Walk:
         )
 
     def _look(self, prop: int, at: tuple[int, ...]) -> Look:
-        state = self.props.items[prop]
-        leaves = tuple(region.leaf for region in state.regions)
-        return Look(
-            self.model, state.inputs, state.counters, leaves, state.outputs, state.outputs, at
-        )
+        return look_back(self.model, self.props.items[prop], at)
 
 
 def _of(mechanism: int, stalled: Stalled | None) -> frozenset[int]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import Look, PropState, power_up, step
+from behaviour.semantics import PropState, look_back, power_up, step
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
 
@@ -31,7 +31,7 @@ def whole(model: Model, run: Run, mechanisms: tuple[str, ...]) -> Run:
             if prop is None:
                 stand = at_power_up(mechanism)[0]
             else:
-                look = _look(model, prop, stood)
+                look = look_back(model, prop, stood)
                 choices = list(choose(model, mechanism, stands[mechanism.name], look.holds))
                 stand = choices[-1].stand
             stands[mechanism.name] = stand
@@ -41,7 +41,7 @@ def whole(model: Model, run: Run, mechanisms: tuple[str, ...]) -> Run:
         draws = dict(stimulus.draws)
         prop = power_up(model, raw, draws) if prop is None else step(model, prop, raw, draws)
         stood = tuple(states)
-        look = _look(model, prop, stood)
+        look = look_back(model, prop, stood)
         for mechanism in model.mechanism:
             if mechanism.name in stands:
                 stands[mechanism.name] = settle(mechanism, stands[mechanism.name], look.holds)
@@ -50,8 +50,3 @@ def whole(model: Model, run: Run, mechanisms: tuple[str, ...]) -> Run:
             stuck = model.mechanism_index[mechanisms[stuck[0]]], stuck[1]
         stimuli.append(replace(stimulus, raw=tuple(raw), mechanism=stood, stalled=stuck))
     return replace(run, stimuli=tuple(stimuli))
-
-
-def _look(model: Model, prop: PropState, mechanism: tuple[int, ...]) -> Look:
-    leaves = tuple(region.leaf for region in prop.regions)
-    return Look(model, prop.inputs, prop.counters, leaves, prop.outputs, prop.outputs, mechanism)

@@ -277,15 +277,10 @@ def _inside(line: Line, tree: Tree[Token]) -> syntax.Condition:
     return syntax.InState(region=region, state=state, negated=negated, span=line.span_of(tree))
 
 
-def _refuse_done(line: Line, tree: Tree[Token]) -> None:
-    line.add(
-        *stretch(tree),
-        "this release does not follow moves by distance yet",
-        label="cannot be judged yet",
-        hint=(
-            "write the movement's window as `takes: 250 ms to 400 ms` in `mechanism`, and wait for "
-            "the input that it moves"
-        ),
+def _done(line: Line, tree: Tree[Token]) -> syntax.Condition:
+    name, *words, last = (line.word(token) for token in _tokens(tree))
+    return syntax.Done(
+        name=name, moves=last.text == "moving", negated=len(words) > 1, span=line.span_of(tree)
     )
 
 
@@ -299,7 +294,7 @@ _PARTS: dict[str, Callable[[Line, Tree[Token]], syntax.Condition | None]] = {
     "compare": _compare,
     "inside": _inside,
     "outside": _inside,
-    "done": _refuse_done,
+    "done": _done,
 }
 
 

@@ -5,6 +5,7 @@ It knows nothing of what uses them. How an input is wired is read in `decode_wir
 
 from typing import cast, get_args
 
+from behaviour.language.decode_figures import FoundFigures
 from behaviour.language.decode_values import BUTTON_VALUES, values_of
 from behaviour.language.decode_wiring import input_wiring
 from behaviour.language.fields import (
@@ -21,7 +22,8 @@ from behaviour.language.phrases import listed
 from behaviour.language.reading import Reading
 from behaviour.language.syntax import Declared, Word
 from behaviour.language.values import time_of
-from behaviour.model import Input, InputKind, Role, Time
+from behaviour.model import Input, InputKind, Quantity, Role, Time
+from behaviour.units import Dimension
 
 FORM = "lid: {kind: switch, values: [closed, open]}"
 _VALUES_FORM = "values: [closed, open]"
@@ -29,6 +31,8 @@ _VALUES_FORM = "values: [closed, open]"
 _KINDS: tuple[InputKind, ...] = get_args(InputKind)
 _ROLES = tuple(role.value for role in Role)
 _PROTECTIVE = (Role.GUARD, Role.STOP)
+NOISE = ("bounce", "interference")
+"""How long a contact bounces, and the longest stretch for which something disturbs its line."""
 _KEYS = (
     "kind",
     "values",
@@ -44,6 +48,7 @@ _KEYS = (
     "unplugged",
     "levels",
     "silent",
+    *NOISE,
     "about",
 )
 
@@ -75,10 +80,20 @@ def _input(reading: Reading, name: Word, node: Node) -> Declared[Input]:
         safe=safe,
         unplugged=unplugged,
         wiring=wiring,
+        noise=_noise(fields, name),
         about=fields.text("about"),
         span=name.span,
     )
     return Declared(name=name, values=values, whole=whole)
+
+
+def _noise(fields: Fields, name: Word) -> tuple[tuple[str, Quantity], ...]:
+    figures = FoundFigures(fields.reading, name.text)
+    for key in NOISE:
+        node = fields.node(key)
+        if node is not None:
+            figures.take(key, node, Dimension.TIME)
+    return tuple(figures.found)
 
 
 def _kind(fields: Fields) -> InputKind | None:

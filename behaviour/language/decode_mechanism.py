@@ -19,12 +19,13 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Mapping, Node, are_whole
 from behaviour.language.reading import Reading
 from behaviour.language.syntax import Word
-from behaviour.language.values import window_of
+from behaviour.language.values import distance_of, window_of
 from behaviour.model import Time
 
 FORM = "position: {begins: any, states: {away: {reads: {mark: clear}}}}"
 _STATES_FORM = "states: {away: {reads: {mark: clear}}}"
 _MOVEMENT_FORM = "{while: drum is forward, takes: 250 ms to 400 ms, go: there}"
+_TURN_FORM = "takes: {turn: 60 deg, of: drum}"
 _NOT_HERE = {
     "when": "write `while`: the movement goes on as long as that holds",
     "after": "write `takes: 250 ms to 400 ms`, how long the movement needs",
@@ -125,17 +126,12 @@ def _movement(reading: Reading, node: Node, place: str) -> syntax.Movement | Non
     )
 
 
-def _takes(fields: Fields, place: str) -> tuple[Time, Time] | None:
+def _takes(fields: Fields, place: str) -> tuple[Time, Time] | syntax.Turn | None:
     if fields.has("after") or fields.needed("takes", "takes: 250 ms to 400 ms") is None:
         return None
-    if isinstance(fields.node("takes"), Mapping):
-        fields.refuse(
-            "takes",
-            "this release does not work a window out of a drive's numbers yet",
-            label="cannot be worked out yet",
-            hint="write the window as `takes: 250 ms to 400 ms`, measured or worked out by hand",
-        )
-        return None
+    node = fields.node("takes")
+    if isinstance(node, Mapping):
+        return _turn(fields, node, place)
     word = fields.word("takes", "a time, or a range such as `250 ms to 400 ms`")
     window = None if word is None else window_of(fields.reading, word, f"{place}.takes")
     if word is not None and window is not None and window[1] == 0:
@@ -143,3 +139,16 @@ def _takes(fields: Fields, place: str) -> tuple[Time, Time] | None:
         fields.reading.mistakes.add(word.span, message, hint="write the longest that it may take")
         return None
     return window
+
+
+def _turn(fields: Fields, node: Node, place: str) -> syntax.Turn | None:
+    """Read `{turn: 60 deg, of: drum}`, from which a drive's numbers give the window."""
+    owner = Owner("`takes`", fields.key_span("takes"), "window of a drive")
+    turn = fields_at(fields.reading, node, owner, ("turn", "of"), _TURN_FORM)
+    if turn is None:
+        return None
+    far = turn.word("turn", "an angle") if turn.needed("turn", "turn: 60 deg") else None
+    of = turn.word("of", "the name of a motor") if turn.needed("of", "of: drum") else None
+    if far is None or of is None:
+        return None
+    return syntax.Turn(amount=distance_of(fields.reading, far, f"{place}.takes"), of=of)

@@ -22,15 +22,11 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Node, are_whole
 from behaviour.language.reading import Reading
 from behaviour.language.syntax import Word
-from behaviour.language.values import time_of
+from behaviour.language.values import UNKNOWN, distance_of, part_of, time_of
 from behaviour.model import Part
 
 FORM = "carousel: {begins: idle, states: {idle: {}}}"
 STATES_FORM = "states: {idle: {set: {lamp: green}}}"
-NOT_YET_MOVES = (
-    "write the bare value, the movement's window as `takes: 250 ms to 400 ms` in `mechanism`, and "
-    "wait for the input that it moves"
-)
 
 _REGION_KEYS = ("begins", "interlocks", "states", "about")
 _STATE_KEYS = (
@@ -46,7 +42,7 @@ _STATE_KEYS = (
     "lockout",
     "about",
 )
-_MOVE = re.compile(r"[^\W\d]\w*\s+[0-9.]+\s*[^\W\d]\w*")
+_MOVE = re.compile(r"([^\W\d]\w*)\s+(\S.*)")
 
 
 def decode_regions(reading: Reading, node: Node) -> tuple[syntax.Region, ...]:
@@ -105,7 +101,7 @@ def _state(reading: Reading, region: Word, name: Word, node: Node) -> syntax.Sta
     end = fields.node("at the end")
     return syntax.State(
         name=name,
-        sets=_sets(fields),
+        sets=_sets(fields, place),
         leave=_transitions(fields, Part.LEAVE, place),
         interlocks=_transitions(fields, Part.INTERLOCK, place),
         cues=cues,
@@ -126,7 +122,7 @@ def _transitions(fields: Fields, part: Part, place: str) -> tuple[syntax.Transit
     return () if node is None else decode_transitions(fields.reading, node, part, place)
 
 
-def _sets(fields: Fields) -> tuple[syntax.Setting, ...]:
+def _sets(fields: Fields, place: str, *, in_cue: bool = False) -> tuple[syntax.Setting, ...]:
     node = fields.node("set")
     mapping = None
     if node is not None:
@@ -138,14 +134,36 @@ def _sets(fields: Fields) -> tuple[syntax.Setting, ...]:
         value = word_at(fields.reading, entry.value, f"`{entry.key.text}`", "a value")
         if value is None:
             continue
-        if _MOVE.fullmatch(value.text):
-            message = "this release does not work out moves by distance yet"
-            label = "how far cannot be said yet"
-            fields.reading.mistakes.add(value.span, message, label=label, hint=NOT_YET_MOVES)
+        output, amount = Word(entry.key.text, entry.key.span), None
+        far = _how_far(fields.reading, value)
+        if far is not None and in_cue:
+            fields.reading.mistakes.add(
+                value.span,
+                "a move by distance begins on entering a state, and does not stand in a cue",
+                label="not in a cue",
+                hint="put it into the `set` of a state of its own, and wait there until it is done",
+            )
             continue
-        output = Word(entry.key.text, entry.key.span)
-        found.append(syntax.Setting(output=output, value=value, span=narrowed(entry.span)))
+        if far is not None:
+            value, distance = far
+            amount = distance_of(fields.reading, distance, f"{place}.{output.text}")
+            if amount is None:
+                continue
+        found.append(
+            syntax.Setting(output=output, value=value, amount=amount, span=narrowed(entry.span))
+        )
     return tuple(found)
+
+
+def _how_far(reading: Reading, value: Word) -> tuple[Word, Word] | None:
+    """Take a value such as `forward 1 station` apart; None where it says no distance."""
+    parts = _MOVE.fullmatch(value.text)
+    if parts is None:
+        return None
+    distance = parts[2]
+    if not (distance[0] in "-.0123456789" or distance in {*reading.settings.names, UNKNOWN}):
+        return None
+    return part_of(value, parts.span(1)), part_of(value, parts.span(2))
 
 
 # --- Cues ---------------------------------------------------------------------------------------
@@ -179,7 +197,9 @@ def _cue(cue: Fields, place: str) -> syntax.Cue:
         word = cue.word("at", "a time")
     at = None if word is None else time_of(cue.reading, word, f"{place}.at")
     span = narrowed(cue.entries["at"].span) if cue.has("at") else cue.owner.at
-    return syntax.Cue(at=at, sets=_sets(cue), about=cue.text("about"), span=span)
+    return syntax.Cue(
+        at=at, sets=_sets(cue, place, in_cue=True), about=cue.text("about"), span=span
+    )
 
 
 # --- Parts that do not go together --------------------------------------------------------------

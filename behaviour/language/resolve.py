@@ -7,6 +7,7 @@ from pathlib import PurePath
 
 from behaviour import model
 from behaviour.language import syntax
+from behaviour.language.motions import motion_of
 from behaviour.language.names import as_identifier
 from behaviour.language.reading import Reading
 from behaviour.language.resolve_mechanism import resolve_mechanism
@@ -27,8 +28,16 @@ def resolve(reading: Reading, document: syntax.Document, file: str) -> model.Mod
     by_name = {counter.name: counter for counter in counters}
     owners = Owners()
     forced: dict[str, Word] = {}
+    mechanism = [resolve_mechanism(names, each, forced) for each in document.mechanism]
     rules = [resolve_rule(names, rule) for rule in document.rules]
     excused = [resolve_excuse(names, excuse) for excuse in document.excused]
+    walkthroughs = tuple(resolve_walkthrough(names, walk) for walk in document.walkthroughs)
+    outputs = tuple(item.whole for item in document.outputs if item.whole is not None)
+    motions = (
+        motion_of(output, document.loop, names.stops[output.name])
+        for output in outputs
+        if output.name in names.stops
+    )
     return model.Model(
         prop=document.prop,
         loop=document.loop,
@@ -37,13 +46,11 @@ def resolve(reading: Reading, document: syntax.Document, file: str) -> model.Mod
             for region in document.regions
         ),
         inputs=tuple(item.whole for item in document.inputs if item.whole is not None),
-        outputs=tuple(item.whole for item in document.outputs if item.whole is not None),
+        outputs=outputs,
         counters=counters,
-        mechanism=tuple(
-            resolve_mechanism(names, mechanism, forced) for mechanism in document.mechanism
-        ),
+        mechanism=(*mechanism, *motions),
         rules=tuple(rule for rule in rules if rule is not None),
-        walkthroughs=tuple(resolve_walkthrough(names, walk) for walk in document.walkthroughs),
+        walkthroughs=walkthroughs,
         excused=tuple(excuse for excuse in excused if excuse is not None),
         settings=reading.settings.listed(),
         drives=document.drives,

@@ -10,7 +10,9 @@ from typing import assert_never
 from behaviour import model
 from behaviour.language import syntax
 from behaviour.language.fields import known_value
+from behaviour.language.motions import is_moving
 from behaviour.language.phrases import there_is, with_article
+from behaviour.language.resolve_moves import stop_time
 from behaviour.language.resolve_names import Kind, Named, Names, States
 from behaviour.language.syntax import Word
 from behaviour.language.values import time_of, whole_of
@@ -52,11 +54,15 @@ _MAY_NAME = {
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a condition stands; `what` names the place for a time that is left unknown."""
+    """Where a condition stands; `what` names the place for a time that is left unknown.
+
+    `region` is the region whose own condition it is.
+    """
 
     names: Names
     where: Where
     what: str
+    region: str = ""
 
 
 def resolve_condition(place: Place, condition: syntax.Condition) -> model.Condition | None:
@@ -78,6 +84,10 @@ def _resolve(
             return _compare(place, condition)
         case syntax.InState():
             return _in_state(place, condition)
+        case syntax.Done(moves=True):
+            return _moving(place, condition)
+        case syntax.Done():
+            return _done(place, condition)
         case syntax.Not(part=part, span=span):
             inner = _resolve(place, part, under_not=True)
             return None if inner is None else model.Not(inner, span)
@@ -187,6 +197,50 @@ def _in_state(place: Place, condition: syntax.InState) -> model.Condition | None
     if number is None:
         return None
     return model.InState(word.text, number, condition.negated, condition.span)
+
+
+def _done(place: Place, condition: syntax.Done) -> model.Condition | None:
+    name = condition.name
+    named = place.names.find(name, (Kind.OUTPUT,))
+    if named is None:
+        return None
+    region = place.names.moved.get(name.text)
+    if named.kind is not Kind.OUTPUT:
+        hint = "a motor is done when its move by distance has ended"
+        _refuse(place, name, f"{_described(place, name)}, and makes no move", hint)
+    elif region is None:
+        hint = f"let a state `set: {{{name.text}: forward 90 deg}}`, and ask there"
+        _refuse(place, name, f"nothing moves `{name.text}` by distance, so it is never done", hint)
+    elif place.where is Where.WHILE:
+        hint = f"write `{name.text} is not {named.output.rest}`" if named.output else ""
+        _refuse(
+            place, name, "a movement goes on while a motor turns, and not once it is done", hint
+        )
+    elif place.where is Where.REGION and place.region != region:
+        message = f"`{name.text}` is moved by `{region}`, and no other region sees when it is done"
+        _refuse(place, name, message, f"ask for its state, as in `{region} in STATE`")
+    else:
+        return model.Done(name.text, condition.negated, condition.span)
+    return None
+
+
+def _moving(place: Place, condition: syntax.Done) -> model.Condition | None:
+    name = condition.name
+    named = place.names.find(name, (Kind.OUTPUT,))
+    if named is None:
+        return None
+    if named.kind is not Kind.OUTPUT or (named.output and named.output.kind != "motor"):
+        _refuse(place, name, f"`{name.text}` is no motor, and so is never moving", "")
+        return None
+    if place.where is Where.REGION:
+        message = f"`is moving` is what `{name.text}` really does, and no region can feel that"
+        _refuse(place, name, message, _MAY_NAME[place.where])
+        return None
+    time = place.names.stops.get(name.text) or stop_time(place.names, name, condition.span)
+    if time is None or named.output is None:
+        return None
+    place.names.stops[name.text] = time
+    return is_moving(named.output, condition.span, negated=condition.negated)
 
 
 def _valued(place: Place, word: Word, values: tuple[Word, ...]) -> Named | None:

@@ -9,6 +9,7 @@ from behaviour.language import syntax
 from behaviour.language.fields import known_value
 from behaviour.language.phrases import with_article
 from behaviour.language.resolve_conditions import Place, Where, find_state, resolve_condition
+from behaviour.language.resolve_moves import resolve_turn
 from behaviour.language.resolve_names import Kind, Names, States, mechanism_states
 from behaviour.language.syntax import Word
 
@@ -61,7 +62,8 @@ def _movement(
     during = None
     if movement.during is not None:
         during = resolve_condition(Place(names, Where.WHILE, what), movement.during)
-    low, high = movement.takes or (0, 0)
+    takes = movement.takes
+    low, high = (resolve_turn(names, takes) if isinstance(takes, syntax.Turn) else takes) or (0, 0)
     return model.Movement(
         number=number,
         source=source,

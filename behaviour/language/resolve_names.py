@@ -12,7 +12,7 @@ from behaviour.language import syntax
 from behaviour.language.phrases import listed, with_article
 from behaviour.language.reading import Reading
 from behaviour.language.syntax import Word
-from behaviour.model import Input, Output
+from behaviour.model import Drive, Input, Output, Time
 from behaviour.source import Span
 from behaviour.units import shortened
 
@@ -81,6 +81,12 @@ class Names:
     by_name: dict[str, Named] = field(default_factory=dict)
     driven: dict[tuple[str, str], str] = field(default_factory=dict)
     """A `REGION in STATE` in which an output has a value, by both."""
+    drives: dict[str, Drive] = field(default_factory=dict)
+    """The drive of each motor that has one."""
+    moved: dict[str, str] = field(default_factory=dict)
+    """The region that moves a motor by distance, by the motor."""
+    stops: dict[str, Time] = field(default_factory=dict)
+    """How long each motor turns on that is asked whether it is moving."""
 
     def of_kind(self, *kinds: Kind) -> Iterator[str]:
         return (name for name, named in self.by_name.items() if named.kind in kinds)
@@ -128,6 +134,7 @@ def gather_names(
 ) -> Names:
     """Put every name of the file into one space, and report those that clash."""
     names = Names(reading, whole=not document.incomplete)
+    names.drives.update({drive.output: drive for drive in document.drives})
     for item in document.inputs:
         _put(names, item.name, Named(Kind.INPUT, item.name.span, item.values, input=item.whole))
     for output in document.outputs:
@@ -217,3 +224,5 @@ def _note_driven(names: Names, region: str, states: tuple[FlatState, ...]) -> No
         for setting in flat.state.sets:
             key = (setting.output.text, setting.value.text)
             names.driven.setdefault(key, f"{region} in {flat.state.name.text}")
+            if setting.amount is not None:
+                names.moved.setdefault(setting.output.text, region)

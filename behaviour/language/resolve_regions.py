@@ -4,7 +4,8 @@ It knows nothing of the other parts of a file than their names.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from itertools import count
 from typing import assert_never
 
 from behaviour import model
@@ -14,6 +15,7 @@ from behaviour.language.decode_transitions import STAY
 from behaviour.language.fields import known_value
 from behaviour.language.phrases import with_article
 from behaviour.language.resolve_conditions import Place, Where, find_state, resolve_condition
+from behaviour.language.resolve_moves import resolve_move
 from behaviour.language.resolve_names import (
     FlatState,
     Kind,
@@ -82,8 +84,9 @@ def resolve_region(
     states = states_of(region, flat)
     scope = _Scope(names, counters, owners, states, flat, _numbers(region, flat))
     begins = _begins(scope, region.begins, None)
-    found = tuple(_state(scope, state) for state in flat)
+    found = _numbered(tuple(_state(scope, state) for state in flat), len(scope.numbers))
     _check_lockouts(scope, found)
+    _check_moves(scope, found)
     return model.Region(
         name=region.name.text,
         begins=begins or 0,
@@ -185,8 +188,43 @@ def _settings(scope: _Scope, settings: tuple[syntax.Setting, ...]) -> tuple[mode
             continue
         name, value = setting.output.text, setting.value
         if known_value(scope.names.reading, value, name, named.values):
-            found.append(model.Setting(name, value.text, setting.span))
+            move = None
+            if setting.amount is not None:
+                move = resolve_move(scope.names, setting, named.output)
+            found.append(model.Setting(name, value.text, setting.span, move))
     return tuple(found)
+
+
+def _numbered(states: tuple[model.State, ...], first: int) -> tuple[model.State, ...]:
+    """Give the moves of a region their numbers, after those of its transitions."""
+    numbers, found = count(first), []
+    for state in states:
+        sets = (
+            each
+            if each.move is None
+            else replace(each, move=replace(each.move, number=next(numbers)))
+            for each in state.sets
+        )
+        found.append(replace(state, sets=tuple(sets)))
+    return tuple(found)
+
+
+def _check_moves(scope: _Scope, states: tuple[model.State, ...]) -> None:
+    """Report what is set inside a state that moves it by distance: the move would not be whole."""
+    for state in states:
+        inside = [each for each in states if state.number in _path(states, each.number)]
+        inner = [s for each in inside for cue in each.cues for s in cue.sets]
+        inner += [s for each in inside if each is not state for s in each.sets]
+        for setting in state.sets:
+            other = next((each for each in inner if each.output == setting.output), None)
+            if setting.move is not None and other is not None:
+                scope.names.reading.mistakes.add(
+                    other.span,
+                    f"`{state.name}` moves `{setting.output}` by distance, and this sets it anew",
+                    label="would break the move",
+                    related=(Label(setting.span, "the move"),),
+                    hint="let the move have a state of its own",
+                )
 
 
 def _refuse(scope: _Scope, word: Word, named: Named, why: str, hint: str) -> None:
@@ -200,7 +238,7 @@ def _refuse(scope: _Scope, word: Word, named: Named, why: str, hint: str) -> Non
 def _transitions(
     scope: _Scope, transitions: tuple[syntax.Transition, ...], source: int | None
 ) -> tuple[model.Transition, ...]:
-    place = Place(scope.names, Where.REGION, scope.place(source))
+    place = Place(scope.names, Where.REGION, scope.place(source), scope.region)
     found = []
     for index, written in enumerate(transitions):
         when = None if written.when is None else resolve_condition(place, written.when)

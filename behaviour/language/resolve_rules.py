@@ -106,7 +106,7 @@ def resolve_excuse(names: Names, excuse: syntax.Excuse) -> model.Excuse | None:
 
 def resolve_walkthrough(names: Names, walkthrough: syntax.Walkthrough) -> model.Walkthrough:
     """Make one walkthrough, as far as it can be; what is wrong in it is reported."""
-    steps = [_step(names, walkthrough.name.text, step) for step in walkthrough.steps]
+    steps = [resolve_step(names, walkthrough.name.text, step) for step in walkthrough.steps]
     return model.Walkthrough(
         name=walkthrough.name.text,
         steps=tuple(step for step in steps if step is not None),
@@ -114,7 +114,8 @@ def resolve_walkthrough(names: Names, walkthrough: syntax.Walkthrough) -> model.
     )
 
 
-def _step(names: Names, walkthrough: str, step: syntax.Step) -> model.WalkStep | None:
+def resolve_step(names: Names, walkthrough: str, step: syntax.Step) -> model.WalkStep | None:
+    """Make one step of a walkthrough; what is wrong in it is reported."""
     match step:
         case syntax.Press():
             return _press(names, step)

@@ -83,7 +83,17 @@ class Or:
     span: Span = field(default=NOWHERE, compare=False)
 
 
-Condition = Is | Becomes | HeldFor | Compare | InState | Not | And | Or
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """`MOTOR is done`, or with `moves` instead `MOTOR is moving`."""
+
+    name: Word
+    moves: bool
+    negated: bool
+    span: Span = field(default=NOWHERE, compare=False)
+
+
+Condition = Is | Becomes | HeldFor | Compare | InState | Done | Not | And | Or
 
 
 # --- Parts that are whole already ---------------------------------------------------------------
@@ -126,8 +136,11 @@ Action = AddTo | SetTo
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
+    """With an `amount` it is a move by distance."""
+
     output: Word
     value: Word
+    amount: model.Quantity | model.Unknown | None = None
     span: Span = field(default=NOWHERE, compare=False)
 
 
@@ -186,9 +199,17 @@ class Region:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """`{turn: 60 deg, of: drum}`: how far a drive turns in a movement."""
+
+    amount: model.Quantity | model.Unknown | None
+    of: Word
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Movement:
     during: Condition | None
-    takes: tuple[model.Time, model.Time] | None
+    takes: tuple[model.Time, model.Time] | Turn | None
     go: Word | None
     about: str
     span: Span = field(default=NOWHERE, compare=False)

@@ -91,6 +91,10 @@ def window_of(reading: Reading, word: Word, what: str) -> tuple[Time, Time] | No
 
 
 def _part(value: Given, stretch: tuple[int, int]) -> Word:
+    return part_of(Word(value.text, value.span), stretch)
+
+
+def part_of(value: Word, stretch: tuple[int, int]) -> Word:
     """Give a stretch of a value with its own place, where the value stands plainly in one line."""
     start, end = stretch
     at = value.span
@@ -155,6 +159,18 @@ def figure_of(
         _report_dimension(reading, value, figure, dimensions[0])
         return None
     return Quantity(number=figure.number, unit=figure.unit, span=value.span)
+
+
+def distance_of(reading: Reading, word: Word, what: str) -> Quantity | Unknown | None:
+    """Read how far a motor turns: an angle, stations, or steps, and not nothing."""
+    distance = figure_of(
+        reading, word, (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS), what
+    )
+    if isinstance(distance, Quantity) and distance.number <= 0:
+        message = f"`{shortened(word.text)}` is no distance: the direction says which way"
+        reading.mistakes.add(word.span, message, hint="write it as `90 deg`, more than nothing")
+        return None
+    return distance
 
 
 def report(reading: Reading, value: Given, wrong: Unreadable, thing: str, form: str) -> None:

@@ -13,7 +13,7 @@ from itertools import product
 
 from behaviour.findings import Beat, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import Look, PropState
+from behaviour.semantics import Look, PropState, look_back
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
 Stands = tuple[Stand, ...]
@@ -33,8 +33,8 @@ def could_be_healthy(
     stands: set[Stands] = set()
     for at, loop in enumerate(told):
         raw, state = stimuli[loop].raw, states[loop]
-        before = None if at == 0 else _look(model, states[told[at - 1]])
-        after = _look(model, state)
+        before = None if at == 0 else look_back(model, states[told[at - 1]])
+        after = look_back(model, state)
         stands = {
             _settled(model, each, after)
             for each in _onward(model, stands, before)
@@ -88,8 +88,3 @@ def _settled(model: Model, stands: Stands, after: Look) -> Stands:
         settle(mechanism, stand, look.holds)
         for mechanism, stand in zip(model.mechanism, stands, strict=True)
     )
-
-
-def _look(model: Model, state: PropState) -> Look:
-    leaves = tuple(region.leaf for region in state.regions)
-    return Look(model, state.inputs, state.counters, leaves, state.outputs, state.outputs)

@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 from random import Random
 
+from behaviour.explore.guards import atoms
 from behaviour.model import (
     And,
     Becomes,
     Compare,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -19,7 +21,7 @@ from behaviour.model import (
     Time,
     Transition,
 )
-from behaviour.semantics import PropState, compare
+from behaviour.semantics import PropState, compare, window_of
 
 Stretch = tuple[tuple[str, ...], int]
 """Inputs, and for how many loops they stand."""
@@ -40,6 +42,8 @@ def stretches(
     if way.part is not Part.END:
         found = _satisfying(model, random, state, way.when)
         raw = found[-1][0]
+        if any(isinstance(atom, Done) for atom in atoms(way.when)):
+            found.append((raw, near(random, max(_moves(model), default=1))))
         if way.after is not None:
             time = random.choice((way.after.low, way.after.high))
             found.append((raw, near(random, loops_of(model, time))))
@@ -168,3 +172,13 @@ def _times(model: Model) -> Iterator[int]:
                 yield loops_of(model, way.after.high)
         for state in region.states:
             yield from (loops_of(model, cue.at) for cue in state.cues)
+    yield from _moves(model)
+
+
+def _moves(model: Model) -> Iterator[int]:
+    """List the loops after which moves by distance may end, and must."""
+    for region in model.regions:
+        for state in region.states:
+            for chance in region.chances(state.number):
+                if chance.is_move:
+                    yield from window_of(model, chance)

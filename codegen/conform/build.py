@@ -1,5 +1,6 @@
 """Builds a prop's emitted C with the lockstep board into a program of this computer."""
 
+import re
 import shutil
 import subprocess
 from collections.abc import Iterator, Sequence
@@ -25,6 +26,8 @@ WARNINGS = (
     "-Werror",
 )
 SANITIZERS = ("-fsanitize=undefined,address", "-fno-sanitize-recover=all", "-g")
+NO_SANITIZERS = re.compile(r"cannot find \S*san|unrecognized \S*sanitize|unsupported \S*sanitize")
+"""How compilers and linkers say that they lack them."""
 PATIENCE_SECONDS = 600
 
 
@@ -99,6 +102,10 @@ def build(folder: Path, *, compiler: str = "gcc", sanitize: bool = False) -> Pro
         )
     except subprocess.TimeoutExpired as problem:
         raise CannotBuildError(f"`{compiler}` took over {PATIENCE_SECONDS} s") from problem
+    if done.returncode != 0 and sanitize and NO_SANITIZERS.search(done.stderr):
+        raise CannotBuildError(
+            f"`{compiler}` has no sanitizers here: `--no-sanitizers` goes without"
+        )
     if done.returncode != 0:
         raise CannotBuildError(f"`{compiler}` refuses the firmware: {done.stderr[:2000]}")
     return Program(program)

@@ -1,9 +1,10 @@
 """Writes a board for lockstep: it reads what each loop is given and prints what the loop left.
 
 Strategy: one line of numbers in, one line of numbers out. `p MS RAW... N (LOW HIGH DRAWN)...` is
-power-up, `s` with the same a step, draws in the order of the calls; `c REGION NUMBER` upsets a
-region's state and prints nothing. Out come steady inputs, counters, states, outputs as driven,
-upsets, and the board's complaints.
+power-up, `s` with the same a step, draws in the order of the calls; after the readings stands for
+each motor that is moved by distance whether its move is done. `c REGION NUMBER` upsets a region's
+state and prints nothing. Out come steady inputs, counters, states, outputs as driven, the steps
+that each of those motors was told to make, upsets, and the board's complaints.
 """
 
 from codegen.cwriter import CWriter
@@ -37,6 +38,9 @@ def harness(module: Module) -> str:
     if module.outputs:
         out.line(f"static unsigned int driven[{len(module.outputs)}];")
         out.line(f"static unsigned int drives[{len(module.outputs)}];")
+    if module.movers:
+        out.line(f"static unsigned int done[{len(module.movers)}];")
+        out.line(f"static unsigned long told[{len(module.movers)}];")
     out.line(f"static uint32_t draws[{MOST_DRAWS}][3];")
     out.line("static unsigned int offered;")
     out.line("static unsigned int complaints;")
@@ -62,6 +66,14 @@ def _board(out: CWriter, module: Module) -> None:
                 out.line(f"complaints |= {READ_BEFORE_REST}u;")
             out.line(f"drives[{number}] = 1u;")
             out.line(f"driven[{number}] = (unsigned int)value;")
+    for number, (output, moved) in enumerate(module.movers):
+        at = module.outputs.index(output)
+        head = f"void {moved.board_move}({output.type.type} value, uint32_t steps)"
+        with out.function(head):
+            out.line(f"driven[{at}] = (unsigned int)value;")
+            out.line(f"told[{number}] += steps;")
+        with out.function(f"bool {moved.board_done}(void)"):
+            out.line(f"return done[{number}] != 0u;")
     if module.draws_random:
         with out.function(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high)"):
             out.line("unsigned int at;")
@@ -112,6 +124,9 @@ def _print(out: CWriter, module: Module) -> None:
             out.line(f'(void)printf("%u ", (unsigned int){region.accessor}(&prop));')
         for number, _ in enumerate(module.outputs):
             out.line(f'(void)printf("%u ", driven[{number}]);')
+        for number, _ in enumerate(module.movers):
+            out.line(f'(void)printf("%lu ", told[{number}]);')
+            out.line(f"told[{number}] = 0u;")
         out.line('(void)printf("%lu %u\\n", (unsigned long)prop.upsets, complaints);')
         out.line("complaints = 0u;")
 
@@ -138,6 +153,10 @@ def _main(out: CWriter, module: Module) -> None:
             out.line("}")
             for number, _ in enumerate(module.inputs):
                 out.line(f'if (scanf("%u", &raw[{number}]) != 1) {{')
+                out.line("    return 1;")
+                out.line("}")
+            for number, _ in enumerate(module.movers):
+                out.line(f'if (scanf("%u", &done[{number}]) != 1) {{')
                 out.line("    return 1;")
                 out.line("}")
             out.line("if (!take_draws()) {")

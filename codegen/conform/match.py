@@ -6,73 +6,73 @@ from dataclasses import dataclass
 from behaviour.findings import Run
 from behaviour.model import Model
 from codegen.conform.build import built
+from codegen.conform.coverage import TRANSITIONS, Coverage
 from codegen.conform.lockstep import Mismatch, first_mismatch
-from codegen.conform.timeline import timeline_of
-from codegen.conform.walk import everything, walk
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Effort:
-    """How much is run: about `calls` calls of runs made from `seed`.
-
-    Where they leave out a transition or cue there are more, up to about `most_calls`.
-    """
-
-    seed: int = 1
-    calls: int = 16_000
-    most_calls: int = 80_000
-
-
-USUAL = Effort()
+from codegen.conform.runs import USUAL, Effort, runs_of
+from codegen.conform.upsets import first_upset_mismatch, upsets_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LockstepReport:
     """How the comparison went.
 
-    `runs` and `calls` count what was compared, `taken` of `total` transitions and cues; `missed`
-    names those that no run took. `mismatch` is the first difference, None if there was none.
+    `families` counts the runs by what they do, and `calls` the loops that were compared in all.
+    `coverage` says what was gone through. `open` tells whether the search for edges met its limit:
+    then what is wanting may also never be. `mismatch` is the first difference, None if there was
+    none.
     """
 
-    runs: int
+    families: tuple[tuple[int, str], ...]
     calls: int
-    taken: int
-    total: int
-    missed: tuple[str, ...]
+    coverage: Coverage
+    open: bool
     mismatch: Mismatch | None
+    compiler: str
+    sanitized: bool
 
     @property
     def is_alike(self) -> bool:
         return self.mismatch is None
+
+    @property
+    def is_whole(self) -> bool:
+        """Tell whether every transition that can be taken was."""
+        return not self.coverage.row(TRANSITIONS).wanting
+
+    @property
+    def runs(self) -> int:
+        return sum(count for count, _ in self.families)
 
 
 def match(
     model: Model,
     source_name: str,
     *,
-    runs: Sequence[Run] = (),
+    stories: Sequence[Run] = (),
     compiler: str = "gcc",
     effort: Effort = USUAL,
-    sanitize: bool = False,
+    sanitize: bool = True,
 ) -> LockstepReport:
     """Build a model's C and run it beside the definition.
 
-    Compared are `runs`, found elsewhere, and runs made here: punctual and late, across the
-    rollover, towards every transition. Raises CannotBuildError
-    where there is no compiler or it refuses, CannotEmitError where the model cannot become C,
-    ProgramError where the program stops by itself.
+    Compared are all of `runs.py`, `stories` found elsewhere among them, and upsets of memory.
+    Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where the
+    model cannot become C, ProgramError where the program stops by itself.
     """
-    walked = walk(model, effort.seed, effort.calls, effort.most_calls)
-    given = [timeline_of(model, f"story {at}", run) for at, run in enumerate(runs, 1)]
-    timelines = (*given, *walked.timelines)
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
-        mismatch = first_mismatch(model, program, timelines)
-    total = everything(model)
+        runs = runs_of(model, effort, stories)
+        upsets = upsets_of(model, runs.families[0].timelines)
+        mismatch = first_mismatch(model, program, runs.timelines)
+        mismatch = mismatch or first_upset_mismatch(model, program, upsets)
     return LockstepReport(
-        runs=len(timelines),
-        calls=sum(len(timeline.calls) for timeline in timelines),
-        taken=len(walked.taken & total.keys()),
-        total=len(total),
-        missed=tuple(name for key, name in total.items() if key not in walked.taken),
+        families=(
+            *((len(family.timelines), family.what) for family in runs.families),
+            (len(upsets), "find a state that cannot be, and must rest"),
+        ),
+        calls=sum(len(timeline.calls) for timeline in runs.timelines),
+        coverage=runs.coverage,
+        open=not runs.is_explored,
         mismatch=mismatch,
+        compiler=compiler,
+        sanitized=sanitize,
     )

@@ -1,11 +1,11 @@
 """Runs of a prop as calls of its firmware, each with what the definition says it leaves."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from behaviour.findings import Run
+from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model, Transition
-from behaviour.semantics import PropState, power_up, step
+from behaviour.semantics import PropState, power_up, step, window_of
 from codegen.refusals import MILLISECOND
 from codegen.vocabulary import phases
 
@@ -19,7 +19,7 @@ class Call:
     """One call of the firmware: the time, what is read, what is drawn, and what it leaves.
 
     `now_ms` counts on where the firmware's own count rolls over. `draws` holds what this loop
-    draws, by (region, number).
+    draws, by (region, number). `loops` began since the last call; with `starts` it is power-up.
     """
 
     now_ms: int
@@ -27,6 +27,7 @@ class Call:
     draws: tuple[tuple[DrawKey, int], ...]
     leaves: PropState
     loops: int
+    starts: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +60,15 @@ class Dice(Mapping[DrawKey, int]):
         return len(self._bounds)
 
 
-def bounds(model: Model) -> dict[DrawKey, tuple[int, int]]:
-    """Map each transition with a random time to its bounds in loops."""
-    found = {}
-    for region in model.regions:
-        for way in region.transitions():
-            window = random_window(model, way)
-            if window is not None:
-                found[region.name, way.number] = window
-    return found
+def bounds(model: Model, *, moves: bool = True) -> dict[DrawKey, tuple[int, int]]:
+    """Map each random time, and with `moves` the end of each move, to its bounds in loops."""
+    return {
+        (region.name, chance.number): window_of(model, chance)
+        for region in model.regions
+        for state in region.states
+        for chance in region.chances(state.number)
+        if moves or not chance.is_move
+    }
 
 
 def random_window(model: Model, way: Transition) -> tuple[int, int] | None:
@@ -80,12 +81,23 @@ def random_window(model: Model, way: Transition) -> tuple[int, int] | None:
     return model.loops_up(after.low), model.loops_up(after.high)
 
 
+def steps_begun(model: Model, state: PropState) -> dict[str, int]:
+    """Map each motor whose move by distance begins in a loop to its steps."""
+    return {
+        setting.output: setting.move.steps
+        for region, now in zip(model.regions, state.regions, strict=True)
+        for timer, number in zip(now.timers, region.path(now.leaf), strict=True)
+        for setting in region.states[number].sets
+        if setting.move is not None and timer == 0
+    }
+
+
 def first_call(model: Model, now_ms: int, raw: Sequence[str], dice: Dice) -> Call:
     """Give the call of power-up."""
     dice.drawn = {}
     state = power_up(model, tuple(raw), dice)
     draws = sorted(dice.drawn.items(), key=lambda drawn: _turn_at_power_up(model, state, drawn[0]))
-    return Call(now_ms, tuple(raw), tuple(draws), state, 0)
+    return Call(now_ms, tuple(raw), tuple(draws), state, 0, starts=True)
 
 
 def _turn_at_power_up(model: Model, state: PropState, key: DrawKey) -> tuple[int, bool]:
@@ -99,7 +111,8 @@ def _turn_at_power_up(model: Model, state: PropState, key: DrawKey) -> tuple[int
         return at, False
     begun = region.path(region.leaf(region.begins))
     around = region.path(fired.transition.target)[:-1]
-    source = next(way.source for way in region.transitions() if way.number == number)
+    drawn = (each for state in region.states for each in region.chances(state.number))
+    source = next(each.source for each in drawn if each.number == number)
     return at, source in begun and source in around
 
 
@@ -113,18 +126,68 @@ def next_call(
     return Call(now_ms, tuple(raw), tuple(dice.drawn.items()), state, loops)
 
 
-def timeline_of(model: Model, name: str, run: Run) -> Timeline:
-    """Play a run that was found elsewhere as punctual calls."""
-    loop_ms = model.loop // MILLISECOND
-    calls: list[Call] = []
-    for number, stimulus in enumerate(run.stimuli):
-        dice = Dice(model, _as_given(dict(stimulus.draws)))
-        now_ms = number * loop_ms
-        if calls:
-            calls.append(next_call(model, calls[-1], now_ms - loop_ms, now_ms, stimulus.raw, dice))
+def timeline_of(
+    model: Model, name: str, run: Run, *, begins_ms: int = 0, skipped: Collection[int] = ()
+) -> Timeline:
+    """Play a run that was found elsewhere, from `begins_ms` on.
+
+    Its loops are punctual but for those `skipped`, which are left out as by a loop that takes too
+    long, and for long waits in which nothing happens: of those the middle is one late loop, which
+    leaves the same.
+    """
+    return Timeline(name, tuple(_played(model, run.stimuli, begins_ms, skipped)))
+
+
+CLOSE = 6
+"""So many loops at both ends of a wait are punctual."""
+
+
+def _played(
+    model: Model, stimuli: Sequence[Stimulus], begins_ms: int, skipped: Collection[int]
+) -> Iterator[Call]:
+    loop_ms, last = model.loop // MILLISECOND, len(stimuli) - 1
+    call = first_call(model, begins_ms, stimuli[0].raw, _dice_of(model, stimuli[0]))
+    yield call
+    done, ends = 0, _ends_of_waits(stimuli)
+    while done < last:
+        at = done + 1
+        while at < last and (at in skipped or stimuli[at].beat in (Beat.SKIPS, Beat.IS_DOWN)):
+            at += 1
+        if at == done + 1 and at > CLOSE and ends[at - CLOSE] == ends[at]:
+            at = done + _quiet_loops(model, call, stimuli[at], ends[at] - CLOSE - done)
+        now_ms, dice = begins_ms + at * loop_ms, _dice_of(model, stimuli[at])
+        if stimuli[at].beat is Beat.STARTS:
+            call = first_call(model, now_ms, stimuli[at].raw, dice)
         else:
-            calls.append(first_call(model, now_ms, stimulus.raw, dice))
-    return Timeline(name, tuple(calls))
+            begun_ms = begins_ms + done * loop_ms
+            call = next_call(model, call, begun_ms, now_ms, stimuli[at].raw, dice)
+        done = at
+        yield call
+
+
+def _ends_of_waits(stimuli: Sequence[Stimulus]) -> list[int]:
+    """Give for each loop the last one after it that is given the same without a break."""
+    ends = list(range(len(stimuli)))
+    for at in range(len(stimuli) - 2, -1, -1):
+        if stimuli[at] == stimuli[at + 1]:
+            ends[at] = ends[at + 1]
+    return ends
+
+
+def _quiet_loops(model: Model, last: Call, stimulus: Stimulus, most: int) -> int:
+    """Give how many loops, up to `most`, can be one late loop since nothing happens in them."""
+    loops = most
+    while loops > 1:
+        left = step(model, last.leaves, stimulus.raw, _dice_of(model, stimulus), loops)
+        happens = any(region.fired is not None for region in left.regions)
+        if not happens and not any(item.became for item in left.inputs):
+            return loops
+        loops //= 2
+    return 1
+
+
+def _dice_of(model: Model, stimulus: Stimulus) -> Dice:
+    return Dice(model, _as_given(dict(stimulus.draws)))
 
 
 def _as_given(given: dict[DrawKey, int]) -> Callable[[DrawKey, int, int], int]:

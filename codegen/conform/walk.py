@@ -21,6 +21,7 @@ from codegen.conform.aiming import (
     stretches,
     waits,
 )
+from codegen.conform.edges import way_name
 from codegen.conform.timeline import ROLLOVER, Call, Dice, Timeline, first_call, next_call
 from codegen.refusals import MILLISECOND
 
@@ -70,7 +71,7 @@ def everything(model: Model) -> dict[Taken, str]:
     found = {}
     for region in model.regions:
         for way in region.transitions():
-            found[region.name, way.number, -1] = _way_name(model, region.name, way)
+            found[region.name, way.number, -1] = way_name(model, region.name, way)
         for state in region.states:
             last = len(state.cues) - (1 if state.end is not None else 0)
             for fired in range(1, last + 1):
@@ -309,13 +310,3 @@ def _distance(before: Place, after: Place) -> int:
     while at is not before and at.before is not None:
         count, at = count + 1, at.before
     return count
-
-
-def _way_name(model: Model, region_name: str, way: Transition) -> str:
-    region = model.region[region_name]
-    source = (
-        region_name if way.source is None else f"{region_name}.{region.states[way.source].name}"
-    )
-    target = "stay" if not isinstance(way.target, int) else region.states[way.target].name
-    line = f", line {way.span.line}" if way.span.line else ""
-    return f"{source} -> {target} ({way.part.value}{line})"

@@ -68,8 +68,40 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     demos = [in_process(source_of(name), seconds, 1)[0] for name in names]
     middle = Row("median of the demo props", median(row.figure for row in demos), "s")
     yield "Each demo prop in process", [*demos, middle]
+    yield "Forty states in four regions", [drawn(), reported(seconds)]
     yield "As regions, inputs and times grow", grown(seconds)
     yield "Against the twin", [row for cousin in COUSINS for row in against_the_twin(cousin)]
+
+
+def drawn() -> "Row":
+    """Measure the diagram of a prop of forty states in four regions."""
+    from time import perf_counter
+
+    from behaviour.draw.states import diagram
+    from behaviour.draw.svg import svg
+    from tests.bench.rows import Row
+    from tests.draw.many_states import many_states
+
+    model, began = many_states(4, 10), perf_counter()
+    svg(diagram(model).sheet())
+    return Row("laid out, painted and written as SVG", perf_counter() - began, "s")
+
+
+def reported(seconds: float) -> "Row":
+    """Measure the report of that prop, its checking apart."""
+    from time import perf_counter
+
+    from behaviour.check.run import Limits, check_model
+    from behaviour.report.report_html import Material, report_html
+    from behaviour.source import Source
+    from tests.bench.rows import Row
+    from tests.draw.many_states import many_states
+
+    model = many_states(4, 10)
+    outcome = check_model(model, Limits(seconds=seconds))
+    began = perf_counter()
+    report_html(Material(Source("forty.yaml", ""), model, outcome))
+    return Row("the report, once it is checked", perf_counter() - began, "s")
 
 
 def grown(seconds: float) -> "list[Row]":

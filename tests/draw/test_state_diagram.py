@@ -365,3 +365,11 @@ def test_a_finding_on_an_interlock_or_a_movement_is_laid_on_its_arrow():
     assert drawn.arrows("state drum_position at_tube", "state drum_position between") == [
         "while drum is not stopped takes 20 ms to 60 ms note: never-taken"
     ]
+
+
+def test_whether_a_motor_still_turns_is_no_frame_of_its_own():
+    drawn = dot_text(spec("specs/lantern-wheel.yaml"))
+
+    assert "mechanism place" in drawn
+    assert "motion" not in drawn
+    assert "wheel forward 1 station" in drawn

@@ -4,13 +4,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.model import Model
-from codegen.conform.match import Effort, match
+from codegen.conform.match import match
+from codegen.conform.runs import Effort
 from tests.firmware.any_prop import any_prop
+from tests.strategies import models_with_moves
 
 
 @settings(max_examples=60)
 @given(any_prop(), st.sampled_from(["gcc", "clang"]), st.integers(0, 999))
 def test_any_small_prop_compiles_and_runs_in_lockstep(
+    model: Model, compiler: str, seed: int
+) -> None:
+    report = match(
+        model, "any.yaml", compiler=compiler, effort=Effort(seed=seed, calls=1500, most_calls=1500)
+    )
+    assert report.mismatch is None
+
+
+@settings(max_examples=30)
+@given(models_with_moves(), st.sampled_from(["gcc", "clang"]), st.integers(0, 999))
+def test_any_moves_by_distance_compile_and_run_in_lockstep(
     model: Model, compiler: str, seed: int
 ) -> None:
     report = match(

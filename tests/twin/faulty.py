@@ -24,10 +24,10 @@ from behaviour.semantics import (
     Look,
     PropState,
     first_reading,
-    loops_of,
     next_reading,
     power_up,
     step,
+    window_of,
     without_fired,
 )
 from behaviour.world.circuit import Circuit, Lives, acting, beat
@@ -310,18 +310,15 @@ class _Walk:
     ) -> Iterator[tuple[tuple[tuple[str, int], int], ...]]:
         """List every way to draw the random times, all of them at once."""
         del prop
-        keys, windows = [], []
-        for region in self.model.regions:
-            for way in region.transitions():
-                if way.after is not None and way.after.low != way.after.high:
-                    keys.append((region.name, way.number))
-                    low, high = (
-                        loops_of(self.model, way.after.low),
-                        loops_of(self.model, way.after.high),
-                    )
-                    windows.append(range(low, high + 1))
-        for times in product(*windows):
-            yield tuple(zip(keys, times, strict=True))
+        windows = {
+            (region.name, chance.number): window_of(self.model, chance)
+            for region in self.model.regions
+            for state in region.states
+            for chance in region.chances(state.number)
+        }
+        every = (range(low, high + 1) for low, high in windows.values())
+        for times in product(*every):
+            yield tuple(zip(windows, times, strict=True))
 
     def look(
         self,
@@ -331,7 +328,7 @@ class _Walk:
         stood: tuple[int, ...],
     ) -> Look:
         leaves = tuple(region.leaf for region in prop.regions)
-        return Look(self.model, seen, prop.counters, leaves, real, real, stood)
+        return Look(self.model, seen, prop.counters, leaves, real, real, stood, prop.done)
 
 
 def _of(mechanism: int, stalled: tuple[int, int] | None) -> frozenset[int]:

@@ -9,6 +9,7 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
+    Done,
     HeldFor,
     InState,
     Is,
@@ -91,5 +92,9 @@ def _all_looks(model: Model, named: list[tuple[Atom, bool]]) -> Iterator[Look]:
         else [each.leaf(each.begins)]
         for each in model.regions
     ]
+    motors = sorted({atom.name for atom in atoms if isinstance(atom, Done)})
+    ended = product(*(((), (name,)) for name in motors))
+    done = [tuple(name for each in names for name in each) for names in ended]
     for chosen in product(product(*inputs), product(*counters), product(*leaves)):
-        yield Look(model, *chosen)
+        for each in done:
+            yield Look(model, *chosen, done=each)

@@ -126,6 +126,7 @@ class Views:
             loop.left.outputs,
             before.outputs,
             loop.stimulus.mechanism,
+            loop.left.done,
         )
 
     def as_found(self, loop: Loop, outputs_before: tuple[str, ...] = ()) -> Look:
@@ -144,6 +145,7 @@ class Views:
             found.prop.outputs,
             outputs_before or found.prop.outputs,
             tuple(stand.state for stand in found.stands),
+            loop.left.done,
         )
 
     def left(self, condition: Condition) -> Callable[[Loop], bool]:

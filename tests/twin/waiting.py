@@ -47,6 +47,7 @@ def order_matters(case: Case) -> Iterator[tuple[str, int, int]]:
                 loop.left.inputs,
                 before.counters,
                 tuple(each.leaf for each in before.regions),
+                done=loop.left.done,
             )
             for loser in pairs[winner.number]:
                 pair = (winner.number, loser.number)

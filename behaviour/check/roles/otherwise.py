@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 
 from behaviour.explore.guards import HOLDS, Lows, Seen
 from behaviour.explore.opened import Change, Choices, Opened, Reading
-from behaviour.explore.places import Option, Place, Spot, Way, choose, spot
+from behaviour.explore.places import Option, Place, Spot, Way, choices_at, choose, spot
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment
 from behaviour.model import Model, Output, Part
@@ -45,14 +45,16 @@ class Otherwise:
             fired = (w for w in here.ways if _is_interlock(w) and sight.judge(w.when))
             yield Option(next(fired, None), (), ())
             return
-        yield from choose(_with_draws(here.ways, moment.ways[region], moment.told), sight)
+        taken = moment.ways[region]
+        ways = _course(here, taken)
+        yield from choose(_with_draws(ways, taken, moment.told), sight)
 
     def chosen(self, moment: Moment, region: int, value: str | None) -> list[Option]:
         """List what a region may choose, with the input as it is or at a value."""
         model = moment.told.model
         here = self.spot(model, region, self._before(moment, region))
         sight = moment.told if value is None else self.sight(moment, value)
-        return list(choose(here.ways, sight))
+        return list(choices_at(here, sight))
 
     def sight(self, moment: Moment, value: str) -> Sight:
         """Give what conditions are judged on with the input at a value."""
@@ -86,6 +88,12 @@ class Otherwise:
 
 def _is_interlock(way: Way) -> bool:
     return way.transition is not None and way.transition.part is Part.INTERLOCK
+
+
+def _course(here: Spot, taken: Way | None) -> tuple[Way, ...]:
+    """Give the ways where the moves do what they did: those that ended end."""
+    ended = () if taken is None else taken.ended
+    return next((course.ways for course in here.courses if course.ended == ended), here.ways)
 
 
 def _with_draws(ways: tuple[Way, ...], taken: Way | None, told: Sight) -> tuple[Way, ...]:

@@ -11,11 +11,20 @@ and filters are done in time. Transitions that would come first are kept from it
 from random import Random
 from typing import NamedTuple
 
+from behaviour.explore.guards import atoms
 from behaviour.explore.walking.dues import loops_of
 from behaviour.explore.walking.needs import Need, Needs, with_needs
 from behaviour.explore.walking.strides import Snapshot, Strides
-from behaviour.model import Condition, Not, Part, Transition
-from behaviour.semantics import InputState, Look, NextCue, candidates, is_open
+from behaviour.model import Condition, Done, Not, Part, Transition
+from behaviour.semantics import (
+    InputState,
+    Look,
+    NextCue,
+    RegionState,
+    candidates,
+    done_next,
+    is_open,
+)
 
 SOON = 0.5
 """How often an input is moved at once, rather than as late as will do."""
@@ -118,10 +127,23 @@ class Aims:
         if way.part is Part.END:
             at = loops_of(self.model, region.states[now.leaf].cues[-1].at)
             return max(1, (at or 0) - now.timers[-1])
+        if way.when is not None and any(isinstance(atom, Done) for atom in atoms(way.when)):
+            return self._until_done(number, now)
         if way.after is None or way.source is None:
             return 1
         after = dict(now.draws).get(way.number) or loops_of(self.model, way.after.low) or 0
         return max(1, after - now.timers[region.path(now.leaf).index(way.source)])
+
+    def _until_done(self, number: int, now: RegionState) -> int:
+        """Count the loops until every move of a region has ended, at least one."""
+        region, drawn = self.model.regions[number], dict(now.draws)
+        left = [
+            drawn[chance.number] - timer
+            for timer, state in zip(now.timers, region.path(now.leaf), strict=True)
+            for chance in region.chances(state)
+            if chance.is_move
+        ]
+        return max([1, *left])
 
     def _aim(self, here: Snapshot, needs: Needs, wait: int) -> Aim | None:
         leads: dict[int, _Lead] = {}
@@ -225,6 +247,7 @@ class Aims:
             self._foreseen(here, needs, loops),
             here.prop.counters,
             tuple(each.leaf for each in here.prop.regions),
+            done=done_next(self.model, here.prop, loops),
         )
         for other in candidates(region, now.leaf, now.cue):
             if other == wanted:

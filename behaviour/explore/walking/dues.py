@@ -9,7 +9,7 @@ from typing import NamedTuple
 from behaviour.explore.canonical import own_conditions
 from behaviour.explore.guards import atoms
 from behaviour.model import HeldFor, Model, Region, Time, Unknown
-from behaviour.semantics import RegionState
+from behaviour.semantics import RegionState, window_of
 
 FOREVER = 1 << 60
 """More loops than anybody waits for."""
@@ -26,7 +26,7 @@ class Dues:
     """The times of one model, in loops.
 
     `filters` and `held` are by input: the filter of each value, and each `for` that is asked of it.
-    `windows` are those of random times, by (region, transition).
+    `windows` are those of random times and moves, by (region, number).
     """
 
     def __init__(self, model: Model) -> None:
@@ -71,13 +71,9 @@ def _due_times(model: Model, region: Region, leaf: int, cue: int) -> _Due:
     fixed, drawn = [], []
     for depth, number in enumerate(region.path(leaf)):
         state = region.states[number]
-        for way in state.leave:
-            if way.after is None:
-                continue
-            if way.after.low == way.after.high:
-                fixed.append((depth, loops_of(model, way.after.low)))
-            else:
-                drawn.append((depth, way.number))
+        times = (way.after for way in state.leave if way.after is not None)
+        fixed += [(depth, loops_of(model, each.low)) for each in times if each.low == each.high]
+        drawn += [(depth, chance.number) for chance in region.chances(number)]
         fixed += [(depth, loops_of(model, each.at)) for each in state.cues[cue : cue + 1]]
     return _Due(tuple((depth, loops) for depth, loops in fixed if loops is not None), tuple(drawn))
 
@@ -95,8 +91,7 @@ def _held_times(model: Model) -> tuple[dict[str, tuple[int, ...]], ...]:
 
 def _windows(model: Model) -> Iterator[tuple[tuple[str, int], tuple[int, int]]]:
     for region in model.regions:
-        for way in region.transitions():
-            if way.after is not None and way.after.low != way.after.high:
-                low, high = loops_of(model, way.after.low), loops_of(model, way.after.high)
-                if low is not None and high is not None:
-                    yield (region.name, way.number), (low, high)
+        for state in region.states:
+            for chance in region.chances(state.number):
+                if isinstance(chance.low, int) and isinstance(chance.high, int):
+                    yield (region.name, chance.number), window_of(model, chance)

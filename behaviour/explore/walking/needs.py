@@ -8,7 +8,7 @@ from random import Random
 from typing import NamedTuple
 
 from behaviour.explore.walking.dues import loops_of
-from behaviour.model import And, Becomes, Compare, Condition, HeldFor, InState, Is, Not, Or
+from behaviour.model import And, Becomes, Compare, Condition, Done, HeldFor, InState, Is, Not, Or
 from behaviour.semantics import Look
 
 
@@ -29,7 +29,8 @@ def with_needs(
 ) -> Needs | None:
     """Add to `needs` what makes a condition true; None if inputs alone cannot.
 
-    Of an `or` a part that can be is chosen at random. An output's `is` is taken to be so.
+    Of an `or` a part that can be is chosen at random. An output's `is` is taken to be so, and that
+    a move is done.
     """
     match condition:
         case None:
@@ -40,6 +41,8 @@ def with_needs(
             return _any(look, random, needs, parts)
         case Not(part=part):
             return _opposite(look, random, needs, part)
+        case Done():
+            return needs
         case Compare() | InState():
             return needs if look.holds(condition) else None
         case Is(name=name, values=values, negated=negated):
@@ -60,6 +63,8 @@ def _opposite(look: Look, random: Random, needs: Needs, condition: Condition) ->
             return _all(look, random, needs, tuple(Not(part) for part in parts))
         case Not(part=part):
             return with_needs(look, random, needs, part)
+        case Done():
+            return needs
         case Compare() | InState():
             return None if look.holds(condition) else needs
         case Is(name=name, values=values, negated=negated):

@@ -15,7 +15,7 @@ from typing import NamedTuple
 from behaviour.explore.walking.dues import FOREVER, Dues
 from behaviour.explore.walking.trail import Trail, Trails
 from behaviour.model import Mechanism, Model, Movement
-from behaviour.semantics import InputState, Look, PropState, power_up, step
+from behaviour.semantics import InputState, Look, PropState, look_back, power_up, step
 from behaviour.world.mechanism import Progress, Stand, at_power_up, choose, settle, window
 
 EXTREME = 0.35
@@ -63,10 +63,7 @@ class Snapshot(NamedTuple):
 
     def look(self, model: Model) -> Look:
         """Give what a condition is judged on in the next loop, by what this one left."""
-        prop = self.prop
-        leaves = tuple(region.leaf for region in prop.regions)
-        at = tuple(stand.state for stand in self.stands)
-        return Look(model, prop.inputs, prop.counters, leaves, prop.outputs, prop.outputs, at)
+        return look_back(model, self.prop, tuple(stand.state for stand in self.stands))
 
 
 class Strides:
@@ -122,7 +119,7 @@ class Strides:
         prop = step(self.model, here.prop, raw, self._dice, loops)
         stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), stalled)
         trail = self._trails.longer(here.trail, stimulus, loops)
-        is_quiet = not ended and _is_quiet(prop)
+        is_quiet = not ended and _is_quiet(prop) and prop.outputs == here.prop.outputs
         now = Snapshot(prop, stands, endings, stalled, trail, is_quiet, ended)
         return now if is_quiet or not stands else self._settled(now)
 
@@ -160,7 +157,9 @@ class Strides:
         """Choose anew when the movements that run will end."""
         endings = tuple(
             tuple(
-                self._ending(movement, now, here.stalled) if now.phase.is_running else NO_ENDING
+                self._ending(number, movement, now, here.stalled)
+                if now.phase.is_running
+                else NO_ENDING
                 for movement, now in zip(
                     self._movements(number, stand), stand.progress, strict=True
                 )
@@ -224,7 +223,7 @@ class Strides:
         )
         endings = tuple(
             tuple(
-                self._ending(movement, after, now.stalled)
+                self._ending(number, movement, after, now.stalled)
                 if after.phase.is_running and not before.phase.is_running
                 else ending
                 for movement, before, after, ending in zip(
@@ -243,9 +242,12 @@ class Strides:
         mechanism: Mechanism = self.model.mechanism[number]
         return mechanism.states[stand.state].movements
 
-    def _ending(self, movement: Movement, now: Progress, stalled: Stalled | None) -> Ending:
+    def _ending(
+        self, number: int, movement: Movement, now: Progress, stalled: Stalled | None
+    ) -> Ending:
         low, high = window(self.model, movement, now.phase)
-        if self.may_stall and stalled is None and self.random.random() < STALL:
+        may_stall = self.may_stall and not self.model.mechanism[number].motion_of
+        if may_stall and stalled is None and self.random.random() < STALL:
             return Ending(high, stalls=True)
         low = max(low, now.clock + 1)
         return Ending(_between(self.random, low, max(low, high)), stalls=False)

@@ -1,0 +1,1 @@
+"""The bench: what to try there, and in which order."""

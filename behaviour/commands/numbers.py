@@ -1,0 +1,120 @@
+"""`numbers`: motion, torque, power, stations and noise, each result with its formula."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import replace
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from behaviour.commands.answering import (
+    OK,
+    UNREADABLE,
+    paint_of_terminal,
+    progress,
+    put_out,
+    readable_file,
+)
+from behaviour.commands.arguments import Arguments, Parser, add_limit
+from behaviour.disk import write_whole
+from behaviour.model import Quantity
+from behaviour.units import Dimension, Figure, read_figure
+
+if TYPE_CHECKING:
+    from behaviour.model import Model
+    from behaviour.numbers.results import Block
+    from behaviour.pipeline import Readable
+
+DISTANCES = (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS)
+SUFFIXES = {".json": "json", ".html": "html", ".htm": "html"}
+
+
+def run(arguments: Arguments) -> int:
+    """Run it with its arguments and give its exit code."""
+    parser = Parser("tablework numbers", description="The numbers behind a behaviour.")
+    parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
+    parser.add_argument("--as", dest="form", choices=("text", "json", "html"))
+    parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
+    parser.add_argument("--charts", metavar="FOLDER", help="write each chart as an SVG there")
+    parser.add_argument(
+        "--move",
+        metavar="DISTANCE",
+        type=_distance,
+        action="append",
+        default=[],
+        help="a move to work out, such as `60 deg`; may stand several times",
+    )
+    add_limit(parser)
+    asked = parser.parse_args(arguments)
+    form = asked.form or SUFFIXES.get(PurePath(asked.out or "").suffix.lower(), "text")
+    return numbers(asked.spec, form, asked.out, asked.charts, tuple(asked.move), asked.limit)
+
+
+def numbers(
+    name: str,
+    form: str,
+    out: str | None,
+    charts: str | None,
+    distances: tuple[Quantity, ...],
+    seconds: float,
+) -> int:
+    """Work the numbers of a file out, and print them or write them to `out`."""
+    from behaviour.numbers.block_noise import with_advised_filters
+    from behaviour.numbers.sheet import numbers_of
+    from behaviour.report.chart import chart_svg
+    from behaviour.report.numbers_data import numbers_object
+    from behaviour.report.numbers_html import numbers_html
+    from behaviour.report.numbers_text import numbers_text
+    from behaviour.report.paint import PLAIN
+
+    readable = readable_file(name)
+    if readable is None:
+        return UNREADABLE
+    source, model = readable.source, readable.model
+    blocks = numbers_of(model, distances)
+    advised = with_advised_filters(model)
+    if advised != model:
+        with progress(f"checking {name} with other filters"):
+            blocks = (*blocks[:-1], with_rules(blocks[-1], readable, advised, seconds))
+    match form:
+        case "json":
+            text = json.dumps(numbers_object(source, model, blocks), indent=1) + "\n"
+        case "html":
+            text = numbers_html(source, model, blocks)
+        case _:
+            paint = paint_of_terminal() if out is None else PLAIN
+            text = numbers_text(source, model, blocks, paint)
+    if out is None:
+        put_out(text)
+    else:
+        write_whole(out, text.encode())
+        put_out(f"written: {out}\n")
+    for chart in (each for block in blocks for each in block.charts if charts is not None):
+        path = str(PurePath(charts or "") / f"{chart.name}.svg")
+        write_whole(path, chart_svg(chart).encode())
+        put_out(f"written: {path}\n")
+    return OK
+
+
+def with_rules(noise: Block, readable: Readable, advised: Model, seconds: float) -> Block:
+    """Add to the noise whether each rule still holds with the filters as advised."""
+    from behaviour.numbers.results import Table
+    from behaviour.pipeline import check
+
+    now = check(readable, seconds).outcome.rules
+    then = check(replace(readable, model=advised), seconds).outcome.rules
+    rows = tuple(
+        (one.name, one.answer.value, other.answer.value)
+        for one, other in zip(now, then, strict=True)
+    )
+    head = ("rule", "now", "with the filters advised")
+    table = Table("whether the rules hold, as `check` finds it", head, rows)
+    return replace(noise, tables=(table, *noise.tables))
+
+
+def _distance(text: str) -> Quantity:
+    figure = read_figure(text)
+    if not isinstance(figure, Figure) or figure.dimension not in DISTANCES or figure.number <= 0:
+        raise argparse.ArgumentTypeError(f"`{text}` is not a distance, such as `60 deg`")
+    return Quantity(number=figure.number, unit=figure.unit)

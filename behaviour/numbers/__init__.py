@@ -1,0 +1,1 @@
+"""The numbers behind a behaviour: motion, torque, power, stations, noise."""

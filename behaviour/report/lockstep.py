@@ -1,0 +1,83 @@
+"""How the C was held against the definition: text for people, a plain object for programs."""
+
+from collections.abc import Iterator
+
+from behaviour.fingerprint import fingerprint
+from behaviour.model import Model
+from codegen.conform.coverage import Row
+from codegen.conform.match import LockstepReport
+
+FORMAT = 1
+
+JsonObject = dict[str, object]
+
+
+def lockstep_text(name: str, report: LockstepReport) -> str:
+    """Give the verdict, the runs by what they do, and the table of what they went through."""
+    return "".join(f"{line}\n" for line in _lines(name, report))
+
+
+def lockstep_object(name: str, model: Model, report: LockstepReport) -> JsonObject:
+    """Give the same as one plain object; it changes only with `FORMAT`."""
+    told: JsonObject = {
+        "format": FORMAT,
+        "file": name,
+        "prop": model.prop,
+        "fingerprint": fingerprint(model),
+        "verdict": "alike" if report.is_alike else "differs",
+        "compiler": report.compiler,
+        "sanitized": report.sanitized,
+        "runs": [{"what": what, "runs": count} for count, what in report.families],
+        "loops": report.calls,
+        "through": [_row_object(row) for row in report.coverage.rows],
+        "search_complete": not report.open,
+    }
+    if report.mismatch is not None:
+        told["differs"] = {
+            "run": report.mismatch.run,
+            "call": report.mismatch.call,
+            "at_ms": report.mismatch.now_ms,
+            "what": report.mismatch.what,
+            "firmware": report.mismatch.firmware,
+            "definition": report.mismatch.definition,
+        }
+    return told
+
+
+def _row_object(row: Row) -> JsonObject:
+    return {
+        "name": row.name,
+        "met": row.met,
+        "of": row.total,
+        "wanting": list(row.wanting),
+        "can_never_be": list(row.impossible),
+    }
+
+
+def _lines(name: str, report: LockstepReport) -> Iterator[str]:
+    if report.mismatch is not None:
+        yield f"differs  {name}: {report.mismatch}"
+        return
+    under = ", under the sanitizers" if report.sanitized else ""
+    yield (
+        f"alike  {name}: {report.runs} runs of {report.calls:,} loops in all, "
+        f"built by {report.compiler}{under}"
+    )
+    for count, what in report.families:
+        yield f"   {count:>5} {what}"
+    yield ""
+    rows = report.coverage.rows
+    width = max(len(row.name) for row in rows)
+    for row in rows:
+        yield f"   {row.name:<{width}}  {row.met:>4} of {row.total}"
+    why = (
+        "not in these runs; whether it can be is not decided"
+        if report.open
+        else "not in these runs"
+    )
+    for row in rows:
+        for words in row.wanting:
+            yield f"   wanting: {words}: {why}"
+    for row in rows:
+        for words in row.impossible:
+            yield f"   can never be: {words}: whatever the inputs do (`never-taken`)"
