@@ -74,4 +74,9 @@ def _draws(model: Model) -> bool:
         way.after is not None and way.after.low != way.after.high
         for region in model.regions
         for way in region.transitions()
+    ) or any(
+        setting.move is not None
+        for region in model.regions
+        for state in region.states
+        for setting in state.sets
     )

@@ -92,9 +92,17 @@ def _is_swapped(faults: Iterable[Fault]) -> bool:
     return any(isinstance(each, Swapped) for each in faults)
 
 
+HEALTHY_ONLY = ("restarts-by-itself", "guard-closing-starts", "reset-restarts", "mode-starts")
+"""Checks of what starts by itself, which are not shown with something wrong (D-058)."""
+
+
 def role_checks_of(model: Model) -> tuple[str, ...]:
-    """Name the role checks that ask anything of a file."""
-    return tuple(name for name, asked in CHECKS.items() if any(True for _ in asked(model)))
+    """Name the role checks that ask anything of a file, and that the worksheet can ask too."""
+    return tuple(
+        name
+        for name, asked in CHECKS.items()
+        if name not in HEALTHY_ONLY and any(True for _ in asked(model))
+    )
 
 
 def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
