@@ -449,7 +449,10 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutputWiring:
-    """How an output is wired. `pins` maps a value (lamp) or a signal (`step`, `dir`) to a pin."""
+    """How an output is wired. `pins` maps a value (lamp) or a signal (`step`, `dir`) to a pin.
+
+    `draws` is the current that each of its pins gives while it is on.
+    """
 
     pin: PinName | Unknown | None = None
     pins: tuple[tuple[str, PinName | Unknown], ...] = ()
@@ -459,6 +462,7 @@ class OutputWiring:
     fade: Time | None = None
     pulse: Time | None = None
     gap: Time | None = None
+    draws: Quantity | Unknown | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,39 +7,15 @@ import gc
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import replace
 
 from behaviour.check.faulting import Worksheet, worksheet
 from behaviour.check.run import Limits, check_model
-from behaviour.findings import Mistake, Outcome
 from behaviour.language.load import read_model
-from behaviour.model import Model
+from behaviour.results import Checked, Readable, Unreadable
 from behaviour.source import Source
 
-
-@dataclass(frozen=True, slots=True)
-class Unreadable:
-    """A file that cannot be checked until its mistakes are mended."""
-
-    source: Source
-    mistakes: tuple[Mistake, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Readable:
-    """A file whose every name is resolved."""
-
-    source: Source
-    model: Model
-
-
-@dataclass(frozen=True, slots=True)
-class Checked:
-    """A file with all that its checking gave."""
-
-    source: Source
-    model: Model
-    outcome: Outcome
+__all__ = ["Checked", "Readable", "Unreadable", "check", "check_source", "read", "worksheet_of"]
 
 
 def read(source: Source) -> Unreadable | Readable:
@@ -50,10 +26,16 @@ def read(source: Source) -> Unreadable | Readable:
     return Readable(source, model)
 
 
-def check(readable: Readable, seconds: float, jobs: int = 1) -> Checked:
-    """Check what was read, for at most about so many seconds, in so many jobs."""
+def check(
+    readable: Readable, seconds: float, jobs: int = 1, controller: str | None = None
+) -> Checked:
+    """Check what was read, for at most about so many seconds, in so many jobs.
+
+    Pins are judged for `controller`, or for the one that the file names.
+    """
+    model = replace(readable.model, controller=controller or readable.model.controller)
     with _seldom_collecting():
-        outcome = check_model(readable.model, Limits(seconds=seconds), jobs)
+        outcome = check_model(model, Limits(seconds=seconds), jobs)
     return Checked(readable.source, readable.model, outcome)
 
 
@@ -83,7 +65,9 @@ def _seldom_collecting() -> Iterator[None]:
         gc.set_threshold(*before)
 
 
-def check_source(source: Source, seconds: float, jobs: int = 1) -> Unreadable | Checked:
+def check_source(
+    source: Source, seconds: float, jobs: int = 1, controller: str | None = None
+) -> Unreadable | Checked:
     """Read a file's text and check it; a file that cannot be read is not checked."""
     result = read(source)
-    return check(result, seconds, jobs) if isinstance(result, Readable) else result
+    return check(result, seconds, jobs, controller) if isinstance(result, Readable) else result

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import PurePath
 
+from behaviour.controllers import UnknownControllerError
+from behaviour.controllers import controller as look_up
 from behaviour.model import Model
 from codegen.board import board_header, host_board
-from codegen.controllers import controller as look_up
 from codegen.header import header
 from codegen.lower import lower
 from codegen.lower_steps import step_generators
@@ -45,7 +46,8 @@ def emit(
     was checked. Raises CannotEmitError where the model cannot become C, UnknownControllerError
     where there is no such controller.
     """
-    board = look_up(controller)
+    if look_up(controller).core != "host":
+        raise UnknownControllerError(f"no firmware for `{controller}` yet: emit for `host`")
     file_name = PurePath(source_name).name
     prefix = firmware_name(model, file_name)
     module = lower(model, file_name, prefix)
@@ -60,7 +62,7 @@ def emit(
     for made in step_generators(model, prefix):
         generated[f"{made.file}.h"] = steps_header(module, made)
         generated[f"{made.file}.c"] = steps_source(module, made)
-    yours = {f"{prefix}_board.c": host_board(module), board.loop_file: host_main(module)}
+    yours = {f"{prefix}_board.c": host_board(module), "main.c": host_main(module)}
     return tuple(
         EmittedFile(f"{prefix}/{name}", text, whose)
         for files, whose in ((generated, Whose.GENERATED), (yours, Whose.YOURS))

@@ -32,7 +32,7 @@ from behaviour.model import (
 EVERY_PART = {
     "about", "after at random", "analogue levels", "and", "at all times", "at most", "becomes",
     "begins: any", "boot", "brackets", "contact and pushed", "controller", "counter compared",
-    "cues with an end", "do: add", "do: set", "drive", "excused in a place", "fade",
+    "cues with an end", "do: add", "do: set", "draws", "drive", "excused in a place", "fade",
     "gives", "go: stay", "hazard: no", "held for", "ignores", "inner interlocks", "keeps", "least",
     "lockout", "low", "nested states", "neither", "never", "never for", "not",
     "not in", "on_when: low", "operator", "or", "parent's after", "pause", "pins of an output",
@@ -134,6 +134,8 @@ def _parts_of_outputs(model: Model) -> Iterator[str]:
             yield "on_when: low"
         if wiring.turns == "other way":
             yield "turns: other way"
+        if wiring.draws is not None:
+            yield "draws"
         if wiring.pulse and wiring.gap:
             yield "pulse and gap"
         written = {

@@ -243,7 +243,7 @@ def test_a_broken_file_ends_with_1_its_story_and_the_cautions(capsys):
     )
     assert "\n   To change: an interlock `{when: lid is open, go: ...}` in `carousel`" in out
     assert "\nThis prop can hurt somebody" in out
-    assert " ".join(out.split()).endswith(f"not checked yet: {', '.join(NOT_CHECKED_YET)}")
+    assert ("not checked yet: " in out) == bool(NOT_CHECKED_YET)
 
 
 def test_a_file_with_mistakes_ends_with_2_and_tells_each(capsys):

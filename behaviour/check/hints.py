@@ -20,6 +20,8 @@ PLAIN = {
     "wiring-contradicts": "what `pull` and `low` say, or `unplugged`",
     "unguarded": "a guard, a stop, or a button that is held to run",
     "looks-alike": "another lamp, light or sound in one of them",
+    "pin-clash": "a pin of its own for each",
+    "pin-unfit": "another pin, or a transistor or driver where the current is too much",
     "timer-overflow": "a shorter time, or several states one after the other",
     "rule-broken": "what the states of this story set, or the ways out of them",
     "dead-end": "a transition that can be taken then",

@@ -12,6 +12,7 @@ from behaviour.check.coverage import check_coverage
 from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
+from behaviour.check.pinned import check_pinned
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.roles.check import check_roles
@@ -34,6 +35,7 @@ FAMILIES = (
     check_reversing,
     check_unused,
     check_wired,
+    check_pinned,
     check_showing,
     check_hurrying,
     check_blinking,

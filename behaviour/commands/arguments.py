@@ -43,6 +43,19 @@ def add_jobs(parser: Parser, usual: str) -> None:
     )
 
 
+def add_controller(parser: Parser, help_: str) -> None:
+    parser.add_argument("--controller", metavar="NAME", type=_controller, help=help_)
+
+
+def _controller(text: str) -> str:
+    from behaviour.controllers import UnknownControllerError, controller
+
+    try:
+        return controller(text).name
+    except UnknownControllerError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from problem
+
+
 def _jobs(text: str) -> int:
     if not text.isdecimal() or not 0 < int(text) <= MOST_JOBS:
         raise argparse.ArgumentTypeError(f"`{text}` is not a number of jobs, such as `2`")

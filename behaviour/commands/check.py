@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import time
-from argparse import Namespace
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
@@ -21,13 +20,21 @@ from behaviour.commands.answering import (
     put_out,
     worst,
 )
-from behaviour.commands.arguments import Arguments, Parser, add_jobs, add_limit
+from behaviour.commands.arguments import (
+    Arguments,
+    Parser,
+    add_controller,
+    add_jobs,
+    add_limit,
+)
 from behaviour.disk import DiskError, make_folder, read_source, write_whole
 
 if TYPE_CHECKING:
     from behaviour.findings import Outcome
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.json import JsonObject
+
+    Result = DiskError | Unreadable | Checked
 
 LOOK_EVERY = 0.2
 """Seconds between two looks at a file that is watched."""
@@ -45,10 +52,17 @@ def run(arguments: Arguments) -> int:
     parser.add_argument("--watch", action="store_true", help="look again whenever a file changes")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
+    add_controller(parser, "whose pins the file's are judged by; the file's own if left out")
     asked = parser.parse_args(arguments)
-    if asked.watch:
-        return watch(asked.specs, lambda: check(asked))
-    return check(asked)
+    names, jobs = asked.specs, asked.jobs or 1
+
+    def check() -> int:
+        results = _check_each(names, asked.limit, jobs, asked.controller)
+        if asked.form != "text":
+            return check_as_document(results, asked.form, is_one=len(names) == 1)
+        return check_as_text(results, notes=asked.notes, pictures=asked.picture)
+
+    return watch(names, check) if asked.watch else check()
 
 
 def watch(names: Sequence[str], again: Callable[[], int]) -> int:
@@ -70,23 +84,7 @@ def _written_at(name: str) -> object:
     return (found.st_mtime_ns, found.st_size, found.st_ino)
 
 
-def check(asked: Namespace) -> int:
-    """Check what was asked for once."""
-    if asked.form != "text":
-        return check_as_document(asked.specs, asked.form, asked.limit, asked.jobs or 1)
-    return check_as_text(
-        asked.specs, asked.limit, notes=asked.notes, jobs=asked.jobs or 1, pictures=asked.picture
-    )
-
-
-def check_as_text(
-    names: Sequence[str],
-    seconds: float,
-    *,
-    notes: bool,
-    jobs: int = 1,
-    pictures: str | None = None,
-) -> int:
+def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | None = None) -> int:
     """Check files one after the other, printing each as soon as it is done.
 
     With `pictures` the states and the stories that are told are drawn in that folder.
@@ -95,7 +93,7 @@ def check_as_text(
     from behaviour.report.text import closing_text, mistakes_text, outcome_text
 
     codes, models, paint = [], [], paint_of_terminal()
-    for result in _check_each(names, seconds, jobs):
+    for result in results:
         match result:
             case DiskError():
                 complain(str(result))
@@ -114,20 +112,20 @@ def check_as_text(
     return worst(codes)
 
 
-def check_as_document(names: Sequence[str], form: str, seconds: float, jobs: int = 1) -> int:
+def check_as_document(results: Iterable[Result], form: str, *, is_one: bool) -> int:
     """Check files and print one document for all of them that could be read from the disk."""
     from behaviour.pipeline import Checked
 
     codes: list[int] = []
-    results: list[Checked | Unreadable] = []
-    for result in _check_each(names, seconds, jobs):
+    told: list[Checked | Unreadable] = []
+    for result in results:
         if isinstance(result, DiskError):
             complain(str(result))
         else:
-            results.append(result)
+            told.append(result)
         codes.append(_code_of(result.outcome) if isinstance(result, Checked) else UNREADABLE)
-    if results:
-        put_out(_document(results, form, is_one=len(names) == 1))
+    if told:
+        put_out(_document(told, form, is_one=is_one))
     return worst(codes)
 
 
@@ -157,8 +155,8 @@ def _as_object(result: Checked | Unreadable) -> JsonObject:
 
 
 def _check_each(
-    names: Sequence[str], seconds: float, jobs: int
-) -> Iterator[DiskError | Unreadable | Checked]:
+    names: Sequence[str], seconds: float, jobs: int, controller: str | None
+) -> Iterator[Result]:
     from behaviour.pipeline import check_source
 
     for name in names:
@@ -168,7 +166,7 @@ def _check_each(
             yield problem
         else:
             with progress(f"checking {name}"):
-                result = check_source(source, seconds, jobs)
+                result = check_source(source, seconds, jobs, controller)
             yield result
 
 

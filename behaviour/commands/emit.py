@@ -32,8 +32,8 @@ def run(arguments: Arguments) -> int:
 
 def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
+    from behaviour.controllers import UnknownControllerError
     from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
-    from codegen.controllers import UnknownControllerError
     from codegen.emit import emit as emitted
     from codegen.keep import write_files
     from codegen.refusals import CannotEmitError

@@ -7,6 +7,7 @@ from collections import Counter as Tally
 from collections.abc import Callable, Iterator
 from typing import TypeVar
 
+from behaviour import controllers
 from behaviour.language.decode_inputs import decode_inputs
 from behaviour.language.decode_mechanism import decode_mechanism
 from behaviour.language.decode_numbers import decode_drives
@@ -27,7 +28,6 @@ from behaviour.source import Span
 from behaviour.units import MICROS, shortened
 
 LANGUAGE = "1"
-CONTROLLERS = ("host", "uno", "nano", "mega", "esp32", "pico", "pi")
 
 _SHOWS = ("switch_on", "make_safe", "call")
 _NAMED = ("inputs", "outputs", "counters", "settings", "regions", "mechanism")
@@ -79,7 +79,7 @@ def decode(reading: Reading, root: Mapping) -> Document | None:
         reaction=fields.time("reaction", "reaction"),
         watchdog=fields.time("watchdog", "watchdog"),
         boot=fields.time("boot", "boot"),
-        controller=fields.choice("controller", CONTROLLERS),
+        controller=fields.choice("controller", controllers.NAMES),
         firmware_name=_firmware_name(fields),
         show=_show(fields),
         inputs=_section(fields, "inputs", decode_inputs),

@@ -28,6 +28,7 @@ from behaviour.model import (
     OutputKind,
     OutputWiring,
     Quantity,
+    Unknown,
 )
 from behaviour.units import Dimension
 
@@ -51,6 +52,7 @@ _KEYS = (
     "fade",
     "pulse",
     "gap",
+    "draws",
     "about",
 )
 _EXAMPLES: dict[OutputKind, str] = {
@@ -164,6 +166,7 @@ def _wiring(
         fade=fields.time("fade", f"{name.text}.fade"),
         pulse=fields.time("pulse", f"{name.text}.pulse"),
         gap=fields.time("gap", f"{name.text}.gap"),
+        draws=_draws(fields, name),
     )
 
 
@@ -203,6 +206,14 @@ def _gives(
             _check_share(reading, word, figure)
             found.append((value.text, figure))
     return tuple(found)
+
+
+def _draws(fields: Fields, name: Word) -> Quantity | Unknown | None:
+    """Read what each pin of the output gives while it is on."""
+    word = fields.word("draws", "a current")
+    if word is None:
+        return None
+    return figure_of(fields.reading, word, (Dimension.CURRENT,), f"{name.text}.draws")
 
 
 def _check_share(reading: Reading, word: Word, figure: Quantity) -> None:

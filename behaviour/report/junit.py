@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree as ET
 
 from behaviour.findings import Answer, Finding, Severity, Verdict
-from behaviour.pipeline import Checked, Unreadable
 from behaviour.report.text import finding_text, mistakes_text
+from behaviour.results import Checked, Unreadable
 
 
 def junit_text(results: Iterable[Checked | Unreadable]) -> str:

@@ -19,7 +19,7 @@ from behaviour.draw.stories import Story, stories_of
 from behaviour.draw.svg import svg
 from behaviour.draw.timing.chart import timing_chart
 from behaviour.draw.wiring import wiring
-from behaviour.findings import NOT_CHECKED_YET, Finding, Outcome, Severity
+from behaviour.findings import Finding, Outcome, Severity
 from behaviour.model import Model
 from behaviour.numbers.results import Block
 from behaviour.report.marked import marked_lines, place_of
@@ -27,7 +27,7 @@ from behaviour.report.numbers_html import NUMBERS_STYLE, numbers_parts
 from behaviour.report.page import PORTRAIT, cautions_part, copy_of, html_lines, html_list, html_page
 from behaviour.report.sentences_html import SENTENCES_STYLE, sentences_parts, words_html
 from behaviour.report.table_forms import TABLE_STYLE, table_parts
-from behaviour.report.verdict import verdict_of
+from behaviour.report.verdict import not_checked, verdict_of
 from behaviour.report.worksheet_html import WORKSHEET_STYLE, worksheet_parts
 from behaviour.source import Source
 from behaviour.tell.sentences import sheet_of
@@ -120,7 +120,7 @@ def _summary(material: Material) -> Iterator[str]:
     for check in outcome.checks:
         checks.setdefault(check.answer.value, []).append(check.name)
     yield html_list(f"checks, {answer}: {', '.join(names)}" for answer, names in checks.items())
-    yield f'<p class="faint">not checked yet: {escape(", ".join(NOT_CHECKED_YET))}</p>'
+    yield from (f'<p class="faint">{escape(words)}</p>' for words in not_checked())
 
 
 def _findings(material: Material) -> Iterator[str]:

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Iterator
 from behaviour.findings import KIND, KINDS, Answer, Finding, Label, Mistake, Severity, Verdict
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
-from behaviour.pipeline import Checked, Unreadable
 from behaviour.report.json import JsonObject
+from behaviour.results import Checked, Unreadable
 from behaviour.source import NOWHERE, Source
 from behaviour.telling import told_lines
 

@@ -8,7 +8,6 @@ from textwrap import wrap
 
 from behaviour.cautions import CAUTIONS
 from behaviour.findings import (
-    NOT_CHECKED_YET,
     Answer,
     Explored,
     Finding,
@@ -22,7 +21,7 @@ from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from behaviour.report.marked import marked_lines, place_of
 from behaviour.report.paint import PLAIN, Paint
-from behaviour.report.verdict import FileVerdict, verdict_of
+from behaviour.report.verdict import FileVerdict, not_checked, verdict_of
 from behaviour.source import Source
 from behaviour.telling import tell
 
@@ -56,15 +55,17 @@ def outcome_text(
 
 
 def closing_text(models: Iterable[Model]) -> str:
-    """Give the cautions if any of the props can hurt somebody, and say what was not checked."""
+    """Give the cautions if any of the props can hurt somebody, and what is not checked yet."""
     blocks = []
     if any(output.hazard for model in models for output in model.outputs):
         cautions = ["This prop can hurt somebody, and no check makes it safe:"]
         for caution in CAUTIONS:
             cautions += wrap(caution, TEXT_WIDTH, initial_indent=" - ", subsequent_indent=INDENT)
         blocks.append(cautions)
-    words = f"not checked yet: {', '.join(NOT_CHECKED_YET)}"
-    blocks.append(wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False))
+    blocks += [
+        wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False)
+        for words in not_checked()
+    ]
     return _joined(blocks)
 
 

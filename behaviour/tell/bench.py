@@ -98,6 +98,13 @@ def _output(wired: OutputWiring) -> Iterator[str]:
         yield f"pulses of {time(wired.pulse)}"
     if wired.gap is not None:
         yield f"{time(wired.gap)} between pulses"
+    match wired.draws:
+        case Quantity():
+            yield f"draws {_figure(wired.draws)} at each pin"
+        case Unknown(what=what):
+            yield f"draws an unknown current ({marked(what)})"
+        case None:
+            pass
 
 
 def _figures(figures: tuple[tuple[str, Quantity], ...]) -> Iterator[str]:

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from behaviour.cautions import CAUTIONS
+from behaviour.controllers import UnknownControllerError
 from behaviour.fingerprint import fingerprint
 from behaviour.model import InputWiring, Model, Unknown
 from behaviour.source import Span
-from codegen.controllers import UnknownControllerError
 from codegen.emit import EmittedFile, emit, firmware_name
 from codegen.refusals import CannotEmitError
 from tests.firmware.props import NESTED, ODD_NAMES, TIMING, models, spec

@@ -131,6 +131,7 @@ def test_outputs_keep_what_the_firmware_needs() -> None:
     assert (model.output["eyes"].wiring.fade, model.output["eyes"].least) == (800_000, 50_000)
     bell = model.output["bell"].wiring
     assert (bell.pulse, bell.gap, bell.on_when) == (120_000, 300_000, "low")
+    assert bell.draws == Quantity(number=15, unit="mA")
     assert (model.output["card"].keeps, model.output["card"].hazard) == (True, True)
     assert model.output["lamp"].hazard is True
 

@@ -89,4 +89,4 @@ def test_the_card_carries_cautions_and_fingerprint() -> None:
     page = card_html(HERE, spec("specs/fog-cannon.yaml"))
 
     assert "A software interlock is not a safety-rated one." in page
-    assert "fingerprint f11e-0938" in page
+    assert "fingerprint f37d-9e38" in page

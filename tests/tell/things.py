@@ -169,6 +169,10 @@ def wired_output(words: list[str]) -> OutputWiring:
             wiring = replace(wiring, pulse=time_in(found[1]))
         elif found := re.fullmatch(rf"({TIME}) between pulses", each):
             wiring = replace(wiring, gap=time_in(found[1]))
+        elif found := re.fullmatch(r"draws an unknown current \(`(.*)`\)", each):
+            wiring = replace(wiring, draws=Unknown(found[1]))
+        elif found := re.fullmatch(r"draws (.*) at each pin", each):
+            wiring = replace(wiring, draws=quantity(found[1]))
         else:
             pin, pins = _pins(each)
             wiring = replace(wiring, pin=pin or wiring.pin, pins=(*wiring.pins, *pins))
