@@ -36,22 +36,16 @@ from behaviour.wording import time_words
 NAMESPACE = "http://www.w3.org/2005/07/scxml"
 
 NOTES = (
+    "Each loop of the controller is one event `loop`; its data carries `now` in milliseconds",
     (
-        "Each loop of the controller is one event `loop`. Its data carries `now` in milliseconds, and "
-        "by the name of each input `reads`, `became` (only in the loop of a change) and `since` (the "
-        "milliseconds since it changed); `done` says which motors have ended a move."
+        "By the name of each input it carries `reads`, `became` in the loop of a change alone, and "
+        "`since`, the milliseconds since it changed; `done` says which motors have ended a move"
     ),
-    (
-        "Whoever sends it filters the inputs: `steady`, and that guards count as not safe until they "
-        "were steady, are not said here."
-    ),
-    "An interlock that holds at power-up is entered in the first `loop` here, and in loop 0 there.",
-    "Interlocks have no counterpart: they stand first in every state, and are the same for it.",
-    (
-        "The mechanism, the rules, the roles, the wiring, the moves of motors and the walkthroughs are "
-        "not said here, nor what happens where something is wrong."
-    ),
-    "`keeps` outputs keep what they were assigned last; a counter is held at its bounds.",
+    "Whoever sends it filters the inputs: `steady` is not said here, nor what guards presume",
+    "An interlock that holds at power-up is entered in the first `loop` here, and in loop 0 there",
+    "Interlocks have no counterpart: they stand first in every leaf, and act the same for it",
+    "Mechanism, rules, roles, wiring, moves of motors and walkthroughs are not said here",
+    "Outputs with `keeps` keep what they were assigned last; a counter is held at its bounds",
 )
 """What SCXML cannot say, for the head of the file."""
 
@@ -65,8 +59,8 @@ def scxml_text(model: Model) -> str:
         f'<scxml xmlns="{NAMESPACE}" version="1.0" datamodel="ecmascript"'
         f" name={quoteattr(model.firmware_name)}>"
     )
-    lines += ["  <datamodel>", *_data(model), "  </datamodel>", '  <parallel id="prop">']
-    lines += ['    <state id="clock">', '      <transition event="loop">']
+    lines += ["  <datamodel>", *_data(model), "  </datamodel>", '  <parallel id="whole-prop">']
+    lines += ['    <state id="loop-clock">', '      <transition event="loop">']
     lines += ['        <assign location="now" expr="_event.data.now"/>']
     lines += ["      </transition>", "    </state>"]
     for region in model.regions:
@@ -89,7 +83,7 @@ def _data(model: Model) -> Iterator[str]:
 
 def _region(model: Model, region: Region) -> Iterator[str]:
     begins = _id(region, region.begins)
-    yield f'    <state id="{region.name}" initial="{begins}">'
+    yield f'    <state id="{region.name}-region" initial="{begins}">'
     for state in region.states:
         if state.parent is None:
             yield from _state(model, region, state, "      ")
@@ -235,6 +229,7 @@ def _ms(model: Model, loops: int) -> int:
 
 
 def _id(region: Region, state: int) -> str:
+    """Name a state; names of the file hold no dot and no hyphen, so no id is another's."""
     return f"{region.name}.{region.states[state].name}"
 
 
