@@ -1,0 +1,85 @@
+"""What a Uno's terminals carry for what a prop reads, and what they must carry for what it drives.
+
+Only what is one level a pin is told here: a pin that dims, pulses, steps or waits before it turns
+round is the board's own affair, and the report names those that were not looked at.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from behaviour.controllers import controller
+from behaviour.model import Input, Model, Output, Setting
+from behaviour.wires import wires
+from codegen.conform.build import CannotBuildError
+
+
+@dataclass(frozen=True, slots=True)
+class Terminal:
+    """A bit of a port."""
+
+    port: str
+    bit: int
+
+
+def terminal(pin: str) -> Terminal:
+    """Give where a pin of a Uno stands on its chip (ArduinoCore-avr, variants/standard)."""
+    found = controller("uno").pin(pin)
+    if found is None:
+        raise CannotBuildError(f"a Uno has no pin `{pin}`")
+    if found.number < 8:  # noqa: PLR2004 (pins of a port)
+        return Terminal("D", found.number)
+    if found.number < 14:  # noqa: PLR2004 (where A0 begins)
+        return Terminal("B", found.number - 8)
+    return Terminal("C", found.number - 14)
+
+
+def refuse_what_cannot_be_led(model: Model) -> None:
+    """Raise CannotBuildError where readings cannot be given at the pins."""
+    for item in model.inputs:
+        if not isinstance(item.wiring.pin, str) or item.wiring.levels or item.wiring.low is None:
+            raise CannotBuildError(
+                f"`{item.name}` cannot be driven on the simulated chip: only inputs on one pin "
+                "each that read high and low can"
+            )
+    for output in model.outputs:
+        if any(setting.move for setting in _settings_of(model, output)):
+            raise CannotBuildError(
+                f"`{output.name}` is moved by distance, which the simulated chip does not follow"
+            )
+
+
+def _settings_of(model: Model, output: Output) -> Iterator[Setting]:
+    for region in model.regions:
+        for state in region.states:
+            yield from (each for each in state.sets if each.output == output.name)
+
+
+def reading(item: Input, value: str) -> tuple[Terminal, bool]:
+    """Give the terminal of an input and whether it is high for a value."""
+    assert isinstance(item.wiring.pin, str)  # noqa: S101 (`refuse_what_cannot_be_led`)
+    return terminal(item.wiring.pin), value != item.wiring.low
+
+
+def levels(output: Output, value: str) -> dict[str, tuple[Terminal, bool]]:
+    """Map each wire of an output by name to its terminal and whether it is high for a value.
+
+    Empty where the levels do not follow from the value alone.
+    """
+    wired = output.wiring
+    is_plain = output.kind not in ("motor", "servo", "sound") and not wired.gives
+    if not is_plain or wired.fade is not None or wired.pulse is not None:
+        return {}
+    is_on_high, found = wired.on_when == "high", {}
+    if isinstance(wired.pin, str):
+        is_on = value != output.rest
+        found[output.name] = (terminal(wired.pin), is_on == is_on_high)
+    for what, pin in wired.pins:
+        if isinstance(pin, str):
+            found[f"{output.name}.{what}"] = (terminal(pin), (what == value) == is_on_high)
+    return found
+
+
+def not_looked_at(model: Model) -> tuple[str, ...]:
+    """List the outputs whose pins are not compared."""
+    wired = {wire.item.name for wire in wires(model)}
+    return tuple(o.name for o in model.outputs if o.name in wired and not levels(o, o.rest))
