@@ -24,7 +24,7 @@ at the table   check SPEC...      every finding; --as text|json|sarif|junit, --p
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, with --timing STORY a run,
                                   with --wiring the terminal strip;
-                                  --as svg|png|pdf|dot|vcd, --out FILE
+                                  --as svg|png|pdf|dot|vcd|scxml, --out FILE
                table SPEC         each state by each happening, every blank; --as markdown|html|csv
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from behaviour.findings import Finding
     from behaviour.pipeline import Readable
 
-PictureForm = Literal["svg", "png", "pdf", "dot", "vcd"]
+PictureForm = Literal["svg", "png", "pdf", "dot", "vcd", "scxml"]
 NOT_FOR_TERMINALS = ("png", "pdf")
 
 
@@ -60,7 +60,9 @@ def run(arguments: Arguments) -> int:
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
-    if asked.wiring:
+    if form == "scxml":
+        data = _scxml(readable)
+    elif asked.wiring:
         data = _wiring(readable, asked, form)
     elif asked.timing is not None or asked.story is not None:
         data = _timing(readable, asked, form)
@@ -86,26 +88,38 @@ def picture_form(out: str | None) -> PictureForm:
             return "vcd"
         case ".dot" | ".gv":
             return "dot"
+        case ".scxml":
+            return "scxml"
         case ".svg" | "":
             return "svg"
         case other:
             raise CommandError(
-                f"`{other}` is no kind of picture here: use .svg, .png, .pdf, .dot or .vcd"
+                f"`{other}` is no kind of picture here: use .svg, .png, .pdf, .dot, .vcd or .scxml"
             )
 
 
 def _refuse_what_does_not_go(asked: argparse.Namespace, form: PictureForm) -> None:
     is_timing = asked.timing is not None or asked.story is not None
-    if asked.wiring and (is_timing or form in ("dot", "vcd")):
+    if asked.wiring and (is_timing or form in ("dot", "vcd", "scxml")):
         raise UsageError("the wiring is no run and no graph: use `--as svg`, `png` or `pdf`")
     if form == "vcd" and not is_timing:
         raise UsageError("a waveform is of a run: say which with `--timing`")
-    if form == "dot" and is_timing:
+    if form in ("dot", "scxml") and is_timing:
         raise UsageError("the timing of a run is no graph: use `--as svg`, `png`, `pdf` or `vcd`")
     if form in NOT_FOR_TERMINALS and asked.out is None and sys.stdout.isatty():
         raise CommandError(
             f"a {form.upper()} is not for a terminal: say where it goes with `--out FILE.{form}`"
         )
+
+
+def _scxml(readable: Readable) -> bytes:
+    from behaviour.draw.scxml import scxml_text
+    from behaviour.semantics import NotKnownError
+
+    try:
+        return scxml_text(readable.model).encode()
+    except NotKnownError as problem:
+        raise CommandError(f"as SCXML nothing can be left open: {problem}") from problem
 
 
 # --- The states ---------------------------------------------------------------------------------

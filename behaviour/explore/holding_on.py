@@ -11,7 +11,7 @@ from behaviour.explore.circling import Walk
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 
-MOST_HELD = 6_000
+MOST_HELD = 2_000
 """How many states are walked from one run before it is given up."""
 
 
@@ -74,4 +74,9 @@ def _draws(model: Model) -> bool:
         way.after is not None and way.after.low != way.after.high
         for region in model.regions
         for way in region.transitions()
+    ) or any(
+        setting.move is not None
+        for region in model.regions
+        for state in region.states
+        for setting in state.sets
     )

@@ -82,7 +82,11 @@ def unasked(model: Model) -> Run | None:
 def held(model: Model) -> Run | None:
     at, wheel = hazards(model)[0]
     number, push = with_role(model, Role.START)[0]
-    return met(model, HeldStart(wheel, at, "tub", push, number, None, Otherwise(number)), push)
+    return met(
+        model,
+        HeldStart(wheel, at, "tub", push, number, None, frozenset({"tub"}), Otherwise(number)),
+        push,
+    )
 
 
 def unheld(model: Model) -> Run | None:

@@ -173,8 +173,8 @@ def moves_on(now: RegionState) -> bool:
     return way is not None and way.target is not None
 
 
-def entered_in(loop: Loop, at: int, region: Region) -> tuple[int, ...]:
-    """The states of a region that a loop enters."""
+def entered_in(case: Case, loop: Loop, at: int, region: Region) -> tuple[int, ...]:
+    """The states of a region that a loop enters: its target, what is in it, and what is new."""
     now = loop.left.regions[at]
     path = region.path(now.leaf)
     if loop.source is None:
@@ -182,7 +182,9 @@ def entered_in(loop: Loop, at: int, region: Region) -> tuple[int, ...]:
     way = taken(now)
     if way is None or way.target is None:
         return ()
-    return path[path.index(target_of(way)) :]
+    before = region.path(case.graph.states[loop.source].prop.regions[at].leaf)
+    target = path.index(target_of(way))
+    return tuple(state for n, state in enumerate(path) if n >= target or state not in before)
 
 
 def target_of(way: Transition) -> int:

@@ -131,7 +131,7 @@ def deaf(case: Case) -> Iterator[tuple[str, str]]:
             loop.left.regions[at].leaf
             for loop in case.healthy
             if loop.left.inputs[case.model.input_index[name]].steady == value
-            and way.source in entered_in(loop, at, region)
+            and way.source in entered_in(case, loop, at, region)
         }
         if any(_needs_people(case, region, leaf, way) for leaf in leaves):
             found.add(subject)

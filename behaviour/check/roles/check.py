@@ -30,6 +30,7 @@ from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Situation, Watch
+from behaviour.faults import Fault, Swapped
 from behaviour.findings import Finding, Run
 from behaviour.model import Condition, Input, InState, Model, Output, Role
 from behaviour.semantics import NotKnownError
@@ -71,6 +72,8 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
             for each in alike:
 
                 def look(name: str = name, each: Asks = each) -> bool:
+                    if name in BY_ONE_INPUT and _is_swapped(asking.faults):
+                        raise LimitError("plugs", "not shown with plugs exchanged")
                     run = _search(asking, (each,)) if each.find is None else each.find(asking)
                     if run is not None:
                         findings.append(_finding(asking.model, name, each, run))
@@ -81,9 +84,25 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
     return Told(tuple(each.verdict() for each in verdicts), tuple(findings))
 
 
+BY_ONE_INPUT = ("held-start-counts", "reset-on-press", "runs-unheld")
+"""Checks that ask what the controller would have done had one input read otherwise."""
+
+
+def _is_swapped(faults: Iterable[Fault]) -> bool:
+    return any(isinstance(each, Swapped) for each in faults)
+
+
+HEALTHY_ONLY = ("restarts-by-itself", "guard-closing-starts", "reset-restarts", "mode-starts")
+"""Checks of what starts by itself, which are not shown with something wrong (D-058)."""
+
+
 def role_checks_of(model: Model) -> tuple[str, ...]:
-    """Name the role checks that ask anything of a file."""
-    return tuple(name for name, asked in CHECKS.items() if any(True for _ in asked(model)))
+    """Name the role checks that ask anything of a file, and that the worksheet can ask too."""
+    return tuple(
+        name
+        for name, asked in CHECKS.items()
+        if name not in HEALTHY_ONLY and any(True for _ in asked(model))
+    )
 
 
 def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:

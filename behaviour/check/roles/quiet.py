@@ -85,7 +85,7 @@ Places = tuple[Place, ...]
 
 
 class TooManyError(Exception):
-    """There are more places than are looked at."""
+    """There are more places than are looked at, or a motor is told how far (D-045)."""
 
 
 @dataclass(eq=False)
@@ -124,7 +124,10 @@ class Quiet:
 
     def spot(self, number: int, place: Place) -> Spot:
         if (number, place) not in self._spots:
-            self._spots[number, place] = spot(self.model, number, place)
+            here = spot(self.model, number, place)
+            if len(here.courses) > 1:
+                raise TooManyError
+            self._spots[number, place] = here
         return self._spots[number, place]
 
     def is_away(self, places: Places) -> bool:

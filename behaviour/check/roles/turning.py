@@ -11,7 +11,7 @@ are tried one by one on the concrete prop. What neither shows is not decided.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import product
+from itertools import islice, product
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.quiet import Hands, Quiet, may_start_after, may_turn_on
@@ -54,8 +54,14 @@ def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | 
         return None
     if not asking.faults:
         part = cone(asking.model, outputs=(output.name,)).model
-        for run, before in product(_ends(asking, part, output), may):
-            found = _tried(part, run, output, item, before, after)
+        number = part.input_index[item.name]
+        ways = (
+            (run, held)
+            for run, before in product(_ends(asking, part, output), may)
+            for held in _ways_to_hold(part, {number: before})
+        )
+        for run, held in islice(ways, MOST_TRIED):
+            found = _tried(part, run, output, number, (held, after))
             if found is not None:
                 return asking.whole(part, found)
     raise LimitError("what starts by itself", f"not shown whether turning `{item.name}` does")
@@ -85,28 +91,27 @@ def quiet_of(asking: Asking, output: Output) -> Quiet:
 
 
 def _tried(
-    model: Model, run: Run, output: Output, item: Input, before: str, after: str
+    model: Model,
+    run: Run,
+    output: Output,
+    number: int,
+    hands: tuple[tuple[str | None, ...], str],
 ) -> Run | None:
-    """Hold the inputs in some ways at the end of a run, until nothing new comes; then turn one."""
-    number = model.input_index[item.name]
-    for held in _ways_to_hold(model, {number: before}):
-        waited = hold(model, run, held, output.name)
-        if waited is None or waited.started is not None or not waited.is_whole:
-            continue
-        turned = (*held[:number], after, *held[number + 1 :])
-        then = hold(model, waited.settled, turned, output.name)
-        if (
-            then is not None
-            and then.started is not None
-            and _begins_at_rest(model, then.started, waited.settled, output)
-        ):
-            return then.started
-    return None
+    """Hold the inputs at the end of a run until nothing new comes; then turn one."""
+    held, after = hands
+    waited = hold(model, run, held, output.name)
+    if waited is None or waited.started is not None or not waited.is_whole:
+        return None
+    turned = (*held[:number], after, *held[number + 1 :])
+    then = hold(model, waited.settled, turned, output.name)
+    if then is None or then.started is None:
+        return None
+    return then.started if _begins_at_rest(model, waited.settled, output) else None
 
 
-def _begins_at_rest(model: Model, run: Run, settled: Run, output: Output) -> bool:
-    view = replay(model, run)[len(settled.stimuli) - 1]
-    return view.state.outputs[model.output_index[output.name]] == output.rest
+def _begins_at_rest(model: Model, run: Run, output: Output) -> bool:
+    last = replay(model, run)[-1]
+    return last.state.outputs[model.output_index[output.name]] == output.rest
 
 
 def _ways_to_hold(model: Model, given: dict[int, str]) -> Iterator[tuple[str | None, ...]]:
@@ -121,10 +126,7 @@ def _ways_to_hold(model: Model, given: dict[int, str]) -> Iterator[tuple[str | N
             several.append(item.values)
         else:
             several.append((None,))
-    for at, held in enumerate(product(*several)):
-        if at >= MOST_TRIED:
-            return
-        yield held
+    yield from product(*several)
 
 
 def _ends(asking: Asking, part: Model, output: Output) -> list[Run]:

@@ -1,0 +1,90 @@
+"""What starts by itself on random props: the checks and the plain definition do not contradict."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from behaviour.check.asking import Asking
+from behaviour.check.roles.check import ask_roles
+from behaviour.explore.search import Budget
+from behaviour.explore.twin import TooManyStatesError
+from behaviour.findings import Answer
+from behaviour.model import Model, Role
+from tests.conftest import SHOWN
+from tests.strategies import models
+from tests.twin.by_itself import restarts, turned_on, unheld
+from tests.twin.case import Case
+from tests.twin.judge import graph_of
+
+MOST_STATES = 1_500
+
+LEAST = 1_000
+
+SEEN: Counter[str] = Counter()
+
+
+ROLES = (Role.GUARD, Role.MODE, Role.RESET, Role.HOLD_TO_RUN, Role.STOP)
+
+
+def with_roles(model: Model, seed: int) -> Model:
+    """Give each input that people move a role that is asked for here."""
+    forced = {n for each in model.mechanism for state in each.states for n, _ in state.reads}
+    inputs = []
+    for at, item in enumerate(model.inputs):
+        if item.name not in forced:
+            role = ROLES[(seed + 2 * at) % len(ROLES)]
+            safe = item.values[seed % 2] if role in (Role.GUARD, Role.STOP) else None
+            inputs.append(replace(item, role=role, safe=safe))
+        else:
+            inputs.append(item)
+    return replace(model, inputs=tuple(inputs), rules=())
+
+
+def disagreements(model: Model) -> list[str]:
+    case = Case(model, graph_of(model, MOST_STATES))
+    plain = {
+        "guard-closing-starts": set(turned_on(case, Role.GUARD)),
+        "reset-restarts": set(turned_on(case, Role.RESET, Role.STOP)),
+        "mode-starts": set(turned_on(case, Role.MODE)),
+        "restarts-by-itself": set(restarts(case)),
+        "runs-unheld": set(unheld(case)),
+    }
+    wrong = []
+    told = ask_roles(Asking(model, Budget(20_000, 4)), tuple(plain))
+    for verdict in told.verdicts:
+        expected = plain[verdict.name]
+        SEEN[f"{verdict.name} {verdict.answer.value}, {'broken' if expected else 'kept'}"] += 1
+        if verdict.answer is not Answer.NOT_DECIDED and (
+            (verdict.answer is Answer.BROKEN) != bool(expected)
+        ):
+            wrong.append(f"{verdict.name}: {verdict.answer.value}, plainly {sorted(expected)}")
+    return wrong
+
+
+@settings(
+    max_examples=max(100, (settings.default.max_examples if settings.default else 100) // 2),
+    suppress_health_check=list(HealthCheck),
+    deadline=None,
+    derandomize=True,
+)
+@given(models(), st.integers(0, 99))
+def test_no_verdict_contradicts_the_plain_definition(model: Model, seed: int) -> None:
+    try:
+        assert disagreements(with_roles(model, seed)) == []
+    except TooManyStatesError:
+        return
+
+
+def test_what_starts_by_itself_came_up(record_property: Callable[[str, object], None]) -> None:
+    """Runs after the random props: what was compared must have occurred, or nothing was shown."""
+    for name, times in sorted(SEEN.items()):
+        record_property(SHOWN, f"{name}: {times}")
+
+    broken = {name.split()[0] for name in SEEN if name.endswith("broken, broken")}
+    wanted = {"guard-closing-starts", "reset-restarts", "mode-starts", "runs-unheld"}
+
+    assert SEEN.total() >= 100
+    assert SEEN.total() < LEAST or broken >= wanted
