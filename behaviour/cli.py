@@ -20,14 +20,14 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json, --notes, --picture DIR
+at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, with --timing STORY a run,
                                   with --wiring the terminal strip;
                                   --as svg|png|pdf|dot|vcd, --out FILE
                table SPEC         each state by each happening, every blank; --as markdown|html|csv
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
-               rehearse SPEC      play it by hand; --walkthroughs, --script FILE, --story FILE
+               rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
                match-c SPEC       the C held against the definition, loop by loop

@@ -7,39 +7,15 @@ import gc
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from behaviour.check.faulting import Worksheet, worksheet
 from behaviour.check.run import Limits, check_model
-from behaviour.findings import Mistake, Outcome
 from behaviour.language.load import read_model
-from behaviour.model import Model
+from behaviour.results import Checked, Readable, Unreadable
 from behaviour.source import Source
 
-
-@dataclass(frozen=True, slots=True)
-class Unreadable:
-    """A file that cannot be checked until its mistakes are mended."""
-
-    source: Source
-    mistakes: tuple[Mistake, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Readable:
-    """A file whose every name is resolved."""
-
-    source: Source
-    model: Model
-
-
-@dataclass(frozen=True, slots=True)
-class Checked:
-    """A file with all that its checking gave."""
-
-    source: Source
-    model: Model
-    outcome: Outcome
+__all__ = ["Checked", "Readable", "Unreadable", "check", "check_source", "read", "worksheet_of"]
 
 
 def read(source: Source) -> Unreadable | Readable:

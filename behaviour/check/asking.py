@@ -39,6 +39,8 @@ class Asking:
     shadowed: bool = False
     """Only runs count that a controller cannot tell from those of a healthy prop."""
     left_out: set[str] = field(default_factory=set)
+    known: dict[str, object] = field(default_factory=dict)
+    """What a family of checks has worked out and will need again."""
     _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)

@@ -38,6 +38,20 @@ from behaviour.model import (
 from behaviour.story import LoopView, replay
 from behaviour.wording import after_words, condition_words, duration, time_words, times
 
+SELF = {
+    "restarts-by-itself": "nothing but the interlock's condition has changed since it stopped",
+    "guard-closing-starts": "nobody has done anything but close the guard",
+    "reset-restarts": "nobody has done anything but that",
+    "mode-starts": "nobody has done anything but turn the selector",
+    "held-start-counts": "it would rest with the start that was held released",
+    "runs-unheld": "the button is let go",
+}
+
+PLAIN = {
+    "reset-on-press": "this is done while the reset is pressed, and a stuck one does it too",
+    "slow-stop-filter": "only now is it known, later than `reaction` allows",
+}
+
 
 def with_last_line(model: Model, finding: Finding) -> Finding:
     """Give a finding whose run says at its end what is wrong there, where that can be said.
@@ -65,10 +79,10 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
             yield from _standing_still(model, finding, region)
         case "moves-at-power-up" | "reverses-at-once" | "out-of-range":
             yield from _in_the_last_loop(model, finding, region, views)
-        case "guard-open-moves" | "stop-is-beaten" | "starts-unasked":
+        case name if name in (*SELF, "guard-open-moves", "stop-is-beaten", "starts-unasked"):
             yield from _of_hazards(model, finding, region, views[-1])
-        case "slow-stop-filter":
-            yield "only now is it known, later than `reaction` allows"
+        case "reset-on-press" | "slow-stop-filter":
+            yield PLAIN[finding.kind.name]
         case "dead-end" if finding.place is not None:
             name, state = finding.place
             yield f"from here on `{name}` never leaves `{state}`, whatever is done"
@@ -208,8 +222,10 @@ def _of_hazards(
     if not away and unsafe:
         yield f"only now is it known that {', '.join(unsafe)}, and it ought to have rested before"
     for output, value in away:
-        if role is None:
+        if finding.kind.name == "starts-unasked":
             yield f"`{output.name}` is `{value}`, and no press that still counts asked for it"
+        elif role is None:
+            yield f"`{output.name}` is `{value}`: {SELF[finding.kind.name]}"
         elif unsafe:
             yield f"`{output.name}` is `{value}`, and {', '.join(unsafe)}"
         else:

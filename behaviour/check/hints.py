@@ -35,6 +35,13 @@ PLAIN = {
     "guard-open-moves": "an interlock on the guard in every state that moves it",
     "stop-is-beaten": "an interlock on the stop, outermost, above everything else",
     "starts-unasked": "a `becomes` of a start on every way that starts it",
+    "restarts-by-itself": "a state after the interlock that waits for a start",
+    "guard-closing-starts": "a state after the guard that waits for a start",
+    "held-start-counts": "a `becomes` of the start on the way that starts it",
+    "reset-restarts": "a state after the reset that waits for a start",
+    "reset-on-press": "a `becomes` of the reset's first value",
+    "mode-starts": "a `becomes` of a start on the way that starts it",
+    "runs-unheld": "an interlock or a way out on its being released",
     "slow-stop-filter": "a shorter `steady` for the value that is not safe",
     "sensing-too-slow": "a shorter `steady` for that value, or a longer time in the rule",
 }

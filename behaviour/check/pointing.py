@@ -35,6 +35,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.semantics import candidates
+from behaviour.source import Span
 from behaviour.story import LoopView
 from behaviour.wording import condition_words, time_words, times
 
@@ -171,6 +172,25 @@ def point_at_start(
         return Pointed(Label(way.span, f"this can start `{output.name}` unasked"), hint, (), place)
     span = output.span if driven is None else driven.setting.span
     return Pointed(Label(span, f"`{output.name}` starts here"), hint, (), place)
+
+
+def point_at_self_start(model: Model, output: Output, cause: Span, last: LoopView) -> Pointed:
+    """Mark what starts a hazard with nobody having asked for it, and what it comes after."""
+    pointed = point_at_start(model, output, (), last)
+    label = Label(pointed.at.span, f"this starts `{output.name}` by itself")
+    hint = "a `becomes` of a start on the way that starts it, or a state before it that waits"
+    related = () if cause == pointed.at.span else (Label(cause, "what it comes after"),)
+    return Pointed(label, hint, related, pointed.place)
+
+
+def point_at_reset(model: Model, region: Region, reset: Input, last: LoopView) -> Pointed:
+    """Mark the way that a region takes in the last loop because a reset reads pressed."""
+    now = last.state.regions[model.region_index[region.name]]
+    way = None if now.fired is None else now.fired.transition
+    hint = f"ask for `{reset.name} becomes {reset.values[0]}`"
+    span = reset.span if way is None else way.span
+    place = (region.name, region.states[now.leaf].name)
+    return Pointed(Label(span, "this is taken on the press"), hint, (), place)
 
 
 # --- What drives an output ----------------------------------------------------------------------

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
-from pathlib import PurePath
+import time
+from argparse import Namespace
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
@@ -31,24 +33,57 @@ from behaviour.disk import DiskError, make_folder, read_source, write_whole
 if TYPE_CHECKING:
     from behaviour.findings import Outcome
     from behaviour.pipeline import Checked, Unreadable
+    from behaviour.report.json import JsonObject
 
     Result = DiskError | Unreadable | Checked
+
+LOOK_EVERY = 0.2
+"""Seconds between two looks at a file that is watched."""
+
+FORMS = ("text", "json", "sarif", "junit")
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework check", description="Check behaviour files and tell what is found.")
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
+    parser.add_argument("--as", dest="form", choices=FORMS, default="text")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
     parser.add_argument("--picture", metavar="DIR", help="draw the states and every story there")
+    parser.add_argument("--watch", action="store_true", help="look again whenever a file changes")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
     add_controller(parser, "whose pins the file's are judged by; the file's own if left out")
     asked = parser.parse_args(arguments)
+    if asked.watch:
+        return watch(asked.specs, lambda: check(asked))
+    return check(asked)
+
+
+def watch(names: Sequence[str], again: Callable[[], int]) -> int:
+    """Check files, and once more each time one of them was written, until Ctrl-C."""
+    while True:
+        seen = [_written_at(name) for name in names]
+        again()
+        complain("watching; Ctrl-C ends it")
+        while [_written_at(name) for name in names] == seen:
+            time.sleep(LOOK_EVERY)
+
+
+def _written_at(name: str) -> object:
+    """Give something that changes when a file is written; None while it is not there."""
+    try:
+        found = Path(name).stat()
+    except OSError:
+        return None
+    return (found.st_mtime_ns, found.st_size, found.st_ino)
+
+
+def check(asked: Namespace) -> int:
+    """Check what was asked for once."""
     results = _check_each(asked.specs, asked.limit, asked.jobs or 1, asked.controller)
-    if asked.form == "json":
-        return check_as_json(results, is_one=len(asked.specs) == 1)
+    if asked.form != "text":
+        return check_as_document(results, asked.form, is_one=len(asked.specs) == 1)
     return check_as_text(results, notes=asked.notes, pictures=asked.picture)
 
 
@@ -80,29 +115,46 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
     return worst(codes)
 
 
-def check_as_json(results: Iterable[Result], *, is_one: bool) -> int:
-    """Check files and print one object for one file, an array for several."""
-    from behaviour.pipeline import Checked, Unreadable
-    from behaviour.report.json import JsonObject, mistakes_object, outcome_object
+def check_as_document(checked: Iterable[Result], form: str, *, is_one: bool) -> int:
+    """Check files and print one document for all of them that could be read from the disk."""
+    from behaviour.pipeline import Checked
 
     codes: list[int] = []
-    told: list[JsonObject] = []
-    for result in results:
-        match result:
-            case DiskError():
-                complain(str(result))
-                codes.append(UNREADABLE)
-            case Unreadable(source=source, mistakes=mistakes):
-                told.append(mistakes_object(source, mistakes))
-                codes.append(UNREADABLE)
-            case Checked(source=source, model=model, outcome=outcome):
-                told.append(outcome_object(source, model, outcome))
-                codes.append(_code_of(outcome))
-    if not is_one:
-        put_out(json.dumps(told, indent=1) + "\n")
-    elif told:
-        put_out(json.dumps(told[0], indent=1) + "\n")
+    results: list[Checked | Unreadable] = []
+    for result in checked:
+        if isinstance(result, DiskError):
+            complain(str(result))
+        else:
+            results.append(result)
+        codes.append(_code_of(result.outcome) if isinstance(result, Checked) else UNREADABLE)
+    if results:
+        put_out(_document(results, form, is_one=is_one))
     return worst(codes)
+
+
+def _document(results: Sequence[Checked | Unreadable], form: str, *, is_one: bool) -> str:
+    """Write what was found; as JSON it is one object for one file, an array for several."""
+    match form:
+        case "sarif":
+            from behaviour.report.sarif import sarif_object
+
+            return json.dumps(sarif_object(results), indent=1) + "\n"
+        case "junit":
+            from behaviour.report.junit import junit_text
+
+            return junit_text(results)
+        case _:
+            told = [_as_object(result) for result in results]
+            return json.dumps(told[0] if is_one else told, indent=1) + "\n"
+
+
+def _as_object(result: Checked | Unreadable) -> JsonObject:
+    from behaviour.pipeline import Checked
+    from behaviour.report.json import mistakes_object, outcome_object
+
+    if isinstance(result, Checked):
+        return outcome_object(result.source, result.model, result.outcome)
+    return mistakes_object(result.source, result.mistakes)
 
 
 def _check_each(

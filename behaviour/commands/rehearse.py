@@ -40,6 +40,9 @@ def run(arguments: Arguments) -> int:
     what = parser.add_mutually_exclusive_group()
     what.add_argument("--walkthroughs", action="store_true", help="run them all as tests")
     what.add_argument("--walkthrough", metavar="NAME", help="run this one, and tell its story")
+    what.add_argument(
+        "--coverage", action="store_true", help="what they have shown, and more of them proposed"
+    )
     what.add_argument("--script", metavar="FILE", help="steps, one a line; `-` reads them here")
     what.add_argument("--story", metavar="FILE", help="stories from `check --as json`")
     parser.add_argument("--moves", choices=MOVES, help="when movements end if nobody asks; late")
@@ -51,6 +54,10 @@ def run(arguments: Arguments) -> int:
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
+    if asked.coverage:
+        from behaviour.commands.covering import coverage
+
+        return coverage(readable)
     timing = timing_of(asked.moves or "late", asked.seed)
     if asked.walkthroughs or asked.walkthrough is not None:
         return walkthroughs(readable, asked.walkthrough)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from math import hypot
 
-from behaviour.draw.laid_out import Area, LaidOut, Path, samples
+from behaviour.draw.laid_out import FRAME_TITLE, Area, LaidOut, Path, samples
 from behaviour.draw.lettering import LINE, width
 from behaviour.draw.look import RULE, TEXT, TITLE
 from behaviour.draw.shapes import (
@@ -21,7 +21,7 @@ from behaviour.draw.shapes import (
     Words,
 )
 
-FRAME_TITLE, BOX_TITLE = 13.0, 11.0
+BOX_TITLE = 11.0
 PAD = 9.0
 BASE = 0.36
 """How far the middle of letters stands above their line, in sizes."""

@@ -9,11 +9,13 @@ from html import unescape
 from math import hypot
 from typing import Any
 
+from behaviour.draw.lettering import width
 from behaviour.draw.shapes import Point
 
 _POINTS = 72.0
+FRAME_TITLE = 13.0
 ROOM = 10.0
-"""Points between an arrow and the frame around all."""
+"""Points between an arrow, or a title, and the frame around all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +77,12 @@ def laid_out(graph: Mapping[str, Any]) -> LaidOut:
 
 
 def _around_all(frames: list[Area], paths: list[Path]) -> list[Area]:
-    """Widen the outermost frame so that no arrow leaves it; Graphviz lets some bulge out."""
+    """Widen the outermost frame so that its title fits and no arrow bulges out of it."""
     outer = max(frames, key=lambda area: area.width * area.height)
     points = [point for path in paths for point in samples(path.points)]
     left = min([outer.left, *(x - ROOM for x, _ in points)])
-    right = max([outer.right, *(x + ROOM for x, _ in points)])
+    title = outer.left + width(" ".join(outer.lines), FRAME_TITLE, bold=True) + 2 * ROOM
+    right = max([outer.right, title, *(x + ROOM for x, _ in points)])
     wide = replace(outer, left=left, width=right - left)
     return [wide if area is outer else area for area in frames]
 
@@ -108,15 +111,15 @@ def _frame(each: Mapping[str, Any], left: float, top: float) -> Area:
 
 def _node(each: Mapping[str, Any], left: float, top: float) -> Area:
     x, y = _numbers(each["pos"])
-    width, height = float(each["width"]) * _POINTS, float(each["height"]) * _POINTS
+    wide, high = float(each["width"]) * _POINTS, float(each["height"]) * _POINTS
     lines = label_lines(each.get("label", ""))
     return Area(
         each["name"],
         each.get("class", ""),
-        x - left - width / 2,
-        top - y - height / 2,
-        width,
-        height,
+        x - left - wide / 2,
+        top - y - high / 2,
+        wide,
+        high,
         lines,
     )
 

@@ -39,7 +39,7 @@ def circle(
     With `region` the round must take a transition of it that leaves or enters a state; with
     `hazard` that output must be away from rest in every loop of the round.
     """
-    walk = _Walk(model, region, hazard, run.stimuli[-1].stalled)
+    walk = Walk(model, region, hazard, run.stimuli[-1].stalled)
     start = walk.at_end_of(run, held)
     if start is None:
         return None
@@ -84,7 +84,7 @@ def along(
 
     What neither the prop nor `conditions` can tell apart is the same.
     """
-    walk = _Walk(model, None, None, None)
+    walk = Walk(model, None, None, None)
     longest = ceilings(model, (*own_conditions(model), *conditions))
     for at in walk.along(run):
         yield (
@@ -100,7 +100,7 @@ def along(
         )
 
 
-class _Walk:
+class Walk:
     def __init__(
         self,
         model: Model,

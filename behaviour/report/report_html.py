@@ -120,7 +120,8 @@ def _summary(material: Material) -> Iterator[str]:
     for check in outcome.checks:
         checks.setdefault(check.answer.value, []).append(check.name)
     yield html_list(f"checks, {answer}: {', '.join(names)}" for answer, names in checks.items())
-    yield f'<p class="faint">not checked yet: {escape(", ".join(NOT_CHECKED_YET))}</p>'
+    if NOT_CHECKED_YET:
+        yield f'<p class="faint">not checked yet: {escape(", ".join(NOT_CHECKED_YET))}</p>'
 
 
 def _findings(material: Material) -> Iterator[str]:

@@ -63,9 +63,15 @@ def closing_text(models: Iterable[Model]) -> str:
         for caution in CAUTIONS:
             cautions += wrap(caution, TEXT_WIDTH, initial_indent=" - ", subsequent_indent=INDENT)
         blocks.append(cautions)
-    words = f"not checked yet: {', '.join(NOT_CHECKED_YET)}"
-    blocks.append(wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False))
+    if NOT_CHECKED_YET:
+        words = f"not checked yet: {', '.join(NOT_CHECKED_YET)}"
+        blocks.append(wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False))
     return _joined(blocks)
+
+
+def finding_text(source: Source, model: Model, finding: Finding) -> str:
+    """Tell one finding."""
+    return _joined([_finding(source, model, finding, PLAIN)])
 
 
 # --- Findings and mistakes ----------------------------------------------------------------------

@@ -35,4 +35,6 @@ def verdict_lines(outcome: Outcome) -> tuple[str, ...]:
     holding = [check.name for check in outcome.checks if check.answer is Answer.HOLDS]
     if holding:
         lines.append(f"nothing found: {', '.join(holding)}")
-    return (*lines, f"not checked yet: {', '.join(NOT_CHECKED_YET)}")
+    if NOT_CHECKED_YET:
+        lines.append(f"not checked yet: {', '.join(NOT_CHECKED_YET)}")
+    return tuple(lines)

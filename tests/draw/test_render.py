@@ -1,11 +1,18 @@
 """Pictures by the program `dot`, and without it."""
 
+import builtins
 import struct
 from xml.etree import ElementTree as ET
 
 import pytest
 
+from behaviour.draw.paint import png
 from behaviour.draw.render import CannotDrawError, render
+from behaviour.draw.shapes import Picture
+from behaviour.draw.states import diagram
+from behaviour.draw.svg import svg
+from tests.draw.browser import a_browser, overlapping_texts
+from tests.reading import spec
 
 SMALL = 'digraph { a [label="turn\\ndrum forward", fontname="DejaVu Sans"]; a -> b }'
 SVG = "{http://www.w3.org/2000/svg}"
@@ -82,3 +89,30 @@ def test_text_that_dot_cannot_read_is_refused_with_its_words():
 def test_text_that_cannot_be_read_is_refused_without_dot_too():
     with pytest.raises(CannotDrawError, match="the picture could not be drawn"):
         render("digraph {", "svg")
+
+
+@pytest.mark.usefixtures("no_dot")
+def test_without_dot_a_whole_diagram_still_comes_out_with_room_for_its_words():
+    picture = diagram(spec("specs/treasure-chest.yaml")).sheet()
+
+    with a_browser() as browser:
+        measured = browser.measured(svg(picture))
+
+    assert overlapping_texts(measured) == []
+    for text, at, _, _ in measured.texts:
+        middle = ((at.left + at.right) / 2, (at.top + at.bottom) / 2)
+        for box, _, _ in measured.boxes:
+            assert box.holds(at) or not box.has(*middle), text
+
+
+def test_without_cairo_png_and_pdf_say_what_to_install(monkeypatch):
+    find = builtins.__import__
+
+    def no_cairo(name, *rest, **more):
+        if name == "cairocffi":
+            raise OSError("no library called cairo-2 was found")
+        return find(name, *rest, **more)
+
+    monkeypatch.setattr(builtins, "__import__", no_cairo)
+    with pytest.raises(CannotDrawError, match="comes with Graphviz: install it"):
+        png(Picture("empty", 10.0, 10.0, ()))

@@ -6,31 +6,49 @@ worksheet. What a limit stops, or an `unknown`, is not decided.
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
-from behaviour.check.pointing import Pointed, point_at_hazard, point_at_start
+from behaviour.check.pointing import (
+    Pointed,
+    point_at_hazard,
+    point_at_reset,
+    point_at_self_start,
+    point_at_start,
+)
 from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.opening import left_of_reaction, opening
+from behaviour.check.roles.otherwise import Otherwise
+from behaviour.check.roles.quiet import may_count_held
+from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
+from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
+from behaviour.check.roles.unheld import PERHAPS, HeldStart, Unheld
 from behaviour.check.watching import BREACH
+from behaviour.explore.cone import cone
+from behaviour.explore.guards import atoms
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Finding, Run
-from behaviour.model import Input, Model, Output, Role
+from behaviour.model import Condition, Input, InState, Model, Output, Role
 from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, replay
+from behaviour.wording import condition_words
 
 
 @dataclass(frozen=True, slots=True)
 class Asks:
     """One question of a role check. `watch` raises NotKnownError where the file leaves it open."""
 
-    output: Output
+    output: Output | None
     inputs: tuple[Input, ...]
-    watch: Callable[[], Watch]
+    watch: Callable[[], Watch] | None
     message: str
     point: Callable[[LoopView], Pointed]
+    regions: tuple[str, ...] = ()
+    find: Callable[[Asking], Run | None] | None = None
+    """Finds a run in another way than by the watch. Raises LimitError."""
 
 
 Questions = Callable[[Model], Iterator[Asks]]
@@ -53,7 +71,7 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
             for each in alike:
 
                 def look(name: str = name, each: Asks = each) -> bool:
-                    run = _search(asking, (each,))
+                    run = _search(asking, (each,)) if each.find is None else each.find(asking)
                     if run is not None:
                         findings.append(_finding(asking.model, name, each, run))
                     return run is not None
@@ -72,7 +90,10 @@ def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
     """Group the questions that look at the same inputs and region, so that one search shows all."""
     groups: dict[object, list[Asks]] = {}
     for each in asked:
-        groups.setdefault((model.owner[each.output.name], each.inputs), []).append(each)
+        key: object = each
+        if each.find is None and each.output is not None:
+            key = (model.owner[each.output.name], each.inputs)
+        groups.setdefault(key, []).append(each)
     yield from map(tuple, groups.values())
 
 
@@ -89,10 +110,12 @@ def _search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
     Raises NotKnownError and LimitError.
     """
     seen = asking_for(*asked[0].inputs)
-    watches = tuple(each.watch() for each in asked)
+    watches = tuple(each.watch() for each in asked if each.watch is not None)
     question = Question(watches=watches, conditions=seen, may_stall=True, begins_anew=True)
-    outputs = tuple(dict.fromkeys(each.output.name for each in asked))
-    return asking.reach(question, lambda _: _is_breach, conditions=seen, outputs=outputs)
+    outputs = dict.fromkeys(each.output.name for each in asked if each.output is not None)
+    anywhere = tuple(InState(each, 0) for asks in asked for each in asks.regions)
+    conditions: tuple[Condition, ...] = (*seen, *anywhere)
+    return asking.reach(question, lambda _: _is_breach, conditions=conditions, outputs=outputs)
 
 
 def _is_breach(at: Situation) -> bool:
@@ -109,8 +132,12 @@ def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
         run=run,
         hint=pointed.hint,
         related=pointed.related,
-        place=pointed.place or where(model, model.owner[asks.output.name], run),
+        place=pointed.place or where(model, _region_of(model, asks), run),
     )
+
+
+def _region_of(model: Model, asks: Asks) -> str:
+    return asks.regions[0] if asks.output is None else model.owner[asks.output.name]
 
 
 # --- What is asked ------------------------------------------------------------------------------
@@ -168,9 +195,118 @@ def _unasked(model: Model) -> Iterator[Asks]:
         )
 
 
-def _pairs(model: Model, role: Role) -> Iterator[tuple[tuple[int, Output], Input]]:
+def _turned(*roles: Role) -> Questions:
+    """Ask of each hazard whether turning an input of some roles starts it by itself."""
+
+    def ask(model: Model) -> Iterator[Asks]:
+        for (_, output), item in _pairs(model, *roles):
+            for value in item.values:
+                if item.safe not in (None, value):
+                    continue
+                yield Asks(
+                    output,
+                    (item,),
+                    None,
+                    f"`{output.name}` can start by itself once `{item.name}` becomes `{value}`",
+                    lambda last, o=output, i=item: point_at_self_start(model, o, i.span, last),  # type: ignore[misc]
+                    find=partial(turned_on, output=output, item=item, after=value),
+                )
+
+    return ask
+
+
+def _restarts(model: Model) -> Iterator[Asks]:
+    for _, output in hazards(model):
+        for way in interlocks(model, output):
+            words = condition_words(model, way.when) if way.when is not None else ""
+            yield Asks(
+                output,
+                (),
+                None,
+                f"`{output.name}` starts again by itself once `{words}` is over",
+                lambda last, o=output, w=way: point_at_self_start(model, o, w.span, last),  # type: ignore[misc]
+                find=partial(restarted, output=output, interlock=way),
+            )
+
+
+def _unheld(model: Model) -> Iterator[Asks]:
+    for (at, output), button in _pairs(model, Role.HOLD_TO_RUN):
+        number = model.input_index[button.name]
+        yield Asks(
+            output,
+            (button,),
+            lambda o=output, a=at, b=button, n=number: Unheld(  # type: ignore[misc]
+                o, a, model.owner[o.name], b, n, Otherwise(n)
+            ),
+            f"`{output.name}` can run on after `{button.name}` is let go",
+            lambda last, o=output, b=button: point_at_hazard(model, o, b, b.values[0], last),  # type: ignore[misc]
+        )
+
+
+def _held(model: Model) -> Iterator[Asks]:
+    resets = with_role(model, Role.RESET)
+    for (at, output), start in _pairs(model, Role.START):
+        for reset in (None, *resets):
+            known = () if reset is None else (reset[1],)
+            yield Asks(
+                output,
+                (start, *known),
+                None,
+                f"`{output.name}` can start because `{start.name}` is held since "
+                + ("power-up" if reset is None else f"before `{reset[1].name}`"),
+                lambda last, o=output, s=start: point_at_start(model, o, [s], last),  # type: ignore[misc]
+                find=partial(_held_start, output=output, at=at, start=start, reset=reset),
+            )
+
+
+def _held_start(
+    asking: Asking, output: Output, at: int, start: Input, reset: tuple[int, Input] | None
+) -> Run | None:
+    """Look for what a held start may have started, and then for what it surely has."""
+    model = asking.model
+    is_sound = start.name not in on_lines(asking.faults)
+    if is_sound and not may_count_held(quiet_of(asking, output), start):
+        return None
+    number, owner = model.input_index[start.name], model.owner[output.name]
+    seen = asking_for(start) if reset is None else asking_for(start, reset[1])
+    regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
+    watch = HeldStart(output, at, owner, start, number, reset, regions, Otherwise(number))
+    question = Question(watches=(watch,), conditions=seen, may_stall=True, begins_anew=True)
+    for wanted in ((BREACH, PERHAPS), (BREACH,)):
+        run = asking.reach(
+            question,
+            lambda _, w=wanted: lambda at: at.watch[0] in w,  # type: ignore[misc]
+            conditions=seen,
+            outputs=(output.name,),
+        )
+        if run is None and wanted == (BREACH, PERHAPS):
+            return None
+    if run is None:
+        raise LimitError("what was held", f"not shown whether `{start.name}` made it start")
+    return run
+
+
+def _on_press(model: Model) -> Iterator[Asks]:
+    for number, reset in with_role(model, Role.RESET):
+        for region in model.regions:
+            if any(_names(way.when, reset.name) for way in region.transitions()):
+                yield Asks(
+                    None,
+                    (reset,),
+                    lambda r=region, i=reset, n=number: OnPress(r.name, i, n, Otherwise(n)),  # type: ignore[misc]
+                    f"`{reset.name}` counts in `{region.name}` as soon as it is pressed",
+                    lambda last, r=region, i=reset: point_at_reset(model, r, i, last),  # type: ignore[misc]
+                    (region.name,),
+                )
+
+
+def _names(condition: Condition | None, name: str) -> bool:
+    return any(not isinstance(a, InState) and a.name == name for a in atoms(condition))
+
+
+def _pairs(model: Model, *roles: Role) -> Iterator[tuple[tuple[int, Output], Input]]:
     for hazard in hazards(model):
-        for item in _items(model, role):
+        for item in _items(model, *roles):
             yield hazard, item
 
 
@@ -182,4 +318,11 @@ CHECKS: dict[str, Questions] = {
     "guard-open-moves": _openings,
     "stop-is-beaten": _beatings,
     "starts-unasked": _unasked,
+    "restarts-by-itself": _restarts,
+    "guard-closing-starts": _turned(Role.GUARD),
+    "held-start-counts": _held,
+    "reset-restarts": _turned(Role.RESET, Role.STOP),
+    "reset-on-press": _on_press,
+    "mode-starts": _turned(Role.MODE),
+    "runs-unheld": _unheld,
 }

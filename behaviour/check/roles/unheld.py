@@ -1,23 +1,24 @@
-"""runs-unheld and held-start-counts: what a button does in the loop in which a hazard starts.
+"""runs-unheld and held-start-counts: what a button does that a hazard starts by.
 
-Both ask what the hazard's region would have chosen in that very loop had the button been released
-for long. runs-unheld: a transition took a hazard from rest, and with the `hold_to_run` released
-the region's choice would not have; then in the loop in which that button reads released, or a later
-one before it has come to rest, the hazard is still away. held-start-counts: a `start` reads pressed
-since power-up, or has read pressed since before a reset became active and that reset has read
-released again since; in such a loop a hazard leaves rest, and with that `start` released the
-region's choice would not have made it.
+runs-unheld: a transition took a hazard from rest, and with the `hold_to_run` released for long the
+region's choice in that loop would not have; then in the loop in which that button is let go, or a
+later one before it has come to rest, the hazard is still away.
+
+held-start-counts: a `start` reads pressed since power-up, or has read pressed since before a reset
+became active and that reset has read released again since; a hazard leaves rest, and would not have
+with that `start` released all along. As long as no region has chosen otherwise because of it all is
+as if it were released, and the loop itself shows it. Where one has, the start is `PERHAPS` why.
 """
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from behaviour.check.roles.otherwise import Otherwise
-from behaviour.check.roles.seeing import is_active, is_away, leaves_rest, look
+from behaviour.check.roles.seeing import is_active, is_away, leaves_rest, look, truly
 from behaviour.check.watching import BREACH
-from behaviour.explore.guards import Limit
+from behaviour.explore.guards import Limit, atoms
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import Input, Output
+from behaviour.model import Compare, Input, InState, Output
 
 FREE, RUNS = 0, 1
 
@@ -42,7 +43,7 @@ class Unheld:
         if place == BREACH:
             yield Next(BREACH)
         elif place == RUNS and away:
-            held = is_active(self.button, look(moment, self.number).value)
+            held = is_active(self.button, truly(moment, self.number).value)
             yield Next(RUNS if held else BREACH)
         elif not self._is_taken(moment):
             yield Next(FREE)
@@ -67,6 +68,11 @@ class Unheld:
 
 
 RELEASED, PRESSED, DURING, THROUGH, HELD = 0, 1, 2, 3, 4
+APART = 8
+"""Added to a place once some region has chosen what it would not have with the start released."""
+
+PERHAPS = -2
+"""A hazard started where what a held start did before may be why."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,6 +81,7 @@ class HeldStart:
 
     `PRESSED` is pressed before any reset, `DURING` since a reset that goes on, `THROUGH` since
     before one that goes on, and `HELD` counts. Without a `reset` power-up is what it is held by.
+    Where no region of `regions` has chosen otherwise because of it, all is as if it were released.
     """
 
     output: Output
@@ -83,28 +90,74 @@ class HeldStart:
     start: Input
     number: int
     reset: tuple[int, Input] | None
+    regions: frozenset[str]
     otherwise: Otherwise = field()
 
     def begin(self, number: int, moment: Moment) -> Iterator[Next]:
         del number
-        place = self._next(None, moment)
-        yield from self._judged(place, moment)
+        yield from self._judged(self._next(None, moment), moment, apart=False)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         del number
-        if place == BREACH:
-            yield Next(BREACH)
-        else:
-            yield from self._judged(self._next(place, moment), moment)
-
-    def _judged(self, place: int, moment: Moment) -> Iterator[Next]:
-        if place != HELD or not leaves_rest(moment, self.at, self.output):
+        if place in (BREACH, PERHAPS):
             yield Next(place)
-            return
+        else:
+            pressed = is_active(self.start, look(moment, self.number).value)
+            anew = pressed and place % APART == RELEASED
+            following = self._next(place % APART, moment)
+            yield from self._judged(following, moment, apart=place >= APART and not anew)
+
+    def _judged(self, place: int, moment: Moment, *, apart: bool) -> Iterator[Next]:
+        if place == RELEASED and apart:
+            starts = leaves_rest(moment, self.at, self.output)
+            yield Next(PERHAPS if starts else RELEASED + APART)
+        elif place not in (THROUGH, HELD):
+            yield Next(place)
+        elif place != HELD or not leaves_rest(moment, self.at, self.output):
+            yield Next(place + APART if apart or self._parts(moment) else place)
+        elif apart or self._is_rough(moment):
+            yield Next(PERHAPS)
+        else:
+            yield from self._in_this_loop(place, moment)
+
+    def _in_this_loop(self, place: int, moment: Moment) -> Iterator[Next]:
         region = moment.told.model.region_index[self.owner]
         released = self.start.values[0]
         for away, lows, highs in self.otherwise.away(moment, region, self.output, released):
-            yield Next(place if away else BREACH, lows, highs)
+            where = place + APART if self._parts(moment) else place
+            yield Next(where if away else BREACH, lows, highs)
+
+    def _parts(self, moment: Moment) -> bool:
+        """Tell whether some region may choose otherwise because of the start, or may be unseen."""
+        model, released = moment.told.model, self.start.values[0]
+        if self._is_rough(moment):
+            return True
+        return any(
+            self.otherwise.chosen(moment, region, None)
+            != self.otherwise.chosen(moment, region, released)
+            if moment.before is not None
+            else list(self.otherwise.options(moment, region, self._told(moment)))
+            != list(self.otherwise.options(moment, region, released))
+            for region in range(len(model.regions))
+        )
+
+    def _told(self, moment: Moment) -> str:
+        return look(moment, self.number).value
+
+    def _is_rough(self, moment: Moment) -> bool:
+        """Tell whether a region is left out, or a mechanism or another plug knows of the start."""
+        model = moment.told.model
+        wires = moment.opened.wires
+        return (
+            not self.regions <= set(model.region_index)
+            or (bool(wires) and wires != tuple(range(len(wires))))
+            or any(
+                not isinstance(atom, InState | Compare) and atom.name == self.start.name
+                for mechanism in model.mechanism
+                for movement in mechanism.movements()
+                for atom in atoms(movement.during)
+            )
+        )
 
     def _next(self, place: int | None, moment: Moment) -> int:
         """Say how the start is held after a loop; `place` is None at power-up."""

@@ -1,0 +1,325 @@
+"""What regions may do while people turn one input, or none, by what is written of them alone.
+
+It knows no time: it follows the transitions that need no hand but that one. What it does not find a
+way to is never; a way that it finds need not be possible.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from itertools import product
+from math import prod
+
+from behaviour.explore.guards import atoms
+from behaviour.explore.places import Place, Spot, Way, spot
+from behaviour.model import (
+    And,
+    Becomes,
+    Compare,
+    Condition,
+    HeldFor,
+    Input,
+    InState,
+    Is,
+    Model,
+    Not,
+    Or,
+    Output,
+    Part,
+    Transition,
+)
+
+Names = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """What is known of people: what inputs `read`, and which of them do not change (`quiet`)."""
+
+    read: Mapping[str, str]
+    quiet: Names = frozenset()
+    let_go: Mapping[str, str] = field(default_factory=dict)
+    """Inputs that change to no other value than this."""
+
+    def judge(self, condition: Condition | None) -> bool | None:
+        """Tell whether a condition surely holds, surely fails, or (None) may do either."""
+        match condition:
+            case None:
+                return True
+            case And(parts=parts):
+                return _every([self.judge(part) for part in parts])
+            case Or(parts=parts):
+                return _not(_every([_not(self.judge(part)) for part in parts]))
+            case Not(part=part):
+                return _not(self.judge(part))
+            case Is(name=name, values=values, negated=negated) if name in self.read:
+                return (self.read[name] in values) != negated
+            case Becomes(name=name) if name in self.quiet:
+                return False
+            case Becomes(name=name, value=value) if self.let_go.get(name, value) != value:
+                return False
+            case Becomes(name=name, value=value) | HeldFor(name=name, value=value):
+                return False if self.read.get(name, value) != value else None
+            case _:
+                return None
+
+
+def _every(found: Iterable[bool | None]) -> bool | None:
+    several = list(found)
+    if False in several:
+        return False
+    return None if None in several else True
+
+
+def _not(found: bool | None) -> bool | None:  # noqa: FBT001
+    return None if found is None else not found
+
+
+MOST_PLACES = 1500
+"""How many places of all the regions together are looked at before it is given up."""
+
+MOST_READ = 32
+"""In how many ways shared inputs are told apart."""
+
+Places = tuple[Place, ...]
+
+
+class TooManyError(Exception):
+    """There are more places than are looked at."""
+
+
+@dataclass(eq=False)
+class Quiet:
+    """The places of a part's regions together, and where a hazard is away from rest."""
+
+    model: Model
+    output: Output
+    number: int = field(init=False)
+    _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
+    _all: set[Places] = field(default_factory=set, init=False)
+
+    def __post_init__(self) -> None:
+        self.number = self.model.region_index[self.model.owner[self.output.name]]
+
+    def begins(self, hands: Hands) -> set[Places]:
+        """List where power-up may lead to."""
+        begin = tuple(Place(region.leaf(region.begins)) for region in self.model.regions)
+        several = []
+        for number, place in enumerate(begin):
+            found, is_sure = [], False
+            for way in self.spot(number, place).ways:
+                if way.transition is None or way.transition.part is not Part.INTERLOCK:
+                    continue
+                judged = self.judge(way.when, begin, hands)
+                found += [way.to] if judged is not False and not is_sure else []
+                is_sure = is_sure or judged is True
+            several.append(found if is_sure else [*found, place])
+        return set(product(*several))
+
+    def places(self) -> set[Places]:
+        """List all places that can be come to, whatever people do and however long it takes."""
+        if not self._all:
+            self._all = self.onward(self.begins(Hands({})), Hands({}), lambda _: False)
+        return self._all
+
+    def spot(self, number: int, place: Place) -> Spot:
+        if (number, place) not in self._spots:
+            self._spots[number, place] = spot(self.model, number, place)
+        return self._spots[number, place]
+
+    def is_away(self, places: Places) -> bool:
+        sets = dict(self.spot(self.number, places[self.number]).sets)
+        return sets.get(self.output.name, self.output.rest) != self.output.rest
+
+    def judge(self, condition: Condition | None, places: Places, hands: Hands) -> bool | None:
+        """Judge a condition where each region's place is known too."""
+        match condition:
+            case And(parts=parts):
+                return _every([self.judge(part, places, hands) for part in parts])
+            case Or(parts=parts):
+                found = [_not(self.judge(part, places, hands)) for part in parts]
+                return _not(_every(found))
+            case Not(part=part):
+                return _not(self.judge(part, places, hands))
+            case InState(region=name, state=state, negated=negated):
+                at = self.model.region_index.get(name)
+                if at is None:
+                    return None
+                inside = self.model.regions[at].contains(state, places[at].leaf)
+                return inside != negated
+            case _:
+                return hands.judge(condition)
+
+    def ways(self, number: int, places: Places, hands: Hands) -> tuple[list[Way], bool]:
+        """List what a region may do in a loop, and tell whether it may also do nothing."""
+        found = []
+        for way in self.spot(number, places[number]).ways:
+            judged = self.judge(way.when, places, hands)
+            if judged is not False:
+                found.append(way)
+            if judged and way.surely <= 1:
+                return found, False
+        return found, True
+
+    def loops(self, places: Places, hands: Hands) -> set[Places]:
+        """List where a loop may lead: all regions read the same."""
+        found: set[Places] = set()
+        for read in self._shared:
+            if all(hands.read.get(name, value) == value for name, value in read.items()):
+                seen = replace(hands, read={**hands.read, **read})
+                found |= self._loops(places, seen)
+        return found
+
+    def _loops(self, places: Places, hands: Hands) -> set[Places]:
+        several = []
+        for number, place in enumerate(places):
+            ways, may_wait = self.ways(number, places, hands)
+            several.append({*(way.to for way in ways), *([place] if may_wait else ())})
+        return set(product(*several))
+
+    @cached_property
+    def _shared(self) -> list[dict[str, str]]:
+        """List what inputs may read that more than one region asks for, if they are few."""
+        asked = [
+            {
+                atom.name
+                for way in region.transitions()
+                for atom in atoms(way.when)
+                if not isinstance(atom, InState | Compare)
+            }
+            for region in self.model.regions
+        ]
+        items = [i for i in self.model.inputs if sum(i.name in each for each in asked) > 1]
+        if prod(len(item.values) for item in items) > MOST_READ:
+            return [{}]
+        every = product(*(item.values for item in items))
+        return [dict(zip([i.name for i in items], each, strict=True)) for each in every]
+
+    def resting(self, hands: Hands) -> set[Places]:
+        """List the places with the hazard at rest that a loop may lead to."""
+        found = self.begins(hands)
+        for places in self.places():
+            found |= self.loops(places, hands)
+        return {places for places in found if not self.is_away(places)}
+
+    def onward(
+        self, begins: Iterable[Places], hands: Hands, stops: Callable[[Places], bool]
+    ) -> set[Places]:
+        """List where loops may lead, up to the first places where it `stops`."""
+        found: set[Places] = set()
+        ahead = list(begins)
+        while ahead:
+            places = ahead.pop()
+            if places not in found:
+                found.add(places)
+                if len(found) > MOST_PLACES:
+                    raise TooManyError
+                if not stops(places):
+                    ahead += self.loops(places, hands)
+        return found
+
+    def asks(self, places: Places, name: str, held: Input | None = None) -> bool:
+        """Tell whether any region, or a mechanism, may look at an input.
+
+        Where it is `held`, asking whether it becomes one of two values does not count.
+        """
+        edges = held is not None and len(held.values) == 2  # noqa: PLR2004
+        ways = (
+            way.when for number, place in enumerate(places) for way in self.spot(number, place).ways
+        )
+        during = (m.during for each in self.model.mechanism for m in each.movements())
+        return any(
+            not isinstance(atom, InState | Compare)
+            and atom.name == name
+            and not (edges and isinstance(atom, Becomes))
+            for condition in (*ways, *during)
+            for atom in atoms(condition)
+        )
+
+
+def may_turn_on(
+    here: Quiet, item: Input, values: tuple[str, str], released: Mapping[str, str], quiet: Names
+) -> bool:
+    """Tell whether turning an input from one value to another may start a hazard, all else still.
+
+    `released` are inputs known to be let go; `quiet` those that do not change by themselves.
+    """
+    if here.output.keeps:
+        return True
+    before, after = values
+    steadily = item.name in quiet
+    at_first = Hands({item.name: before} if steadily else {})
+    still = Hands({**released, **at_first.read}, quiet)
+    turned = Hands({**released, **({item.name: after} if steadily else {})}, quiet - {item.name})
+    try:
+        waiting = here.onward(here.resting(at_first), still, here.is_away)
+        at_rest = {places for places in waiting if not here.is_away(places)}
+        then = here.onward(at_rest, turned, here.is_away)
+        apart = [at for at in then if not here.is_away(at) and here.asks(at, item.name)]
+        return any(map(here.is_away, here.onward(apart, turned, here.is_away)))
+    except TooManyError:
+        return True
+
+
+def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
+    """Tell whether a hazard may start once an interlock has stopped it."""
+    if here.output.keeps:
+        return True
+    try:
+        begins = {
+            places
+            for stops in _while_true(here, interlock)
+            for before in here.places()
+            if here.judge(interlock.when, before, stops) is not False
+            for places in here.loops(before, stops)
+            if _leads(here, before, places, interlock) and not here.is_away(places)
+        }
+        return any(map(here.is_away, here.onward(begins, hands, here.is_away)))
+    except TooManyError:
+        return True
+
+
+def _leads(here: Quiet, before: Places, after: Places, interlock: Transition) -> bool:
+    return here.is_away(before) and any(
+        way.transition is not None
+        and way.transition.number == interlock.number
+        and way.to == after[here.number]
+        for way in here.spot(here.number, before[here.number]).ways
+    )
+
+
+def _while_true(here: Quiet, interlock: Transition) -> list[Hands]:
+    """List what the inputs that an interlock names may read as it is taken."""
+    named = {atom.name for atom in atoms(interlock.when) if not isinstance(atom, InState | Compare)}
+    items = [item for item in here.model.inputs if item.name in named]
+    read = product(*(item.values for item in items))
+    names = [item.name for item in items]
+    return [Hands(dict(zip(names, values, strict=True))) for values in read]
+
+
+def may_count_held(here: Quiet, start: Input) -> bool:
+    """Tell whether a hazard may start because a start was held, or let go and not pressed again.
+
+    It counts where something asks for it otherwise than whether it becomes something: while it is
+    held it becomes nothing, and one that has long been released does not either.
+    """
+    if here.output.keeps:
+        return True
+    is_plain = len(start.values) == 2  # noqa: PLR2004
+    hands = Hands({}, let_go={start.name: start.values[0]} if is_plain else {})
+    try:
+        every = [*here.places(), *product(*_beginnings(here))]
+        apart = [places for places in every if here.asks(places, start.name, held=start)]
+        then = here.onward(apart, hands, lambda _: False)
+        return any(
+            here.is_away(to)
+            for places in then
+            if not here.is_away(places)
+            for to in here.loops(places, hands)
+        ) or any(map(here.is_away, here.begins(hands)))
+    except TooManyError:
+        return True
+
+
+def _beginnings(here: Quiet) -> list[list[Place]]:
+    return [[Place(region.leaf(region.begins))] for region in here.model.regions]

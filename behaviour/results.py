@@ -1,0 +1,32 @@
+"""What comes of a file: it cannot be read, it was read, or it was checked. Facts, no prose."""
+
+from dataclasses import dataclass
+
+from behaviour.findings import Mistake, Outcome
+from behaviour.model import Model
+from behaviour.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Unreadable:
+    """A file that cannot be checked until its mistakes are mended."""
+
+    source: Source
+    mistakes: tuple[Mistake, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Readable:
+    """A file whose every name is resolved."""
+
+    source: Source
+    model: Model
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A file with all that its checking gave."""
+
+    source: Source
+    model: Model
+    outcome: Outcome
