@@ -14,7 +14,7 @@ from behaviour.findings import Run, Stimulus
 from behaviour.model import Model, Part, Transition
 from behaviour.semantics import Fired, PropState, RegionState, power_up, step
 from codegen.conform.edges import CUE, Edge
-from codegen.conform.timeline import CLOSE, random_window
+from codegen.conform.timeline import random_window
 
 
 def put_off(model: Model, edge: Edge, run: Run, most: int) -> Run | None:
@@ -79,17 +79,17 @@ class _Waiting:
         ]
 
     def _longest(self, at: int, most: int) -> tuple[int, int]:
-        """Give how often the loop `at` can come again with the edge taken only at the end, and
-        how long the region then waits.
+        """Give how often the loop `at` can come again with the edge still taken at the end, and
+        how long the region then waits; it must wait longer each time.
         """
-        few, waits, many = 0, 0, 1
-        while many <= most and (waited := self._wait(at, many)):
+        few, waits, many = 0, len(self.states) - 1 - self.came, 1
+        while many <= most and (waited := self._wait(at, many)) > waits:
             few, waits, many = many, waited, many * 2
         many = min(many, most + 1)
         while many - few > 1:
             middle = (few + many) // 2
             waited = self._wait(at, middle)
-            if waited:
+            if waited > waits:
                 few, waits = middle, waited
             else:
                 many = middle
@@ -126,15 +126,14 @@ class _Waiting:
         first, rest = self._stretched(at, again)
         state, loop, came, end = self.states[first - 1], first - 1, self.came, 0
         for stimulus, alike in groupby(rest):
-            left = many = len(list(alike))
+            left, most = len(list(alike)), 1
             while left:
-                before = state.regions[self.at]
-                loops = left if left < many else 1
+                before, loops = state.regions[self.at], min(most, left)
                 now = step(self.model, state, stimulus.raw, dict(stimulus.draws), loops)
-                while loops > 1 and not _is_quiet(now):
-                    loops = 1 if loops < CLOSE else loops // 2
-                    now = step(self.model, state, stimulus.raw, dict(stimulus.draws), loops)
-                state, loop, left = now, loop + loops, left - loops
+                if loops > 1 and not _is_quiet(now):
+                    most = 1
+                    continue
+                state, loop, left, most = now, loop + loops, left - loops, 4 * most
                 if state.regions[self.at].fired is not None:
                     came, end = end or came, loop
                     taken = before, state.regions[self.at].fired
