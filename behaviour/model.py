@@ -292,6 +292,10 @@ class Region:
                 found.append(state.end)
         return tuple(sorted(found, key=lambda transition: transition.number))
 
+    def transition(self, number: int) -> Transition:
+        """Give the transition with a number; moves are numbered with them, so some are left out."""
+        return next(each for each in self.transitions() if each.number == number)
+
     def chances(self, state: int) -> tuple[Chance, ...]:
         """List what is drawn on entering `state` itself, by number: random times, then moves."""
         here = self.states[state]

@@ -218,12 +218,11 @@ def test_a_byte_order_mark_and_line_ends_of_windows_change_nothing(capsys):
 # --- check --------------------------------------------------------------------------------------
 
 
-def test_a_sound_file_ends_with_0_and_what_is_not_checked_yet(capsys):
+def test_a_sound_file_ends_with_0_and_no_cautions(capsys):
     code, out, err = run(capsys, "check", "calm.yaml")
 
     assert (code, err) == (0, "")
     assert "holds        it can go out\nok  calm.yaml: 0 broken, 0 doubtful" in out
-    assert "\n\nnot checked yet: restarts-by-itself" in out
     assert "safety-rated" not in out
 
 
@@ -532,12 +531,9 @@ def test_explain_without_a_name_lists_them(capsys):
     )
 
 
-def test_explain_knows_what_is_near_and_what_is_not_there_yet(capsys):
+def test_explain_knows_what_is_near(capsys):
     assert refused(capsys, "explain", "deadend") == (
         "there is no finding `deadend`: there is `dead-end`"
-    )
-    assert refused(capsys, "explain", "mode-starts") == (
-        "`mode-starts` is not checked yet, so there is nothing to explain"
     )
 
 

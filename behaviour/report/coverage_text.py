@@ -47,7 +47,7 @@ def mark_words(model: Model, mark: Mark) -> str:
     region = model.region[mark.name]
     if mark.sort is Sort.STATE:
         return f"{region.name}.{full_name(region, mark.number)}"
-    way = region.transitions()[mark.number]
+    way = region.transition(mark.number)
     reasons = [] if way.when is None else [condition_words(model, way.when)]
     if way.part is Part.END:
         reasons = ["at the end"]

@@ -207,4 +207,4 @@ def _counted(count: int, one: str, more: str) -> str:
 
 
 def _joined(blocks: list[list[str]]) -> str:
-    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n" if blocks else ""

@@ -77,7 +77,7 @@ def edge_name(model: Model, edge: Edge) -> str:
     here = place_name(region, edge.leaf, edge.cue)
     if edge.way == CUE:
         return f"{here}, its cue {edge.cue + 1}"
-    way = region.transitions()[edge.way]
+    way = region.transition(edge.way)
     return f"{here} -> {target_name(region, way)} ({way.part.value}{line_of(way)})"
 
 

@@ -24,7 +24,7 @@ def put_off(model: Model, edge: Edge, run: Run, most: int) -> Run | None:
     """
     if edge.way == CUE:
         return None
-    way = model.region[edge.region].transitions()[edge.way]
+    way = model.region[edge.region].transition(edge.way)
     window = random_window(model, way)
     if window is not None and way.when is None:
         return _Waiting(model, edge, run).drawn_late(way, *window)

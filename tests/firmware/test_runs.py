@@ -44,16 +44,16 @@ def test_a_way_on_is_what_a_region_looks_at_from_a_place() -> None:
 
 def test_each_is_taken_at_the_earliest_and_the_latest_loop_that_the_file_allows(explored) -> None:
     # 20 loops of filter and 50 of `for`, from loop 1 on; it can be put off for ever
-    _, earliest, latest = explored["carousel.lid_open -> idle (leave, line 58)"]
+    _, earliest, latest = explored["carousel.lid_open -> idle (leave, line 84)"]
     assert (earliest, latest) == (71, 471)
     # the drum turns from loop 72 on, and after 150 loops it is jammed; the mark comes first then
-    _, earliest, latest = explored["carousel.turn -> shot (leave, line 39)"]
+    _, earliest, latest = explored["carousel.turn -> shot (leave, line 65)"]
     assert (earliest, latest) == (73, 222)
     # a time alone has one moment
-    _, earliest, latest = explored["carousel.turn -> jammed (leave, line 40)"]
+    _, earliest, latest = explored["carousel.turn -> jammed (leave, line 66)"]
     assert (earliest, latest) == (222, None)
     # between the cues at 100 ms and 250 ms
-    _, earliest, latest = explored["carousel.shot@100ms -> lid_open (interlocks, line 29)"]
+    _, earliest, latest = explored["carousel.shot@100ms -> lid_open (interlocks, line 55)"]
     assert (earliest, latest) == (84, 98)
 
 
@@ -107,16 +107,16 @@ def test_what_was_not_gone_through_is_named_and_what_cannot_be_is_not_asked() ->
     onlooker.look_on([timeline_of(CAROUSEL, "", run)])
     table = onlooker.table()
     assert table.row("states and cues").met == 4
-    assert "carousel.turn -> jammed (leave, line 40)" in table.row("transitions").wanting
-    assert table.row("transitions").impossible == ("carousel.jammed -> idle (leave, line 54)",)
+    assert "carousel.turn -> jammed (leave, line 66)" in table.row("transitions").wanting
+    assert table.row("transitions").impossible == ("carousel.jammed -> idle (leave, line 80)",)
     assert table.row("transitions").met == 3
     conditions = table.row("conditions, both ways")
-    assert "`mark becomes made` true in carousel.turn -> shot (leave, line 39)" not in (
+    assert "`mark becomes made` true in carousel.turn -> shot (leave, line 65)" not in (
         conditions.wanting
     )
-    assert "`lid is open` true in carousel -> lid_open (interlocks, line 29)" in conditions.wanting
+    assert "`lid is open` true in carousel -> lid_open (interlocks, line 55)" in conditions.wanting
     times = table.row("times, before and at").wanting
-    assert "the loop at 1.5 s of carousel.turn -> jammed (leave, line 40)" in times
+    assert "the loop at 1.5 s of carousel.turn -> jammed (leave, line 66)" in times
     assert "the loop at 20 ms of the filter of `trigger` pressed" not in times
 
 
