@@ -196,6 +196,8 @@ def _moves(out: CWriter, module: Module) -> None:
             first, *rest = laid_out(moved.states, WIDTH - 12, WIDTH - 8)
             lines = [f"return {first}", *(f"    {each}" for each in rest)]
             lines[-1] += ";"
+            if not any("prop->" in line for line in lines):
+                out.line("(void)prop;")
             for line in lines:
                 out.line(line)
     if not module.movers:
