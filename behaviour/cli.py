@@ -22,7 +22,7 @@ and get the firmware.
 
 at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
-               draw SPEC          the states as a picture, with --timing STORY a run,
+               draw SPEC          the states as a picture, with --timing RUN a run,
                                   with --wiring the terminal strip;
                                   --as svg|png|pdf|dot|vcd|scxml, --out FILE
                table SPEC         each state by each happening, every blank; --as markdown|html|csv

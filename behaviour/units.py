@@ -15,8 +15,8 @@ MICROS = {"ms": 1000, "s": 1_000_000, "min": 60_000_000}
 
 TIME_FORM = "a time is written `20 ms`, `1.5 s`, or `2 min`"
 
-_NUMBER = r"[0-9]+(?:\.[0-9]+)?"
-_TIME = re.compile(rf"({_NUMBER})(\s*)([^\W\d]+)")
+NUMBER_PATTERN = r"[0-9]+(?:\.[0-9]+)?"
+_TIME = re.compile(rf"({NUMBER_PATTERN})(\s*)([^\W\d]+)")
 _DIGITS_WHOLE, _DIGITS_PART = 9, 6
 _OTHER_WORDS = {
     "sec": "s",
@@ -63,7 +63,7 @@ def read_time(text: str) -> Micros | Unreadable:
 
 
 def _not_a_time(text: str) -> Unreadable:
-    if re.fullmatch(_NUMBER, text):
+    if re.fullmatch(NUMBER_PATTERN, text):
         return Unreadable(f"`{text}` has no unit", f"a time has a unit: `{text} ms` or `{text} s`")
     if text.startswith("-"):
         return Unreadable(f"`{text}` is negative, and a time is not", TIME_FORM)

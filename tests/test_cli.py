@@ -52,6 +52,9 @@ def _in_a_folder_of_its_own(tmp_path, monkeypatch):
     Path("open.yaml").write_text(NOT_KNOWN_YET, encoding="utf-8")
 
 
+SHIPPED = Path(__file__).parents[1] / "specs" / "confetti-carousel.yaml"
+
+
 def run(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str, str]:
     code = main(arguments)
     out, err = capsys.readouterr()
@@ -375,6 +378,32 @@ def test_the_timing_of_a_story_that_was_saved_needs_no_check(capsys):
     assert refused(capsys, "draw", "calm.yaml", "--story", "told.json").startswith(
         "`told.json` cannot be drawn: it is a story of another prop"
     )
+
+
+def test_the_timing_of_a_walkthrough_is_drawn_without_a_check(capsys):
+    code, out, err = run(
+        capsys, "draw", str(SHIPPED), "--timing", "one clean shot", "--out", "w.svg"
+    )
+
+    assert (code, out, err) == (0, "drawn: w.svg\n", "")
+    assert "one clean shot" in Path("w.svg").read_text(encoding="utf-8")
+    code, out, _ = run(capsys, "draw", str(SHIPPED), "--timing", "one clean shot", "--as", "vcd")
+    assert code == 0
+    assert "$enddefinitions $end" in out
+
+
+def test_a_walkthrough_that_fails_is_drawn_to_the_step_that_did(capsys):
+    late = SHIPPED.read_text(encoding="utf-8").replace(
+        "see valve is open within 200 ms", "see valve is open within 20 ms"
+    )
+    Path("late.yaml").write_text(late, encoding="utf-8")
+
+    code, _, err = run(capsys, "draw", "late.yaml", "--timing", "one clean shot", "--out", "w.svg")
+
+    step = late.splitlines().index("    - see valve is open within 20 ms") + 1
+    assert code == 0
+    assert err == f"tablework: the walkthrough `one clean shot` fails at line {step}\n"
+    assert "it did not come true in time" in Path("w.svg").read_text(encoding="utf-8")
 
 
 def test_a_story_that_is_not_there_is_told_with_those_that_are(capsys):

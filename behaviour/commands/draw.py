@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from behaviour.draw.shapes import Picture
     from behaviour.draw.stories import Story
     from behaviour.findings import Finding
+    from behaviour.model import Model, Walkthrough
     from behaviour.pipeline import Readable
 
 PictureForm = Literal["svg", "png", "pdf", "dot", "vcd", "scxml"]
@@ -39,7 +40,8 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--timing",
         metavar="STORY",
-        help="draw a story over time: the name of a rule or finding, or a story's number",
+        help="draw a run over time: a walkthrough, or a story by the name of its rule or finding, "
+        "or by its number",
     )
     parser.add_argument(
         "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
@@ -187,9 +189,13 @@ def _written(picture: Picture, asked: argparse.Namespace, form: PictureForm) -> 
 
 
 def _story(readable: Readable, asked: argparse.Namespace) -> Story:
-    """Find the story that is asked for, or tell which there are."""
+    """Find the story or walkthrough that is asked for, or tell which there are."""
     from behaviour.draw.stories import story_named
 
+    walked = readable.model.walkthroughs if asked.story is None else ()
+    for walkthrough in walked:
+        if walkthrough.name == asked.timing:
+            return _walked(readable.model, walkthrough)
     stories = (
         _stories_in(readable, asked.story) if asked.story else _stories_of(readable, asked.limit)
     )
@@ -197,10 +203,27 @@ def _story(readable: Readable, asked: argparse.Namespace) -> Story:
     found = story_named(stories, which)
     if found is not None:
         return found
-    if not stories:
+    names = ", ".join(
+        [f"{each.number} `{each.name}`" for each in stories]
+        + [f"the walkthrough `{walkthrough.name}`" for walkthrough in walked]
+    )
+    if not names:
         raise CommandError("there is no story to draw: nothing was found that has one")
-    names = ", ".join(f"{each.number} `{each.name}`" for each in stories)
     raise CommandError(f"there is no story `{which}`: there are {names}")
+
+
+def _walked(model: Model, walkthrough: Walkthrough) -> Story:
+    """Play a walkthrough; where a step fails, the run ends there and is marked."""
+    from behaviour.draw.stories import story_of_walkthrough
+    from behaviour.rehearse.walking import perform
+
+    performance = perform(model, walkthrough)
+    failure = performance.failure
+    if failure is not None:
+        complain(f"the walkthrough `{walkthrough.name}` fails at line {failure.step.span.line}")
+    if not performance.moments:
+        raise CommandError(f"nothing of `{walkthrough.name}` could be played")
+    return story_of_walkthrough(walkthrough.name, performance)
 
 
 def _stories_of(readable: Readable, seconds: float) -> tuple[Story, ...]:

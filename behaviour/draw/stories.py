@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from behaviour.draw.flags import finding_name
 from behaviour.findings import Finding, Run, Severity
+from behaviour.rehearse.stage import run_of
+from behaviour.rehearse.walking import Performance
 
 LONGEST_NAME = 60
 
@@ -45,6 +47,15 @@ def stories_of(findings: Iterable[Finding]) -> tuple[Story, ...]:
         )
         for number, (finding, run) in enumerate(told, start=1)
     )
+
+
+def story_of_walkthrough(name: str, performance: Performance) -> Story:
+    """Give what was played of a walkthrough; a step that failed did so in the last loop."""
+    run, failure = run_of(performance.moments), performance.failure
+    if failure is None:
+        return Story(1, name, name, run, "here")
+    ended = replace(run, breach=len(run.stimuli) - 1)
+    return Story(1, name, f"{name}: fails, since {failure.why}", ended, "fails")
 
 
 def story_named(stories: Iterable[Story], which: str) -> Story | None:

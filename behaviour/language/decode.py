@@ -8,19 +8,20 @@ from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 from behaviour import controllers
-from behaviour.language.decode_inputs import decode_inputs
-from behaviour.language.decode_mechanism import decode_mechanism
-from behaviour.language.decode_numbers import decode_drives
-from behaviour.language.decode_outputs import decode_counters, decode_outputs
-from behaviour.language.decode_power import decode_power
+from behaviour.language.decode_inputs import INPUT, decode_inputs
+from behaviour.language.decode_mechanism import MECHANISM, decode_mechanism
+from behaviour.language.decode_numbers import DRIVE, decode_drives
+from behaviour.language.decode_outputs import COUNTER, OUTPUT, decode_counters, decode_outputs
+from behaviour.language.decode_power import POWER, decode_power
 from behaviour.language.decode_regions import FORM as REGIONS_FORM
-from behaviour.language.decode_regions import decode_regions
-from behaviour.language.decode_rules import decode_excused, decode_rules
+from behaviour.language.decode_regions import REGION, decode_regions
+from behaviour.language.decode_rules import EXCUSED, RULE, decode_excused, decode_rules
 from behaviour.language.decode_settings import decode_settings
-from behaviour.language.decode_walkthroughs import decode_walkthroughs
+from behaviour.language.decode_walkthroughs import WALKTHROUGHS, decode_walkthroughs
 from behaviour.language.fields import Fields, Owner, check_name, fields_at, word_at
 from behaviour.language.nodes import Mapping, Node, states_in
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import NAME, TEXT, TIME, Choice, Group, ListOf, Text, things
 from behaviour.language.syntax import Document
 from behaviour.language.values import time_of
 from behaviour.model import Micros, Unknown
@@ -31,23 +32,33 @@ LANGUAGE = "1"
 
 _SHOWS = ("switch_on", "make_safe", "call")
 _NAMED = ("inputs", "outputs", "counters", "settings", "regions", "mechanism")
-_KEYS = (
-    "language",
-    "prop",
-    "about",
-    "loop",
-    "reaction",
-    "watchdog",
-    "boot",
-    "controller",
-    "firmware_name",
-    *_NAMED,
-    "rules",
-    "excused",
-    "walkthroughs",
-    "show",
-    "drives",
-    "power",
+_CARD = Group("card", dict.fromkeys(_SHOWS, TEXT))
+FILE = Group(
+    "behaviour file",
+    {
+        "language": Text("the language of the file", LANGUAGE, is_number=True),
+        "prop": TEXT,
+        "about": TEXT,
+        "loop": TIME,
+        "reaction": TIME,
+        "watchdog": TIME,
+        "boot": TIME,
+        "controller": Choice(controllers.NAMES),
+        "firmware_name": NAME,
+        "inputs": things(INPUT),
+        "outputs": things(OUTPUT),
+        "counters": things(COUNTER),
+        "settings": things(TEXT),
+        "regions": things(REGION),
+        "mechanism": things(MECHANISM),
+        "rules": ListOf(RULE),
+        "excused": EXCUSED,
+        "walkthroughs": WALKTHROUGHS,
+        "show": _CARD,
+        "drives": things(DRIVE),
+        "power": POWER,
+    },
+    needed=("language", "prop", "loop", "regions"),
 )
 _TOP = Span(1, 1, 1, 2)
 
@@ -58,9 +69,7 @@ def decode(reading: Reading, root: Mapping) -> Document | None:
     """Read a file's parts; None where it is of another language than this one."""
     if not _is_of_this_language(reading, root):
         return None
-    fields = fields_at(
-        reading, root, Owner("the file", _TOP, "behaviour file"), _KEYS, "language: 1"
-    )
+    fields = fields_at(reading, root, Owner("the file", _TOP, FILE.thing), FILE.keys, "language: 1")
     if fields is None:
         return None
     fields.needed("language", "language: 1")
@@ -166,7 +175,7 @@ def _show(fields: Fields) -> tuple[tuple[str, str], ...]:
     if node is None:
         return ()
     owner = Owner("`show`", fields.key_span("show"), "card")
-    show = fields_at(fields.reading, node, owner, _SHOWS, "show: {switch_on: ..., call: ...}")
+    show = fields_at(fields.reading, node, owner, _CARD.keys, "show: {switch_on: ..., call: ...}")
     return () if show is None else tuple((key, show.text(key)) for key in show.entries)
 
 

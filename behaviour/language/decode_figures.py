@@ -10,13 +10,28 @@ from dataclasses import dataclass, field
 from behaviour.language.fields import Fields, Owner, fields_at, items_at, narrowed, word_at
 from behaviour.language.nodes import Mapping, Node
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import Choice, Either, Group, Shape, Text, figure
 from behaviour.language.values import figure_of
 from behaviour.model import Quantity
 from behaviour.units import Dimension, shortened
 
 KNOWN = ("guess", "maker", "measured")
 _FORM = "{value: 3.8 mH, known: maker}"
-_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_DAY = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
+_DATE = re.compile(_DAY)
+
+
+def figure_with_origin(dimension: Dimension) -> Either:
+    """Give the shape of a figure, plain or with where it comes from."""
+    plain = figure(dimension)
+    keys: dict[str, Shape] = {"value": plain, "known": Choice(KNOWN), "on": Text("a day", _DAY)}
+    thing = f"{dimension.name.lower()} with its origin"
+    return Either((plain, Group(thing, keys, needed=("value",))))
+
+
+def figures_of(dimensions: MappingOf[str, Dimension]) -> dict[str, Shape]:
+    """Give the shape of each of some figures."""
+    return {key: figure_with_origin(dimension) for key, dimension in dimensions.items()}
 
 
 @dataclass(slots=True)

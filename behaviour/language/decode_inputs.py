@@ -5,9 +5,9 @@ It knows nothing of what uses them. How an input is wired is read in `decode_wir
 
 from typing import cast, get_args
 
-from behaviour.language.decode_figures import FoundFigures
-from behaviour.language.decode_values import BUTTON_VALUES, values_of
-from behaviour.language.decode_wiring import input_wiring
+from behaviour.language.decode_figures import FoundFigures, figure_with_origin
+from behaviour.language.decode_values import BUTTON_VALUES, VALUES, values_of
+from behaviour.language.decode_wiring import WIRING, input_wiring
 from behaviour.language.fields import (
     Fields,
     Owner,
@@ -20,6 +20,7 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Mapping, Node
 from behaviour.language.phrases import listed
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import TEXT, TIME, VALUE, Choice, Either, Group, by_value
 from behaviour.language.syntax import Declared, Word
 from behaviour.language.values import time_of
 from behaviour.model import Input, InputKind, Quantity, Role, Time
@@ -33,23 +34,19 @@ _ROLES = tuple(role.value for role in Role)
 _PROTECTIVE = (Role.GUARD, Role.STOP)
 NOISE = ("bounce", "interference")
 """How long a contact bounces, and the longest stretch for which something disturbs its line."""
-_KEYS = (
-    "kind",
-    "values",
-    "steady",
-    "role",
-    "safe",
-    "pin",
-    "pins",
-    "pull",
-    "low",
-    "contact",
-    "pushed",
-    "unplugged",
-    "levels",
-    "silent",
-    *NOISE,
-    "about",
+INPUT = Group(
+    "input",
+    {
+        "kind": Choice(_KINDS),
+        "values": VALUES,
+        "steady": Either((TIME, by_value(TIME))),
+        "role": Choice(_ROLES),
+        "safe": VALUE,
+        **WIRING,
+        **{key: figure_with_origin(Dimension.TIME) for key in NOISE},
+        "about": TEXT,
+    },
+    needed=("kind",),
 )
 
 
@@ -61,7 +58,7 @@ def decode_inputs(reading: Reading, node: Node) -> tuple[Declared[Input], ...]:
 
 def _input(reading: Reading, name: Word, node: Node) -> Declared[Input]:
     owner = Owner(f"`{name.text}`", name.span, "input")
-    fields = fields_at(reading, node, owner, _KEYS, FORM)
+    fields = fields_at(reading, node, owner, INPUT.keys, FORM)
     if fields is None:
         return Declared(name=name, values=None, whole=None)
     kind = _kind(fields)

@@ -18,8 +18,21 @@ from behaviour.language.fields import (
 )
 from behaviour.language.nodes import Mapping, Node, are_whole
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import (
+    CONDITION,
+    STATE_NAME,
+    TEXT,
+    VALUE,
+    WINDOW,
+    Either,
+    Group,
+    ListOf,
+    by_value,
+    figure,
+    things,
+)
 from behaviour.language.syntax import Word
-from behaviour.language.values import distance_of, window_of
+from behaviour.language.values import DISTANCES, distance_of, window_of
 from behaviour.model import Time
 
 FORM = "position: {begins: any, states: {away: {reads: {mark: clear}}}}"
@@ -32,6 +45,21 @@ _NOT_HERE = {
     "do": "the hardware counts nothing; a region of the prop does",
 }
 
+_TURN = Group("window of a drive", {"turn": figure(*DISTANCES), "of": VALUE}, needed=("turn", "of"))
+MOVEMENT = Group(
+    "movement",
+    {"while": CONDITION, "takes": Either((WINDOW, _TURN)), "go": STATE_NAME, "about": TEXT},
+    needed=("takes", "go"),
+)
+STATE = Group(
+    "mechanism state", {"reads": by_value(VALUE), "leave": ListOf(MOVEMENT), "about": TEXT}
+)
+MECHANISM = Group(
+    "mechanism region",
+    {"begins": STATE_NAME, "states": things(STATE), "about": TEXT},
+    needed=("begins", "states"),
+)
+
 
 def decode_mechanism(reading: Reading, node: Node) -> tuple[syntax.Mechanism, ...]:
     """Read every mechanism region."""
@@ -41,7 +69,7 @@ def decode_mechanism(reading: Reading, node: Node) -> tuple[syntax.Mechanism, ..
 
 def _mechanism(reading: Reading, name: Word, node: Node) -> syntax.Mechanism:
     owner = Owner(f"`{name.text}`", name.span, "mechanism region")
-    fields = fields_at(reading, node, owner, ("begins", "states", "about"), FORM)
+    fields = fields_at(reading, node, owner, MECHANISM.keys, FORM)
     if fields is None:
         return syntax.Mechanism(name=name, begins=None, states=(), whole=False, about="")
     begins = None
@@ -63,9 +91,7 @@ def _mechanism(reading: Reading, name: Word, node: Node) -> syntax.Mechanism:
 
 def _state(reading: Reading, region: Word, name: Word, node: Node) -> syntax.MechanismState:
     owner = Owner(f"`{name.text}`", name.span, "mechanism state")
-    fields = fields_at(
-        reading, node, owner, ("reads", "leave", "states", "about"), f"{name.text}: {{}}"
-    )
+    fields = fields_at(reading, node, owner, (*STATE.keys, "states"), f"{name.text}: {{}}")
     if fields is None:
         return syntax.MechanismState(name=name, reads=(), movements=(), about="")
     if fields.has("states"):
@@ -102,7 +128,7 @@ def _reads(fields: Fields) -> tuple[tuple[Word, Word], ...]:
 
 def _movement(reading: Reading, node: Node, place: str) -> syntax.Movement | None:
     owner = Owner("this movement", narrowed(node.span), "movement")
-    known = ("while", "takes", "go", "about", *_NOT_HERE)
+    known = (*MOVEMENT.keys, *_NOT_HERE)
     fields = fields_at(reading, node, owner, known, _MOVEMENT_FORM)
     if fields is None:
         return None
@@ -144,7 +170,7 @@ def _takes(fields: Fields, place: str) -> tuple[Time, Time] | syntax.Turn | None
 def _turn(fields: Fields, node: Node, place: str) -> syntax.Turn | None:
     """Read `{turn: 60 deg, of: drum}`, from which a drive's numbers give the window."""
     owner = Owner("`takes`", fields.key_span("takes"), "window of a drive")
-    turn = fields_at(fields.reading, node, owner, ("turn", "of"), _TURN_FORM)
+    turn = fields_at(fields.reading, node, owner, _TURN.keys, _TURN_FORM)
     if turn is None:
         return None
     far = turn.word("turn", "an angle") if turn.needed("turn", "turn: 60 deg") else None

@@ -5,7 +5,7 @@ It knows nothing of what is worked out from them.
 
 from itertools import pairwise
 
-from behaviour.language.decode_figures import FoundFigures
+from behaviour.language.decode_figures import FoundFigures, figure_with_origin, figures_of
 from behaviour.language.fields import (
     Fields,
     Owner,
@@ -19,6 +19,7 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Mapping, Node
 from behaviour.language.phrases import there_is
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import TEXT, YES_NO, Choice, Either, Group, ListOf, by_value
 from behaviour.language.syntax import Declared, Word
 from behaviour.model import Drive, Output, Quantity
 from behaviour.units import Dimension
@@ -52,17 +53,41 @@ _PART = {
 }
 _HANGING = {"mass": Dimension.MASS, "radius": Dimension.LENGTH}
 _MORE_THAN_NOTHING = frozenset({"speed", "ramp", "efficiency", "stalled"})
-_KEYS = (
-    "kind",
-    *_COUNTS,
-    "gearing",
-    *_FIGURES,
-    "ramp_down",
-    *_GROUPS,
+_LOAD_SHAPE = Group(
     "load",
-    "torque",
-    "stations",
-    "about",
+    {
+        **figures_of(_LOAD),
+        "parts": ListOf(Group("part of the load", figures_of(_PART), needed=(next(iter(_PART)),))),
+        "hangs": Group("hanging load", figures_of(_HANGING)),
+    },
+)
+_STATIONS = Group(
+    "group of stations",
+    {
+        "count": figure_with_origin(Dimension.NUMBER),
+        "past": by_value(figure_with_origin(Dimension.STEPS)),
+    },
+    needed=("count",),
+)
+_GEARING = Either(
+    (figure_with_origin(Dimension.NUMBER), by_value(figure_with_origin(Dimension.TEETH)))
+)
+_POINT = Either((figure_with_origin(Dimension.SPEED), figure_with_origin(Dimension.TORQUE)))
+DRIVE = Group(
+    "drive",
+    {
+        "kind": Choice(DRIVE_KINDS),
+        **{key: figure_with_origin(Dimension.NUMBER) for key in _COUNTS},
+        "gearing": _GEARING,
+        **figures_of(_FIGURES),
+        "ramp_down": YES_NO,
+        **{key: Group(key, figures_of(group)) for key, group in _GROUPS.items()},
+        "load": _LOAD_SHAPE,
+        "torque": ListOf(ListOf(_POINT, least=2, most=2)),
+        "stations": _STATIONS,
+        "about": TEXT,
+    },
+    needed=("kind",),
 )
 
 
@@ -105,7 +130,7 @@ def _drive(
     reading: Reading, name: Word, node: Node, output: Declared[Output] | None
 ) -> Drive | None:
     owner = Owner(f"the drive `{name.text}`", name.span, "drive")
-    fields = fields_at(reading, node, owner, _KEYS, DRIVE_FORM)
+    fields = fields_at(reading, node, owner, DRIVE.keys, DRIVE_FORM)
     if fields is None:
         return None
     figures = FoundFigures(reading, name.text)
@@ -144,8 +169,7 @@ def _take_load(fields: Fields, figures: FoundFigures) -> None:
     """Read `load`: its inertia or the parts that it is worked out from, and what resists."""
     owner = Owner("`load`", fields.key_span("load"), "load")
     form = "load: {inertia: 0.02 kg m2, friction: 0.3 N m}"
-    keys = (*_LOAD, "parts", "hangs")
-    load = fields_at(figures.reading, fields.entries["load"].value, owner, keys, form)
+    load = fields_at(figures.reading, fields.entries["load"].value, owner, _LOAD_SHAPE.keys, form)
     if load is None:
         return
     for key, entry in load.entries.items():
@@ -179,7 +203,7 @@ def _take_stations(fields: Fields, figures: FoundFigures, output: Declared[Outpu
     node = fields.entries["stations"].value
     form = "stations: {count: 6, past: {forward: 35 steps}}"
     owner = Owner("`stations`", fields.key_span("stations"), "group of stations")
-    stations = fields_at(fields.reading, node, owner, ("count", "past"), form)
+    stations = fields_at(fields.reading, node, owner, _STATIONS.keys, form)
     if stations is None:
         return
     count, past = stations.needed("count", "count: 6"), stations.node("past")

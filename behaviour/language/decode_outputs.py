@@ -6,7 +6,7 @@ It knows nothing of what sets them.
 from typing import Literal, cast, get_args
 
 from behaviour.language.decode_pins import pin_at, pins_at
-from behaviour.language.decode_values import values_of
+from behaviour.language.decode_values import VALUES, values_of
 from behaviour.language.fields import (
     Fields,
     Owner,
@@ -19,6 +19,18 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Node
 from behaviour.language.phrases import with_article
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import (
+    PIN,
+    TEXT,
+    TIME,
+    VALUE,
+    WHOLE,
+    YES_NO,
+    Choice,
+    Group,
+    by_value,
+    figure,
+)
 from behaviour.language.syntax import Declared, Word
 from behaviour.language.values import figure_of, whole_of
 from behaviour.model import (
@@ -32,29 +44,13 @@ from behaviour.model import (
 )
 from behaviour.units import Dimension
 
+Level = Literal["high", "low"]
+Turns = Literal["as wired", "other way"]
+
 FORM = "lamp: {kind: lamp, values: [dark, green]}"
 COUNTER_FORM = "loaded: {from: 0, to: 6, begins: 6}"
 
 _KINDS: tuple[OutputKind, ...] = get_args(OutputKind)
-_KEYS = (
-    "kind",
-    "values",
-    "rest",
-    "keeps",
-    "hazard",
-    "pin",
-    "pins",
-    "on_when",
-    "turns",
-    "pause",
-    "least",
-    "gives",
-    "fade",
-    "pulse",
-    "gap",
-    "draws",
-    "about",
-)
 _EXAMPLES: dict[OutputKind, str] = {
     "motor": "stopped, forward",
     "valve": "shut, open",
@@ -80,6 +76,39 @@ _GIVES: dict[OutputKind, tuple[Dimension, ...]] = {
     "signal": (Dimension.SHARE, Dimension.FREQUENCY, Dimension.VOLTAGE),
 }
 _GIVES_OTHERWISE = (Dimension.SHARE,)
+_ALL_GIVEN = tuple(
+    dict.fromkeys(each for given in (*_GIVES.values(), _GIVES_OTHERWISE) for each in given)
+)
+_LEVELS: tuple[Level, ...] = get_args(Level)
+_TURNS: tuple[Turns, ...] = get_args(Turns)
+OUTPUT = Group(
+    "output",
+    {
+        "kind": Choice(_KINDS),
+        "values": VALUES,
+        "rest": VALUE,
+        "keeps": YES_NO,
+        "hazard": YES_NO,
+        "pin": PIN,
+        "pins": by_value(PIN),
+        "on_when": Choice(_LEVELS),
+        "turns": Choice(_TURNS),
+        "pause": TIME,
+        "least": TIME,
+        "gives": by_value(figure(*_ALL_GIVEN)),
+        "fade": TIME,
+        "pulse": TIME,
+        "gap": TIME,
+        "draws": figure(Dimension.CURRENT),
+        "about": TEXT,
+    },
+    needed=("kind", "values"),
+)
+COUNTER = Group(
+    "counter",
+    {"from": WHOLE, "to": WHOLE, "begins": WHOLE, "about": TEXT},
+    needed=("from", "to", "begins"),
+)
 _WHOLE_SHARE = 100
 _ONE_PIN_TELLS = 2
 """Values that one pin can tell apart."""
@@ -93,7 +122,7 @@ def decode_outputs(reading: Reading, node: Node) -> tuple[Declared[Output], ...]
 
 def _output(reading: Reading, name: Word, node: Node) -> Declared[Output]:
     owner = Owner(f"`{name.text}`", name.span, "output")
-    fields = fields_at(reading, node, owner, _KEYS, FORM)
+    fields = fields_at(reading, node, owner, OUTPUT.keys, FORM)
     if fields is None:
         return Declared(name=name, values=None, whole=None)
     kind: OutputKind | None = None
@@ -155,13 +184,13 @@ def _wiring(
     signals = MOTOR_SIGNALS if kind == "motor" else ()
     gives = _gives(fields, name, kind, values)
     _check_pin(fields, values, gives)
-    turns = fields.choice("turns", ("as wired", "other way"))
-    on_when = fields.choice("on_when", ("high", "low"))
+    turns = fields.choice("turns", _TURNS)
+    on_when = fields.choice("on_when", _LEVELS)
     return OutputWiring(
         pin=pin_at(fields, name),
         pins=pins_at(fields, name, (*values, *signals), values),
-        on_when=cast("Literal['high', 'low']", on_when or "high"),
-        turns=cast("Literal['as wired', 'other way']", turns or "as wired"),
+        on_when=cast("Level", on_when or "high"),
+        turns=cast("Turns", turns or "as wired"),
         gives=gives,
         fade=fields.time("fade", f"{name.text}.fade"),
         pulse=fields.time("pulse", f"{name.text}.pulse"),
@@ -233,7 +262,7 @@ def decode_counters(reading: Reading, node: Node) -> tuple[Declared[Counter], ..
 
 def _counter(reading: Reading, name: Word, node: Node) -> Declared[Counter]:
     owner = Owner(f"`{name.text}`", name.span, "counter")
-    fields = fields_at(reading, node, owner, ("from", "to", "begins", "about"), COUNTER_FORM)
+    fields = fields_at(reading, node, owner, COUNTER.keys, COUNTER_FORM)
     nothing: Declared[Counter] = Declared(name=name, values=None, whole=None)
     if fields is None:
         return nothing

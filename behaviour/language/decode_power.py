@@ -3,10 +3,11 @@
 It knows nothing of what is worked out from them.
 """
 
-from behaviour.language.decode_figures import FoundFigures
+from behaviour.language.decode_figures import FoundFigures, figures_of
 from behaviour.language.fields import Fields, Owner, fields_at
 from behaviour.language.nodes import Node
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import WHOLE, Choice, Group
 from behaviour.language.values import whole_of
 from behaviour.model import Power
 from behaviour.numbers.cells import CELLS
@@ -38,13 +39,22 @@ _GROUPS = {
     "run": {"current": Dimension.CURRENT, "time": Dimension.TIME},
 }
 _MORE_THAN_NOTHING = frozenset({"capacity", "rating", "fuse", "capacitor"})
-_KEYS = ("cells", "chemistry", *_FIGURES, *_GROUPS)
+POWER = Group(
+    "power supply",
+    {
+        "cells": WHOLE,
+        "chemistry": Choice(CHEMISTRIES),
+        **figures_of(_FIGURES),
+        **{key: Group(key, figures_of(group)) for key, group in _GROUPS.items()},
+    },
+    needed=("cells", "chemistry"),
+)
 
 
 def decode_power(reading: Reading, node: Node, at: Span) -> Power | None:
     """Read what feeds the motors; `at` is the place of its key."""
     owner = Owner("`power`", at, "power supply")
-    fields = fields_at(reading, node, owner, _KEYS, POWER_FORM)
+    fields = fields_at(reading, node, owner, POWER.keys, POWER_FORM)
     if fields is None:
         return None
     figures = FoundFigures(reading, "power")

@@ -7,7 +7,11 @@ import re
 from itertools import pairwise
 
 from behaviour.language import syntax
-from behaviour.language.decode_transitions import decode_transition, decode_transitions
+from behaviour.language.decode_transitions import (
+    TRANSITIONS,
+    decode_transition,
+    decode_transitions,
+)
 from behaviour.language.fields import (
     Fields,
     Owner,
@@ -21,6 +25,19 @@ from behaviour.language.fields import (
 )
 from behaviour.language.nodes import Node, are_whole
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import (
+    STATE_NAME,
+    TEXT,
+    TIME,
+    VALUE,
+    YES_NO,
+    Again,
+    Group,
+    ListOf,
+    Text,
+    by_value,
+    things,
+)
 from behaviour.language.syntax import Word
 from behaviour.language.values import UNKNOWN, distance_of, part_of, time_of
 from behaviour.model import Part
@@ -28,19 +45,29 @@ from behaviour.model import Part
 FORM = "carousel: {begins: idle, states: {idle: {}}}"
 STATES_FORM = "states: {idle: {set: {lamp: green}}}"
 
-_REGION_KEYS = ("begins", "interlocks", "states", "about")
-_STATE_KEYS = (
-    "set",
-    "leave",
-    "cues",
-    "at the end",
-    "states",
-    "begins",
-    "interlocks",
-    "operator",
-    "ignores",
-    "lockout",
-    "about",
+_SETS = by_value(Text("a value, or a move such as `forward 1 station`"))
+_INTERLOCKS = ListOf(TRANSITIONS[Part.INTERLOCK])
+CUE = Group("cue", {"at": TIME, "set": _SETS, "about": TEXT}, needed=("at",))
+STATE = Group(
+    "state",
+    {
+        "set": _SETS,
+        "leave": ListOf(TRANSITIONS[Part.LEAVE]),
+        "cues": ListOf(CUE),
+        "at the end": TRANSITIONS[Part.END],
+        "states": things(Again("state")),
+        "begins": STATE_NAME,
+        "interlocks": _INTERLOCKS,
+        "operator": TEXT,
+        "ignores": ListOf(VALUE),
+        "lockout": YES_NO,
+        "about": TEXT,
+    },
+)
+REGION = Group(
+    "region",
+    {"begins": STATE_NAME, "interlocks": _INTERLOCKS, "states": things(STATE), "about": TEXT},
+    needed=("begins", "states"),
 )
 _MOVE = re.compile(r"([^\W\d]\w*)\s+(\S.*)")
 
@@ -53,7 +80,7 @@ def decode_regions(reading: Reading, node: Node) -> tuple[syntax.Region, ...]:
 
 def _region(reading: Reading, name: Word, node: Node) -> syntax.Region:
     owner = Owner(f"`{name.text}`", name.span, "region")
-    fields = fields_at(reading, node, owner, _REGION_KEYS, FORM)
+    fields = fields_at(reading, node, owner, REGION.keys, FORM)
     if fields is None:
         return syntax.Region(
             name=name, begins=None, interlocks=(), states=(), whole=False, about=""
@@ -90,7 +117,7 @@ def begins_of(fields: Fields, states: tuple[syntax.State, ...]) -> Word | None:
 
 def _state(reading: Reading, region: Word, name: Word, node: Node) -> syntax.State:
     owner = Owner(f"`{name.text}`", name.span, "state")
-    fields = fields_at(reading, node, owner, _STATE_KEYS, f"{name.text}: {{}}")
+    fields = fields_at(reading, node, owner, STATE.keys, f"{name.text}: {{}}")
     place = reading.place(region.text, name.text)
     if fields is None:
         fields = Fields(reading, owner, {}, damaged=True)
@@ -177,7 +204,7 @@ def _cues(fields: Fields, place: str) -> tuple[syntax.Cue, ...]:
     found: list[syntax.Cue] = []
     for item in items_at(fields.reading, node, "`cues`", form):
         owner = Owner("this cue", narrowed(item.span), "cue")
-        cue = fields_at(fields.reading, item, owner, ("at", "set", "about"), form)
+        cue = fields_at(fields.reading, item, owner, CUE.keys, form)
         if cue is not None:
             found.append(_cue(cue, place))
     for before, after in pairwise(found):
@@ -222,7 +249,7 @@ def _check_parts(fields: Fields, cues: tuple[syntax.Cue, ...]) -> None:
             label="would never be seen",
             hint="put it into a cue before, or let `at the end` have a last cue of its own",
         )
-    if fields.choice("lockout", ("yes", "no")) == "yes":
+    if fields.choice("lockout", YES_NO.options) == "yes":
         for key in ("leave", "interlocks", "at the end"):
             if fields.has(key):
                 fields.refuse(

@@ -18,6 +18,19 @@ from behaviour.language.fields import (
 from behaviour.language.nodes import Listing, Mapping, Node
 from behaviour.language.phrases import listed, there_is
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import (
+    CONDITION,
+    STATE_NAME,
+    TEXT,
+    TIME,
+    WHOLE,
+    Choice,
+    Either,
+    Group,
+    ListOf,
+    Named,
+    Shape,
+)
 from behaviour.language.syntax import Word
 from behaviour.language.values import time_of, whole_of
 from behaviour.model import Time
@@ -47,6 +60,21 @@ _NEEDED = {
     "first": (("before", "before: valve is open"),),
     "count": (("at most", "at most: 3"),),
 }
+
+
+def _rule_shape(lead: str) -> Group:
+    keys: dict[str, Shape] = {"name": TEXT, lead: CONDITION}
+    for key in _LEADS[lead]:
+        keys[key] = CONDITION if key in _CONDITIONS else TIME
+    if lead == "count":
+        keys["at most"] = WHOLE
+    if lead != "way back":
+        keys |= dict.fromkeys(_SCOPES, CONDITION)
+    needed = tuple(key for key, _ in _NEEDED.get(lead, ()))
+    return Group(f"rule: {lead}", keys | {"because": TEXT}, ("name", lead, *needed))
+
+
+RULE = Either(tuple(_rule_shape(lead) for lead in _LEADS))
 
 
 def decode_rules(reading: Reading, node: Node) -> tuple[syntax.Rule, ...]:
@@ -219,6 +247,9 @@ EXCUSABLE = tuple(
     name for name in (*(kind.name for kind in KINDS), *NOT_CHECKED_YET) if name not in _NOT_CHECKS
 )
 
+_EXCUSE = Group("excuse", {"in": STATE_NAME, "because": TEXT}, needed=("because", "in"))
+EXCUSED = Named(Either((TEXT, _EXCUSE, ListOf(Either((TEXT, _EXCUSE))))), Choice(EXCUSABLE))
+
 
 def decode_excused(reading: Reading, node: Node) -> tuple[syntax.Excuse, ...]:
     """Read which checks are excused, wholly or in one place, and why."""
@@ -255,7 +286,7 @@ def _excuse(reading: Reading, check: Word, node: Node) -> syntax.Excuse | None:
         return syntax.Excuse(check=check.text, because=why.text, place=None, span=check.span)
     owner = Owner("this excuse", narrowed(node.span), "excuse")
     form = "{in: carousel.turn, because: the show ends here}"
-    fields = fields_at(reading, node, owner, ("in", "because"), form)
+    fields = fields_at(reading, node, owner, _EXCUSE.keys, form)
     if fields is None:
         return None
     fields.needed("because", "because: the show ends here")

@@ -8,13 +8,46 @@ from behaviour.language.conditions import read_action, read_condition
 from behaviour.language.fields import Fields, Owner, fields_at, items_at, narrowed
 from behaviour.language.nodes import Listing, Node
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import (
+    CONDITION,
+    STATE_NAME,
+    TEXT,
+    WINDOW,
+    Either,
+    Group,
+    ListOf,
+    Shape,
+    Text,
+)
 from behaviour.language.values import window_of
 from behaviour.model import After, Part
 from behaviour.source import Span
 
 STAY = "stay"
 
-_KEYS = ("when", "after", "do", "go", "about")
+ACTION = Text("`add 1 to NAME`, `take 1 from NAME`, or `set NAME to 3`")
+_KEYS: dict[str, Shape] = {
+    "when": CONDITION,
+    "after": WINDOW,
+    "do": Either((ACTION, ListOf(ACTION))),
+    "go": STATE_NAME,
+    "about": TEXT,
+}
+_NOT_IN: dict[Part, tuple[str, ...]] = {
+    Part.LEAVE: (),
+    Part.INTERLOCK: ("after",),
+    Part.END: ("when", "after"),
+}
+"""Keys that a transition of some part does not have."""
+
+TRANSITIONS = {
+    part: Group(
+        f"transition under {part.value}",
+        {key: shape for key, shape in _KEYS.items() if key not in refused},
+        needed=("when", "go") if part is Part.INTERLOCK else ("go",),
+    )
+    for part, refused in _NOT_IN.items()
+}
 _FORMS = {
     Part.LEAVE: "leave: [{when: lid is open, go: lid_open}]",
     Part.INTERLOCK: "interlocks: [{when: lid is open, go: lid_open}]",
@@ -71,7 +104,7 @@ def _check_part(fields: Fields, part: Part) -> None:
         fields.refuse("after", "an interlock has no `after`", hint=hint)
     if part is Part.INTERLOCK and not fields.has("after"):
         fields.needed("when", "when: lid is open")
-    for key in ("when", "after"):
+    for key in _NOT_IN[part]:
         if part is Part.END and fields.has(key):
             fields.refuse(
                 key,

@@ -4,9 +4,11 @@ It knows nothing of what they stand for.
 """
 
 from behaviour.language.fields import Fields, check_name, words_at
+from behaviour.language.shapes import NAME, ListOf
 
 BUTTON_VALUES = ("released", "pressed")
 FEWEST_VALUES = 2
+VALUES = ListOf(NAME, least=FEWEST_VALUES)
 
 
 def values_of(fields: Fields, form: str) -> tuple[str, ...] | None:

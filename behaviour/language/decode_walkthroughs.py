@@ -8,9 +8,12 @@ from behaviour.language.conditions import read_step
 from behaviour.language.fields import items_at, mapping_at, narrowed
 from behaviour.language.nodes import Listing, Mapping, Node, Scalar
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import TEXT, ListOf, Named, Text
 from behaviour.language.syntax import Word
 
 FORM = "one clean shot: [press trigger, see carousel in turn within 50 ms]"
+
+WALKTHROUGHS = Named(ListOf(Text("a step, such as `press trigger`"), least=1), TEXT)
 
 
 def decode_walkthroughs(reading: Reading, node: Node) -> tuple[syntax.Walkthrough, ...]:

@@ -8,7 +8,7 @@ a cut wire reads what an open contact does.
 """
 
 from dataclasses import dataclass
-from typing import Literal, cast
+from typing import Literal, cast, get_args
 
 from behaviour.findings import Label
 from behaviour.language.circuit import drawn
@@ -16,6 +16,7 @@ from behaviour.language.decode_pins import pin_at, pins_at
 from behaviour.language.decode_values import BUTTON_VALUES
 from behaviour.language.fields import Fields, known_value, mapping_at, word_at
 from behaviour.language.phrases import listed
+from behaviour.language.shapes import PIN, TIME, VALUE, Choice, Shape, Text, by_value
 from behaviour.language.syntax import Word
 from behaviour.language.values import Given, report, whole_of
 from behaviour.model import InputKind, InputWiring, Level
@@ -23,8 +24,24 @@ from behaviour.units import Unreadable
 
 Pull = Literal["up", "down", "none"]
 Contact = Literal["normally closed", "normally open"]
+Side = Literal["below", "above"]
 
-_CONTACTS = ("normally closed", "normally open")
+_PULLS: tuple[Pull, ...] = get_args(Pull)
+_CONTACTS: tuple[Contact, ...] = get_args(Contact)
+_SIDES: tuple[Side, ...] = get_args(Side)
+WIRING: dict[str, Shape] = {
+    "pin": PIN,
+    "pins": by_value(PIN),
+    "pull": Choice(_PULLS),
+    "low": VALUE,
+    "contact": Choice(_CONTACTS),
+    "pushed": VALUE,
+    "unplugged": VALUE,
+    "levels": by_value(Text("`below` or `above` a count", rf"(?:{'|'.join(_SIDES)})\s.+")),
+    "silent": TIME,
+}
+"""What says how an input is wired."""
+
 _ONE_PIN_TELLS = 2
 """Values that one pin can tell apart."""
 _LEVELS_FORM = "levels: {dark: below 300, bright: above 340}"
@@ -41,7 +58,7 @@ def input_wiring(
         fields=fields,
         name=name,
         values=values,
-        pull=cast("Pull | None", fields.choice("pull", ("up", "down", "none"))),
+        pull=cast("Pull | None", fields.choice("pull", _PULLS)),
         contact=cast("Contact | None", fields.choice("contact", _CONTACTS)),
         low=_value(fields, name, "low", values),
         pushed=_value(fields, name, "pushed", values),
@@ -251,7 +268,7 @@ def _levels(wire: _Wire) -> tuple[Level, ...]:
 
 def _level(wire: _Wire, value: str, word: Word) -> Level | None:
     side, _, rest = word.text.partition(" ")
-    if side not in ("below", "above") or not rest:
+    if side not in _SIDES or not rest:
         wrong = Unreadable(f"`{word.text}` is not a level", "write `below 300` or `above 340`")
         report(wire.fields.reading, Given(word.text, word.span, None), wrong, "a level", "")
         return None
@@ -259,7 +276,7 @@ def _level(wire: _Wire, value: str, word: Word) -> Level | None:
     count = whole_of(wire.fields.reading, number)
     if count is None:
         return None
-    return Level(value=value, side=cast("Literal['below', 'above']", side), count=count)
+    return Level(value=value, side=side, count=count)
 
 
 def _check_levels(wire: _Wire, levels: tuple[Level, ...]) -> None:

@@ -3,7 +3,7 @@
 It knows no part of the language by name.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import assert_never
 
@@ -12,6 +12,7 @@ from behaviour.language.names import wrong_name
 from behaviour.language.nodes import Broken, Entry, Listing, Mapping, Node, Scalar
 from behaviour.language.phrases import listed, there_is, with_article
 from behaviour.language.reading import Reading
+from behaviour.language.shapes import YES_NO
 from behaviour.language.syntax import Word
 from behaviour.model import Time
 from behaviour.source import Span
@@ -79,7 +80,7 @@ class Fields:
 
     def is_yes(self, key: str) -> bool | None:
         """Read `yes` or `no`; None where the key is not there."""
-        word = self.choice(key, ("yes", "no"))
+        word = self.choice(key, YES_NO.options)
         return None if word is None else word == "yes"
 
     def time(self, key: str, what: str) -> Time | None:
@@ -93,7 +94,7 @@ class Fields:
 
 
 def fields_at(
-    reading: Reading, node: Node, owner: Owner, known: Sequence[str], form: str
+    reading: Reading, node: Node, owner: Owner, known: Collection[str], form: str
 ) -> Fields | None:
     """Take a group of keys apart and report those that are not known; `form` is a whole example."""
     mapping = mapping_at(reading, node, owner.says, form)

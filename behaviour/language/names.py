@@ -37,7 +37,8 @@ OWN_WORDS = frozenset({"unknown", "any", "stay", "done", "moving", "rest"})
 """Words that stand in a file for something else than a name."""
 
 _SPELT_OUT = str.maketrans({"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d"})
-_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_]*")
+NAME_FORM = r"[A-Za-z][A-Za-z0-9_]*"
+_NAME = re.compile(NAME_FORM)
 
 
 def wrong_name(text: str) -> Unreadable | None:

@@ -27,7 +27,8 @@ UNKNOWN = "unknown"
 
 _IDENTIFIER = re.compile(r"[^\W\d]\w*")
 _RANGE = re.compile(r"(\S.*?)(\s+to\s+)(\S.*)", re.DOTALL)
-_PIN = re.compile(r"[A-Za-z]{0,8}[0-9]{1,3}")
+PIN_PATTERN = r"[A-Za-z]{0,8}[0-9]{1,3}"
+_PIN = re.compile(PIN_PATTERN)
 
 PIN_FORM = "a pin is named as on the board, such as `3`, `A0`, or `GP15`"
 
@@ -161,11 +162,13 @@ def figure_of(
     return Quantity(number=figure.number, unit=figure.unit, span=value.span)
 
 
+DISTANCES = (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS)
+"""What may say how far a motor turns."""
+
+
 def distance_of(reading: Reading, word: Word, what: str) -> Quantity | Unknown | None:
     """Read how far a motor turns: an angle, stations, or steps, and not nothing."""
-    distance = figure_of(
-        reading, word, (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS), what
-    )
+    distance = figure_of(reading, word, DISTANCES, what)
     if isinstance(distance, Quantity) and distance.number <= 0:
         message = f"`{shortened(word.text)}` is no distance: the direction says which way"
         reading.mistakes.add(word.span, message, hint="write it as `90 deg`, more than nothing")
