@@ -20,7 +20,8 @@ usage: tablework COMMAND ...
 Write down how a motorised prop behaves, find its logic faults before anything is flashed,
 and get the firmware.
 
-at the table   check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
+at the table   new NAME           a first file to change, from a pattern; --pattern, --schema
+               check SPEC...      every finding; --as text|json|sarif|junit, --picture DIR
                tell SPEC          the behaviour in plain sentences to sign; --as markdown|html|pdf
                draw SPEC          the states as a picture, with --timing RUN a run,
                                   with --wiring the terminal strip;
@@ -41,6 +42,7 @@ on the bench   numbers SPEC       motion, torque, power, stations, noise; --as t
 """
 
 COMMANDS = (
+    "new",
     "check",
     "tell",
     "draw",
