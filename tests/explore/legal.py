@@ -9,7 +9,7 @@ from itertools import product
 
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import Look, PropState, power_up, step
+from behaviour.semantics import Look, PropState, look_back, power_up, step
 from behaviour.world.mechanism import Choice, Stand, at_power_up, choose, settle
 
 World = tuple[Stand, ...]
@@ -103,9 +103,7 @@ def _settled(model: Model, state: PropState, stands: World) -> World:
 
 
 def _look(model: Model, state: PropState, stands: tuple[Stand, ...]) -> Look:
-    leaves = tuple(region.leaf for region in state.regions)
-    at = tuple(stand.state for stand in stands)
-    return Look(model, state.inputs, state.counters, leaves, state.outputs, state.outputs, at)
+    return look_back(model, state, tuple(stand.state for stand in stands))
 
 
 def _check_reads(model: Model, stimulus: Stimulus) -> None:
