@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from behaviour.explore.twin import Loop
 from behaviour.model import Input, Output, Part, Role, Transition
-from behaviour.semantics import InputState, Look, PropState, step
+from behaviour.semantics import InputState, Look, PropState, done_next, step
 from tests.twin.case import Case, Vector, taken
 from tests.twin.implied import atoms_of
 
@@ -200,7 +200,8 @@ def _starts_again(
             if not fits:
                 continue
             leaves = tuple(each.leaf for each in prop.regions)
-            look = Look(case.model, loop.left.inputs, prop.counters, leaves)
+            done = done_next(case.model, prop)
+            look = Look(case.model, loop.left.inputs, prop.counters, leaves, done=done)
             now_clear = cleared or not look.holds(way.when)
             if loop.left.outputs[at] != output.rest:
                 let_go = all(

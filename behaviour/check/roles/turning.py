@@ -36,7 +36,7 @@ from behaviour.model import (
     Role,
     Transition,
 )
-from behaviour.semantics import Look
+from behaviour.semantics import Look, done_next
 from behaviour.story import replay
 
 MOST_TRIED = 60
@@ -209,8 +209,10 @@ def _ways_to_clear(
 def _is_cleared(model: Model, run: Run, since: int, interlock: Transition) -> bool:
     views = replay(model, run)
     for before, view in zip(views[since - 1 :], views[since:], strict=False):
-        leaves = tuple(region.leaf for region in before.state.regions)
-        if not Look(model, view.state.inputs, before.state.counters, leaves).holds(interlock.when):
+        state, leaves = before.state, tuple(region.leaf for region in before.state.regions)
+        done = done_next(model, state)
+        look = Look(model, view.state.inputs, state.counters, leaves, done=done)
+        if not look.holds(interlock.when):
             return True
     return False
 
