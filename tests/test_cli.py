@@ -647,6 +647,11 @@ def test_a_file_without_a_story_says_what_is_wrong(capsys, text, message):
 # --- The world outside --------------------------------------------------------------------------
 
 
+def hear_ctrl_c():
+    """Let a child stop at Ctrl-C: a shell that runs the tests in the background ignores it."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_ctrl_c_stops_a_long_check_with_one_line():
     many = ["carousel.yaml"] * 2000
     child = subprocess.Popen(
@@ -654,8 +659,7 @@ def test_ctrl_c_stops_a_long_check_with_one_line():
         env=environment(),
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
-        # a shell that runs the tests in the background has let them ignore it
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
+        preexec_fn=hear_ctrl_c,  # noqa: PLW1509
     )
     time.sleep(1.5)
     child.send_signal(signal.SIGINT)
@@ -719,7 +723,12 @@ def test_a_watched_file_is_checked_again_when_it_is_written(tmp_path: Path) -> N
     spec.write_text("language: 1\n", encoding="utf-8")
     command = [*PROGRAM, "check", str(spec), "--watch"]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=ROOT,
+        preexec_fn=hear_ctrl_c,  # noqa: PLW1509
     ) as process:
         assert process.stdout is not None
         assert process.stderr is not None
