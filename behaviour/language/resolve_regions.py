@@ -212,12 +212,15 @@ def _numbered(states: tuple[model.State, ...], first: int) -> tuple[model.State,
 def _check_moves(scope: _Scope, states: tuple[model.State, ...]) -> None:
     """Report what is set inside a state that moves it by distance: the move would not be whole."""
     for state in states:
+        moves = [setting for setting in state.sets if setting.move is not None]
+        if not moves:
+            continue
         inside = [each for each in states if state.number in _path(states, each.number)]
         inner = [s for each in inside for cue in each.cues for s in cue.sets]
         inner += [s for each in inside if each is not state for s in each.sets]
-        for setting in state.sets:
+        for setting in moves:
             other = next((each for each in inner if each.output == setting.output), None)
-            if setting.move is not None and other is not None:
+            if other is not None:
                 scope.names.reading.mistakes.add(
                     other.span,
                     f"`{state.name}` moves `{setting.output}` by distance, and this sets it anew",

@@ -116,10 +116,10 @@ def test_a_file_with_thousands_of_wrong_names_is_read_fast_and_whole() -> None:
     pick = random.Random(7)
     names = ["".join(pick.choices("abcdefghij", k=6)) for _ in range(3000)]
     wrong = "".join(f"      s{n}: {{leave: [{{go: {name}}}]}}\n" for n, name in enumerate(names))
-    started = time.perf_counter()
+    started = time.process_time()
 
     assert len(messages(STATES + wrong)) == len(set(names))
-    assert time.perf_counter() - started < 5
+    assert time.process_time() - started < 5
 
 
 def test_the_description_of_the_language_reads_in_a_moment() -> None:
