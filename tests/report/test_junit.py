@@ -72,4 +72,7 @@ def test_a_file_that_cannot_be_read_is_an_error(
     (suite,) = told(capsys, str(wrong))
 
     assert (suite.get("errors"), suite.get("tests")) == ("1", "1")
-    assert suite[0].find("error") is not None
+    error = suite[0].find("error")
+    assert error is not None
+    assert error.get("message") == "`lop` is not a part of a behaviour file"
+    assert f"mistake  {wrong}:2:1" in (error.text or "")
