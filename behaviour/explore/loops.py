@@ -98,7 +98,7 @@ class Loops:
 
     def __post_init__(self) -> None:
         self.circuit = Circuit(self.parts.model, self.question.faults)
-        self._is_healthy = not self.question.faults
+        self._is_healthy = not self.question.faults and not self.question.shadowed
         self._inputs = range(len(self.parts.model.inputs))
         self._filtered = frozenset(
             number for number in self._inputs if is_filtered(self.parts, self.question, number)
