@@ -56,6 +56,8 @@ def _loop(out: CWriter, module: Module, board: Board) -> None:
             if board.watchdog is not None:
                 out.line(f"{prefix}_board_feed_watchdog();")
             out.line(f"{prefix}_step(&prop, now_ms);")
+            if board.steppers:
+                out.line(f"{prefix}_board_serve();")
             out.line(f"{prefix}_trace(&prop, now_ms);")
 
 

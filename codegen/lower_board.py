@@ -55,9 +55,37 @@ def refusals_of_board(model: Model, controller: Controller) -> Iterator[str]:
         yield f"`{controller.name}` has no pin {', '.join(strange)}"
     if isinstance(model.watchdog, int) and controller.watchdog(model.watchdog // MICROS) is None:
         yield f"`{controller.name}` has no watchdog as short as the file's"
+    yield from _slices_shared(model, controller)
     servos = [each for each in model.outputs if each.kind == "servo"]
     if len(servos) > MOST_SERVOS:
         yield f"a controller drives {MOST_SERVOS} servos, and there are {len(servos)}"
+
+
+def _slices_shared(model: Model, controller: Controller) -> Iterator[str]:
+    """Tell which light would get a servo's pulses: on an RP2040 two pins share one frequency."""
+    if controller.core != "rp2040":
+        return
+    slices: dict[int, str] = {}
+    for wire in wires(model):
+        if (
+            isinstance(wire.item, Output)
+            and wire.item.kind == "servo"
+            and isinstance(wire.pin, str)
+        ):
+            pin = controller.pin(wire.pin)
+            slices |= {} if pin is None else {_slice(pin.number): wire.name}
+    for wire in wires(model):
+        pin = controller.pin(wire.pin) if wire.dims and isinstance(wire.pin, str) else None
+        if pin is not None and _slice(pin.number) in slices:
+            servo = slices[_slice(pin.number)]
+            yield (
+                f"`{wire.name}` is on pin `{pin.name}`, which has one PWM with the servo `{servo}`"
+            )
+
+
+def _slice(pin: int) -> int:
+    """Give the PWM of a pin (RP2040 data sheet, from memory): two neighbours each, eight in all."""
+    return pin // 2 % 8
 
 
 def marks(model: Model, names: Vocabulary, made: Board | None) -> tuple[Mark, ...]:

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -79,14 +80,27 @@ def build_for(controller: str, folder: Path, into: Path, *, whole: bool = True) 
     target = TARGETS[controller]
     into.mkdir(exist_ok=True)
     options = (*target.options, *_SMALL, *(("-flto", "-fno-fat-lto-objects") if whole else ()))
-    made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
     yours = [_compiled(path, into, options, _WARNINGS) for path in _sources(folder)]
-    library, program = into / "core.a", into / f"{folder.name}.elf"
-    _run(["avr-gcc-ar", "rcs", str(library), *map(str, made)])
+    library, program = _core(options), into / f"{folder.name}.elf"
     linking = (*target.chip, *_SMALL, "-Wl,--gc-sections")
     linking = (*linking, *(("-flto", "-fuse-linker-plugin") if whole else ()))
     _run(["avr-gcc", *linking, *map(str, yours), str(library), "-lm", "-o", str(program)])
     return program
+
+
+def _core(options: tuple[str, ...]) -> Path:
+    """Build the core, once for each process."""
+    return Path(_core_folder(options).name) / "core.a"
+
+
+@cache
+def _core_folder(options: tuple[str, ...]) -> "TemporaryDirectory[str]":
+    """Build the core in a folder that goes when the process does."""
+    folder = TemporaryDirectory(prefix="tablework-")
+    into = Path(folder.name)
+    made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
+    _run(["avr-gcc-ar", "rcs", str(into / "core.a"), *map(str, made)])
+    return folder
 
 
 def refuse_without_tools() -> None:
