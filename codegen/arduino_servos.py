@@ -23,8 +23,8 @@ def servos(out: CWriter, board: Board) -> None:
 
 def servos_begun(out: CWriter, board: Board) -> None:
     """Write how the pulses begin, each servo at rest."""
-    for output, how in board.servos:
-        which = _which(board.core, output, how)
+    for _, how in board.servos:
+        which = _which(board.core, how)
         given = (which, how.pin, how.at_rest) if which != how.pin else (which, how.at_rest)
         out.statement(f"begin_servo({', '.join(given)});")
     if board.servos and board.core == "avr":
@@ -45,12 +45,12 @@ def drive_servo(out: CWriter, output: DriveCall, how: Servo, core: str) -> None:
             out.line("default:")
             with out.indented():
                 out.line("break;")
-        out.statement(f"turn_servo({_which(core, output, how)}, pulse_us);")
+        out.statement(f"turn_servo({_which(core, how)}, pulse_us);")
 
 
-def _which(core: str, output: DriveCall, how: Servo) -> str:
+def _which(core: str, how: Servo) -> str:
     """Name a servo: on an AVR by its place in the round of pulses, else by its pin."""
-    return f"SERVO_{output.word.upper()}" if core == "avr" else how.pin
+    return how.number if core == "avr" else how.pin
 
 
 def _by_interrupt(out: CWriter, board: Board) -> None:
@@ -60,8 +60,8 @@ def _by_interrupt(out: CWriter, board: Board) -> None:
         f"servo and begins that of the next, and {FRAME_US // 1000} ms after the first one it "
         "begins anew. Any pin will do."
     )
-    for number, (output, how) in enumerate(board.servos):
-        out.line(f"#define {_which(board.core, output, how)} {number}u")
+    for number, (_, how) in enumerate(board.servos):
+        out.line(f"#define {_which(board.core, how)} {number}u")
     out.line(f"#define SERVOS {len(board.servos)}u")
     out.line("#define TICKS_IN_US 2u")
     out.line(f"#define FRAME_TICKS ({FRAME_US}u * TICKS_IN_US)")

@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from behaviour.model import Model, Output
 from behaviour.wires import WHOLE
 from codegen.lower_wiring import SERVO_AT_0, SERVO_AT_180, Wiring, pulse_us
-from codegen.vocabulary import OutputNames, Vocabulary
+from codegen.names import shouted
+from codegen.vocabulary import Vocabulary
 from codegen.wired import (
     Dimmed,
     DriveCall,
@@ -25,6 +26,9 @@ SIGNALS = ("dir", "enable")
 WAYS = 2
 """Ways that a pin for the direction tells apart."""
 
+LONGEST_FADE = 4 * 60 * 60 * 1_000_000
+"""In microseconds: 255 times as many milliseconds must be counted in 32 bits."""
+
 FULL = "255u"
 NOTHING = "0u"
 
@@ -35,9 +39,7 @@ def drives(
     """Give how each output is driven; `generators` names the step generator of each stepper."""
     ramping = {drive.output for drive in model.drives if drive.ramp_down}
     return tuple(
-        _Drive(item, names.outputs[item.name], wiring).call(
-            generators.get(item.name), ramps_down=item.name in ramping
-        )
+        _Drive(item, names, wiring).call(generators.get(item.name), ramps_down=item.name in ramping)
         for item in model.outputs
     )
 
@@ -45,8 +47,9 @@ def drives(
 class _Drive:
     """One output, with its names and the macros of its wiring."""
 
-    def __init__(self, item: Output, words: OutputNames, wiring: Wiring) -> None:
-        self._item, self._words, self._wiring = item, words, wiring
+    def __init__(self, item: Output, names: Vocabulary, wiring: Wiring) -> None:
+        self._item, self._names, self._wiring = item, names, wiring
+        self._words = names.outputs[item.name]
         self._pins = dict(item.wiring.pins)
         self._moving = [value for value in item.values if value != item.rest]
 
@@ -91,6 +94,8 @@ class _Drive:
         if wired.pulse is not None:
             gap = None if wired.gap is None else self._macro("gap")
             return Pulsed(wires=wires, on_when=on_when, pulse=self._macro("pulse"), gap=gap)
+        if isinstance(wired.fade, int) and wired.fade > LONGEST_FADE:
+            return Yours("the emitted lights fade for four hours at most")
         fades = wired.fade is not None and wired.fade != 0
         if fades or any(0 < given.number < WHOLE for _, given in wired.gives):
             return self._dimmed(wires, fades=fades)
@@ -171,7 +176,8 @@ class _Drive:
             return Yours("the emitted servos pulse high, and go at once")
         pulses = tuple((self._words.values[v], self._macro(f"gives.{v}")) for v in item.values)
         rest = self._macro(f"gives.{item.rest}")
-        return Servo(pin=self._macro("pin"), pulses=pulses, at_rest=rest)
+        number = self._names.names.take(shouted("servo", item.name))
+        return Servo(pin=self._macro("pin"), number=number, pulses=pulses, at_rest=rest)
 
     def _stepped(self, generator: str | None, *, ramps_down: bool) -> Driving:
         if generator is None:

@@ -130,9 +130,10 @@ class Pulsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Servo:
-    """A servo: its pulse in microseconds for each value."""
+    """A servo: its number in the round of pulses, and its pulse in microseconds for each value."""
 
     pin: str
+    number: str
     pulses: tuple[tuple[str, str], ...]
     at_rest: str
 

@@ -72,11 +72,11 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
         put_out(f"{kept.done.value:<9}  {kept.path}\n")
     for message in report.messages:
         complain(message)
-    _tell_the_coder(readable, controller, Path(into))
+    _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
 
 
-def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
+def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: bool) -> None:
     """Tell what of the folder is still to be done, or what its firmware takes of the chip."""
     from codegen.advice import advice
     from codegen.emit import firmware_name
@@ -90,7 +90,8 @@ def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
     for message in advice(module, found):
         complain(message)
     board_file = found.get(f"{module.prefix}_board.c", "")
-    if not missing_marks(module, board_file) and not is_for_another(module, board_file):
+    is_done = not missing_marks(module, board_file) and not is_for_another(module, board_file)
+    if builds and is_done:
         put_out(_sizes(controller, folder))
 
 
@@ -106,5 +107,7 @@ def _sizes(controller: str, folder: Path) -> str:
         with progress(f"building for {controller}"):
             return sizes_text(controller, TARGETS[controller], sizes_for(controller, folder))
     except CannotBuildError as problem:
-        complain(f"its size is not known: {problem}")
+        lines = str(problem).splitlines()
+        wrong = next((line for line in lines if "error:" in line), lines[0])
+        complain(f"what it takes of the chip is not known: {wrong.strip()}")
         return ""
