@@ -14,12 +14,14 @@ from behaviour.cli import main
 from codegen.conform.arduino import build_for_uno, sizes_for
 from codegen.conform.build import CannotBuildError
 from codegen.conform.simulator import powered
-from codegen.conform.terminals import refuse_what_cannot_be_led
+from codegen.conform.terminals import levels, refuse_what_cannot_be_led
 from codegen.conform.timeline import Timeline
 from codegen.conform.uno import UnoReport, match_folder, match_on_uno
 from codegen.conform.walk import walk
 from codegen.emit import emit
 from codegen.keep import write_files
+from tests.firmware.arduino import repinned
+from tests.firmware.board_props import MOVING, read
 from tests.firmware.props import spec
 from tests.making import button, prop, region, state
 
@@ -63,6 +65,35 @@ def test_what_is_emitted_for_a_uno_does_there_what_the_definition_says():
     assert report.mismatch is None
     assert report.simulated_ms >= SIMULATED_MS
     assert 0 < report.longest_microseconds < 150  # issue 3
+
+
+@pytest.mark.parametrize(
+    ("name", "not_looked_at"),
+    [
+        ("treasure-chest", ("glow", "moan")),
+        ("fortune-teller", ("jaw", "eyelids", "crystal", "voice")),
+    ],
+)
+def test_other_props_do_so_too_on_pins_of_a_uno(name, not_looked_at):
+    model = repinned(spec(name), "uno")
+    assert model is not None
+    timelines = walk(model, 1, 1500, 1500).timelines
+
+    report = match_on_uno(model, f"{name}.yaml", timelines, SIMULATED_MS // 5)
+
+    assert report.mismatch is None
+    assert report.simulated_ms >= SIMULATED_MS // 5
+    assert report.not_looked_at == not_looked_at
+
+
+def test_a_motor_that_turns_the_other_way_is_looked_for_at_the_other_pin():
+    winch = next(each for each in read(MOVING).outputs if each.name == "winch")
+    cart = next(each for each in read(MOVING).outputs if each.name == "cart")
+
+    assert [high for _, high in levels(winch, "up").values()] == [False, True]
+    assert [high for _, high in levels(winch, "stopped").values()] == [False, False]
+    assert [high for _, high in levels(cart, "away").values()] == [True, True]
+    assert [high for _, high in levels(cart, "home").values()] == [False, True]
 
 
 @pytest.mark.parametrize(
