@@ -7,6 +7,9 @@ from codegen.marks import is_for_another, missing_marks
 from codegen.module import Module
 from codegen.wired import Board, Contact
 
+CLOSE_US, LOOP_US = 150, 140
+"""Steps that come closer than this are told of; so long takes a loop of the carousel on a Uno."""
+
 
 def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
     """Tell what is still to be done; `found` are the texts of the folder's files by name."""
@@ -21,6 +24,7 @@ def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
     told = [*_missing(module, name, board_file), *_strangers(module, found)]
     if module.board is not None:
         told += _levels_alone(module.board, name)
+        told += _late_steps(module.board)
         told += _of_the_core(module.board)
     return tuple(told)
 
@@ -55,6 +59,16 @@ def _levels_alone(board: Board, name: str) -> Iterator[str]:
             yield (
                 f"`{each.word}` is read as a level: what it is when its sender falls silent is its "
                 f"receiver's to do, or yours to write in `{name}`"
+            )
+
+
+def _late_steps(board: Board) -> Iterator[str]:
+    for output, how in board.steppers:
+        if board.core == "avr" and how.shortest_us < CLOSE_US:
+            yield (
+                f"`{output.word}` makes a step every {how.shortest_us} us at full speed, and one "
+                f"may come late by a loop, some {LOOP_US} us on `{board.controller}`: try it at "
+                "full speed before anything hangs on it"
             )
 
 

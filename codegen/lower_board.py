@@ -23,7 +23,7 @@ def board(model: Model, names: Vocabulary, wiring: Wiring, controller: Controlle
     """Give what the board file of a controller does; None for a computer."""
     if not controller.has_pins:
         return None
-    generators = {each.output: each.prefix for each in step_generators(model, names.prefix)}
+    generators = {each.output: each for each in step_generators(model, names.prefix)}
     return Board(
         controller=controller.name,
         about=controller.about,

@@ -140,7 +140,9 @@ class Servo:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stepped:
-    """A stepper on its driver. `first` is the way in which the direction is on."""
+    """A stepper on its driver. `first` is the way in which the direction is on, `shortest_us` the
+    time between two steps at full speed.
+    """
 
     step: str
     direction: str | None
@@ -151,6 +153,7 @@ class Stepped:
     first: str
     generator: str
     ramps_down: bool
+    shortest_us: int
 
 
 Driving = Switched | Dimmed | Pulsed | Servo | Stepped | Yours

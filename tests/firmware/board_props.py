@@ -120,6 +120,35 @@ regions:
         leave: [{when: radio is quiet, go: calm}]
 """
 
+CAPITALS = """\
+language: 1
+prop: 'Names that chips have */ #error \\'
+loop: 10 ms
+drives:
+  output: {kind: stepper, steps: 200, speed: 60 rpm, ramp: 240 rpm/s}
+inputs:
+  B1: {kind: button, pin: 2, pull: up}
+  PB1: {kind: sensor, values: [LOW, HIGH], pin: 3, pull: up, low: LOW}
+  ADC: {kind: sensor, values: [B0, B1], pin: A0, levels: {B0: below 300, B1: above 340}}
+outputs:
+  output: {kind: motor, values: [still, turning], pins: {step: 4, enable: 7}}
+  OUTPUT: {kind: light, values: [LOW, HIGH], pin: 5, gives: {HIGH: 50 %}, fade: 1 s}
+  fade: {kind: sound, values: [put, dim], pin: 6, pulse: 50 ms}
+  servo: {kind: servo, values: [shut, open], pin: 8, gives: {shut: 0 deg, open: 90 deg}}
+  Servo: {kind: servo, values: [shut, open], pin: A1, gives: {shut: 0 deg, open: 90 deg}}
+counters:
+  SREG: {from: 0, to: 3, begins: 3}
+regions:
+  TCNT1:
+    begins: PORTC
+    states:
+      PORTC: {leave: [{when: B1 becomes pressed, do: take 1 from SREG, go: F}]}
+      F:
+        set: {output: turning, OUTPUT: HIGH, fade: dim, servo: open, Servo: open}
+        leave: [{when: PB1 is HIGH and ADC is B1, go: PORTC}]
+"""
+"""Names that are macros of the chips, of Arduino's headers, or of the board file's own."""
+
 
 def read(text: str) -> Model:
     """Read a prop that stands here."""
@@ -129,4 +158,4 @@ def read(text: str) -> Model:
 
 
 def board_props() -> dict[str, Model]:
-    return {"moving": read(MOVING), "shining": read(SHINING)}
+    return {"moving": read(MOVING), "shining": read(SHINING), "capitals": read(CAPITALS)}

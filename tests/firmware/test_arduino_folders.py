@@ -1,5 +1,6 @@
 """Every demo prop as an Arduino folder compiles without a word: by the real core, or its stub."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -7,6 +8,7 @@ import pytest
 from codegen.cores import is_arduino
 from codegen.emit import emit
 from codegen.keep import write_files
+from codegen.refusals import CannotEmitError
 from tests.firmware.arduino import arduino_complaints, fits, repinned
 from tests.firmware.board_props import board_props
 from tests.firmware.props import demo_names, spec
@@ -51,6 +53,21 @@ def test_a_demo_prop_on_other_pins_compiles_for_every_controller(name, controlle
     folder = emitted(model, name, controller, tmp_path)
 
     assert arduino_complaints(folder, controller) == ""
+
+
+def test_a_name_that_may_be_the_chips_own_is_refused():
+    model = replace(MODELS["moving"], firmware_name="PORTB")
+
+    with pytest.raises(CannotEmitError, match="`PORTB` may be a name of the chip's own"):
+        emit(model, "moving.yaml", "uno")
+
+
+@pytest.mark.parametrize("controller", CONTROLLERS)
+def test_two_emits_for_a_board_give_the_same_bytes(controller):
+    model = repinned(MODELS["moving"], controller)
+    assert model is not None
+
+    assert emit(model, "moving.yaml", controller) == emit(model, "moving.yaml", controller)
 
 
 def test_every_prop_was_compiled_for_every_controller_that_has_the_pins_for_it():

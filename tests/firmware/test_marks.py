@@ -151,6 +151,20 @@ def test_a_line_that_may_fall_silent_is_said_to_be_read_as_a_level():
     assert said.startswith("`desk` is read as a level: what it is when its sender falls silent is")
 
 
+def test_steps_that_come_closer_than_a_loop_takes_are_told():
+    (drive,) = CAROUSEL.drives
+    speed = tuple(
+        (name, replace(figure, number=60.0) if name == "speed" else figure)
+        for name, figure in drive.figures
+    )
+    fast = replace(CAROUSEL, drives=(replace(drive, figures=speed),))
+
+    for controller, words in (("uno", 1), ("mega", 1), ("host", 0)):
+        said = advice(lower(fast, "confetti-carousel.yaml", NAME, controller), {})
+        assert len(said) == words
+        assert all(each.startswith("`drum` makes a step every 139 us") for each in said)
+
+
 @pytest.mark.parametrize("controller", ["esp32", "pico"])
 def test_a_controller_whose_core_is_not_here_is_said_to_be_compiled_against_a_stub(controller):
     model = repinned(CAROUSEL, controller)
