@@ -1,4 +1,4 @@
-"""What a coder must know of his board file and his folder, in words. It writes nothing."""
+"""What a coder must know of his own files and his folder, in words. It writes nothing."""
 
 from collections.abc import Iterator, Mapping
 
@@ -21,7 +21,9 @@ def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
             "away, and emit again"
         )
         return (other, *_strangers(module, found))
-    told = [*_missing(module, name, board_file), *_strangers(module, found)]
+    told = [*_missing(module, name, board_file)]
+    loop = f"{module.prefix}.ino"
+    told += [*_missing(module, loop, found.get(loop, "")), *_strangers(module, found)]
     if module.board is not None:
         told += _levels_alone(module.board, name)
         told += _late_steps(module.board)
@@ -29,10 +31,10 @@ def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _missing(module: Module, name: str, board_file: str) -> Iterator[str]:
-    """Tell what the board file does not do yet, and why, where the file says too little."""
+def _missing(module: Module, name: str, text: str) -> Iterator[str]:
+    """Tell what a file does not do yet, and why, where the behaviour file says too little."""
     reasons = {} if module.board is None else dict(module.board.yours)
-    for mark in missing_marks(module, board_file):
+    for mark in missing_marks(module, text):
         why = next((f", for {reasons[word]}" for word in reasons if _is_of(mark.does, word)), "")
         yield (
             f"`{name}` does not {mark.does} yet{why}: it is not built until you have written that "

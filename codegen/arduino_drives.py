@@ -139,8 +139,14 @@ def _shares(out: CWriter, how: Dimmed) -> None:
 def _pulsed(out: CWriter, output: DriveCall, how: Pulsed) -> None:
     with out.function(head(output)):
         out.statement(f"static struct pulse pulse = PULSE_AT({output.rest});")
+        length = how.pulse
+        if how.rests_at_once:
+            out.comment("A hazard rests at once.")
+            length = "pulse_ms"
+            choice = f"(value == {output.rest}) ? 0u : {how.pulse}"
+            out.statement(f"const uint32_t pulse_ms = {choice};")
         out.statement(
-            f"const uint8_t now = pulsed(&pulse, (uint8_t)value, {output.rest}, {how.pulse}, "
+            f"const uint8_t now = pulsed(&pulse, (uint8_t)value, {output.rest}, {length}, "
             f"{how.gap or '0u'});"
         )
         out.line()

@@ -89,7 +89,7 @@ def _slice(pin: int) -> int:
 
 
 def marks(model: Model, names: Vocabulary, made: Board | None) -> tuple[Mark, ...]:
-    """Give all that a board file must say that it does."""
+    """Give all that the board file and the loop must say that they do."""
     left = frozenset() if made is None else frozenset(word for word, _ in made.yours)
     found = [
         ("read", item.name, what)
@@ -103,15 +103,21 @@ def marks(model: Model, names: Vocabulary, made: Board | None) -> tuple[Mark, ..
     ]
     listed = [
         Mark(
+            file="board",
             macro=names.names.take(shouted(names.prefix, f"{verb}s", name, what)),
             does=f"{verb} {name}.{what}" if what else f"{verb} {name}",
             is_yours=name in left,
         )
         for verb, name, what in found
     ]
+    chores = []
     if made is not None and made.watchdog is not None:
-        macro = names.names.take(shouted(names.prefix, "feeds_watchdog"))
-        listed.append(Mark(macro=macro, does="feed the watchdog", is_yours=False))
+        chores.append(("feeds_watchdog", "feed the watchdog"))
+    if made is not None and made.steppers:
+        chores.append(("serves_steps", "serve the steps"))
+    for name, does in chores:
+        macro = names.names.take(shouted(names.prefix, "loop", name))
+        listed.append(Mark(file="loop", macro=macro, does=does))
     return tuple(listed)
 
 

@@ -92,7 +92,13 @@ class _Drive:
         wires, on_when = tuple(self._wires()), self._macro("on_when")
         if wired.pulse is not None:
             gap = None if wired.gap is None else self._macro("gap")
-            return Pulsed(wires=wires, on_when=on_when, pulse=self._macro("pulse"), gap=gap)
+            return Pulsed(
+                wires=wires,
+                on_when=on_when,
+                pulse=self._macro("pulse"),
+                gap=gap,
+                rests_at_once=self._item.hazard,
+            )
         if isinstance(wired.fade, int) and wired.fade > LONGEST_FADE:
             return Yours("the emitted lights fade for four hours at most")
         fades = wired.fade is not None and wired.fade != 0

@@ -54,7 +54,7 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
 
 def _reasons_of_board(model: Model, prefix: str, board: Controller) -> Iterator[str]:
     if board.has_pins and prefix.isupper():
-        yield f"`{prefix}` may be a name of the chip's own: `firmware_name` gives one in small letters"
+        yield f"`{prefix}` may be a name of the chip's own: `firmware_name` gives another"
     yield from refusals_of_board(model, board)
 
 

@@ -4,18 +4,20 @@ Names in capitals are macros of the settings, and `value` is what an output is g
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """A macro by which a board file says what it does, such as `drive lamp.blue`.
+    """A macro by which a file of the coder's says what it does, such as `drive lamp.blue`.
 
-    The emitted board file does not say so where that `is_yours`.
+    The emitted file does not say so where that `is_yours`.
     """
 
+    file: Literal["board", "loop"]
     macro: str
     does: str
-    is_yours: bool
+    is_yours: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +122,16 @@ class Dimmed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pulsed:
-    """Wires of which one is on for a while each time that the output is given another value."""
+    """Wires of which one is on for a while each time that the output is given another value.
+
+    With `rests_at_once` a pulse ends where a hazard comes to rest.
+    """
 
     wires: tuple[Wire, ...]
     on_when: str
     pulse: str
     gap: str | None
+    rests_at_once: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -86,12 +86,12 @@ def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: 
     model, name = readable.model, readable.source.name
     module = lower(model, name, firmware_name(model, name), controller)
     folder = into / module.prefix
-    found = {path.name: path.read_text("utf-8", "replace") for path in sorted(folder.glob("*.c"))}
+    paths = sorted((*folder.glob("*.c"), *folder.glob("*.ino")))
+    found = {path.name: path.read_text("utf-8", "replace") for path in paths}
     for message in advice(module, found):
         complain(message)
-    board_file = found.get(f"{module.prefix}_board.c", "")
-    is_done = not missing_marks(module, board_file) and not is_for_another(module, board_file)
-    if builds and is_done:
+    is_done = not any(missing_marks(module, text) for text in found.values())
+    if builds and is_done and not is_for_another(module, found.get(f"{module.prefix}_board.c", "")):
         put_out(_sizes(controller, folder))
 
 

@@ -133,7 +133,7 @@ inputs:
 outputs:
   output: {kind: motor, values: [still, turning], pins: {step: 4, enable: 7}}
   OUTPUT: {kind: light, values: [LOW, HIGH], pin: 5, gives: {HIGH: 50 %}, fade: 1 s}
-  fade: {kind: sound, values: [put, dim], pin: 6, pulse: 50 ms}
+  fade: {kind: sound, hazard: yes, values: [put, dim], pin: 6, pulse: 50 ms}
   servo: {kind: servo, values: [shut, open], pin: 8, gives: {shut: 0 deg, open: 90 deg}}
   Servo: {kind: servo, values: [shut, open], pin: A1, gives: {shut: 0 deg, open: 90 deg}}
 counters:

@@ -287,6 +287,20 @@ def test_a_sound_is_started_by_one_pulse_and_the_next_keeps_its_gap(programs):
     assert 45 <= runs[2][1] <= 65
 
 
+def test_a_pulse_that_is_a_hazard_ends_where_it_rests(tmp_path):
+    told = "  horn:\n    {kind: sound"
+    assert told in SHINING
+    folder = folder_of(read(SHINING.replace(told, told + ", hazard: yes")), tmp_path)
+    with switched_on(build_for_uno(folder, tmp_path / "built"), **SHOWN) as chip:
+        chip.run(100 * MS)
+        lead(chip, "2", high=False)
+        chip.run(25 * MS)
+        assert level(chip, "12") is True
+        lead(chip, "2", high=True)
+        chip.run(12 * MS)
+        assert level(chip, "12") is False
+
+
 def test_a_brake_is_on_while_it_does_not_rest(programs):
     with switched_on(programs["shining"], **SHOWN) as chip:
         chip.run(50 * MS)

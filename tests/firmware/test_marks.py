@@ -41,7 +41,8 @@ def emitted(model: Model, directory: Path, controller: str = "uno") -> Path:
 
 def told(model: Model, folder: Path, controller: str = "uno") -> tuple[str, ...]:
     module = lower(model, "confetti-carousel.yaml", NAME, controller)
-    return advice(module, {path.name: path.read_text() for path in folder.glob("*.c")})
+    paths = (*folder.glob("*.c"), *folder.glob("*.ino"))
+    return advice(module, {path.name: path.read_text() for path in paths})
 
 
 def test_a_new_wire_that_his_board_file_does_not_drive_yet_is_an_error_and_told(tmp_path):
@@ -57,6 +58,19 @@ def test_a_new_wire_that_his_board_file_does_not_drive_yet_is_an_error_and_told(
         "`confetti_carousel_board.c` does not drive lamp.blue yet: it is not built until you have "
         "written that there, and `#define CONFETTI_CAROUSEL_DRIVES_LAMP_BLUE` with it"
     )
+
+
+def test_a_watchdog_that_his_loop_does_not_feed_yet_is_an_error_and_told(tmp_path):
+    folder = emitted(CAROUSEL, tmp_path)
+    watched = replace(CAROUSEL, watchdog=250_000)
+    (folder / f"{NAME}_board.c").unlink()  # that one is written anew
+
+    emitted(watched, tmp_path)
+
+    said = arduino_complaints(folder, "uno")
+    assert '#error "this loop does not feed the watchdog yet"' in said
+    (words,) = told(watched, folder)
+    assert words.startswith("`confetti_carousel.ino` does not feed the watchdog yet: it is not")
 
 
 def test_once_he_has_written_it_the_set_is_built(tmp_path):
