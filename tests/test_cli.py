@@ -518,6 +518,9 @@ def test_emit_refuses_what_cannot_become_firmware(capsys):
 
     assert asked("calm.yaml", controller="pi") == "no firmware for `pi` yet: emit for `host`"
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
+    assert "there is no controller `unix`" in refused(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "unix"
+    )
     assert asked("open.yaml").startswith("`open.yaml` cannot become firmware: `")
     assert asked("calm.yaml", into="calm.yaml") == (
         "`calm.yaml` cannot be written to: not a directory"

@@ -43,6 +43,7 @@ def run(arguments: Arguments) -> int:
 def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
     from behaviour.controllers import UnknownControllerError
+    from behaviour.controllers import controller as look_up
     from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
     from codegen.emit import emit as emitted
     from codegen.keep import write_files
@@ -51,14 +52,21 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     readable = readable_file(name)
     if readable is None:
         return UNREADABLE
+    try:
+        look_up(controller)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
     verdicts: tuple[str, ...] = ()
     if seconds is not None:
         from behaviour.pipeline import check
 
-        outcome = check(readable, seconds, controller=controller).outcome
+        judged = None if controller == "host" else controller
+        outcome = check(readable, seconds, controller=judged).outcome
         verdicts = verdict_lines(outcome)
         if verdict_of(outcome) is not FileVerdict.OK:
-            complain(f"`{name}` is {verdict_of(outcome).value}: `tablework check {name}` tells how")
+            other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
+            asked = f"`tablework check {name}{other}`"
+            complain(f"`{name}` is {verdict_of(outcome).value}: {asked} tells how")
     try:
         files = emitted(readable.model, readable.source.name, controller, verdicts)
         report = write_files(Path(into), files)
