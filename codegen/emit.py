@@ -14,6 +14,7 @@ from codegen.lower import lower
 from codegen.lower_steps import step_generators
 from codegen.main import host_main
 from codegen.names import identifier_from
+from codegen.python.source import python_module
 from codegen.settings import settings
 from codegen.sheet import sheet
 from codegen.source import source
@@ -46,7 +47,10 @@ def emit(
     was checked. Raises CannotEmitError where the model cannot become C, UnknownControllerError
     where there is no such controller.
     """
-    if look_up(controller).core != "host":
+    core = look_up(controller).core
+    if core == "pi":
+        return _for_pi(model, PurePath(source_name).name, verdicts)
+    if core != "host":
         raise UnknownControllerError(f"no firmware for `{controller}` yet: emit for `host`")
     file_name = PurePath(source_name).name
     prefix = firmware_name(model, file_name)
@@ -67,6 +71,17 @@ def emit(
         EmittedFile(f"{prefix}/{name}", text, whose)
         for files, whose in ((generated, Whose.GENERATED), (yours, Whose.YOURS))
         for name, text in files.items()
+    )
+
+
+def _for_pi(model: Model, file_name: str, verdicts: Sequence[str]) -> tuple[EmittedFile, ...]:
+    prefix = firmware_name(model, file_name)
+    generated = {
+        f"{prefix}.py": python_module(model, file_name, prefix),
+        f"{prefix}.md": sheet(model, file_name, verdicts),
+    }
+    return tuple(
+        EmittedFile(f"{prefix}/{name}", text, Whose.GENERATED) for name, text in generated.items()
     )
 
 

@@ -1,13 +1,14 @@
-"""Compares a model's C with the definition, and says how much of the behaviour was gone through."""
+"""Compares a model's code with the definition, and says how much of it was gone through."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from behaviour.findings import Run
 from behaviour.model import Model
-from codegen.conform.build import built
+from codegen.conform.build import Program, built
 from codegen.conform.coverage import TRANSITIONS, Coverage
 from codegen.conform.lockstep import Mismatch, first_mismatch
+from codegen.conform.on_pi import built_for_pi, not_looked_at
 from codegen.conform.runs import USUAL, Effort, runs_of
 from codegen.conform.upsets import first_upset_mismatch, upsets_of
 
@@ -19,7 +20,7 @@ class LockstepReport:
     `families` counts the runs by what they do, and `calls` the loops that were compared in all.
     `coverage` says what was gone through. `open` tells whether the search for edges met its limit:
     then what is wanting may also never be. `mismatch` is the first difference, None if there was
-    none.
+    none. `how` says what was compared.
     """
 
     families: tuple[tuple[int, str], ...]
@@ -27,8 +28,9 @@ class LockstepReport:
     coverage: Coverage
     open: bool
     mismatch: Mismatch | None
-    compiler: str
-    sanitized: bool
+    how: str
+    compiler: str = ""
+    sanitized: bool = False
 
     @property
     def is_alike(self) -> bool:
@@ -59,11 +61,34 @@ def match(
     Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where the
     model cannot become C, ProgramError where the program stops by itself.
     """
+    under = ", under the sanitizers" if sanitize else ""
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
-        runs = runs_of(model, effort, stories)
-        upsets = upsets_of(model, runs.families[0].timelines)
-        mismatch = first_mismatch(model, program, runs.timelines)
-        mismatch = mismatch or first_upset_mismatch(model, program, upsets)
+        report = _compared(model, program, effort, stories, f"built by {compiler}{under}")
+    return replace(report, compiler=compiler, sanitized=sanitize)
+
+
+def match_on_pi(
+    model: Model, source_name: str, *, stories: Sequence[Run] = (), effort: Effort = USUAL
+) -> LockstepReport:
+    """Run a model's Python, with mock pins of gpiozero, beside the definition.
+
+    Raises CannotBuildError where a package is missing, CannotEmitError where the model cannot
+    become a module, ProgramError where the program stops by itself.
+    """
+    hidden = ", ".join(f"`{name}`" for name in not_looked_at(model))
+    but = f"; not at those of {hidden}" if hidden else ""
+    with built_for_pi(model, source_name) as program:
+        how = f"in Python, at the mock pins of gpiozero{but}"
+        return _compared(model, program, effort, stories, how)
+
+
+def _compared(
+    model: Model, program: Program, effort: Effort, stories: Sequence[Run], how: str
+) -> LockstepReport:
+    runs = runs_of(model, effort, stories)
+    upsets = upsets_of(model, runs.families[0].timelines)
+    mismatch = first_mismatch(model, program, runs.timelines)
+    mismatch = mismatch or first_upset_mismatch(model, program, upsets)
     return LockstepReport(
         families=(
             *((len(family.timelines), family.what) for family in runs.families),
@@ -73,6 +98,5 @@ def match(
         coverage=runs.coverage,
         open=not runs.is_explored,
         mismatch=mismatch,
-        compiler=compiler,
-        sanitized=sanitize,
+        how=how,
     )
