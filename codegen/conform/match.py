@@ -9,7 +9,7 @@ from codegen.conform.build import Program, built
 from codegen.conform.coverage import TRANSITIONS, Coverage
 from codegen.conform.lockstep import Mismatch, first_mismatch
 from codegen.conform.on_pi import built_for_pi, not_looked_at
-from codegen.conform.runs import USUAL, Effort, runs_of
+from codegen.conform.runs import USUAL, Effort, Runs, runs_of
 from codegen.conform.upsets import first_upset_mismatch, upsets_of
 
 
@@ -54,21 +54,23 @@ def match(
     compiler: str = "gcc",
     effort: Effort = USUAL,
     sanitize: bool = True,
+    runs: Runs | None = None,
 ) -> LockstepReport:
     """Build a model's C and run it beside the definition.
 
-    Compared are all of `runs.py`, `stories` found elsewhere among them, and upsets of memory.
-    Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where the
-    model cannot become C, ProgramError where the program stops by itself.
+    Compared are `runs`, or all of `runs.py`, `stories` found elsewhere among them, and upsets of
+    memory. Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where
+    the model cannot become C, ProgramError where the program stops by itself.
     """
     under = ", under the sanitizers" if sanitize else ""
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
-        report = _compared(model, program, effort, stories, f"built by {compiler}{under}")
+        found = runs or runs_of(model, effort, stories)
+        report = _compared(model, program, found, f"built by {compiler}{under}")
     return replace(report, compiler=compiler, sanitized=sanitize)
 
 
 def match_on_pi(
-    model: Model, source_name: str, *, stories: Sequence[Run] = (), effort: Effort = USUAL
+    model: Model, source_name: str, *, effort: Effort = USUAL, runs: Runs | None = None
 ) -> LockstepReport:
     """Run a model's Python, with mock pins of gpiozero, beside the definition.
 
@@ -79,13 +81,10 @@ def match_on_pi(
     but = f"; not at those of {hidden}" if hidden else ""
     with built_for_pi(model, source_name) as program:
         how = f"in Python, at the mock pins of gpiozero{but}"
-        return _compared(model, program, effort, stories, how)
+        return _compared(model, program, runs or runs_of(model, effort), how)
 
 
-def _compared(
-    model: Model, program: Program, effort: Effort, stories: Sequence[Run], how: str
-) -> LockstepReport:
-    runs = runs_of(model, effort, stories)
+def _compared(model: Model, program: Program, runs: Runs, how: str) -> LockstepReport:
     upsets = upsets_of(model, runs.families[0].timelines)
     mismatch = first_mismatch(model, program, runs.timelines)
     mismatch = mismatch or first_upset_mismatch(model, program, upsets)

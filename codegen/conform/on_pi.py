@@ -39,7 +39,7 @@ def built_for_pi(model: Model, source_name: str) -> Iterator[Program]:
             )
     prefix = firmware_name(model, source_name)
     files = {file.path: file.text for file in emit(model, source_name, "pi")}
-    module = lower(model, source_name, prefix, IN_PYTHON)
+    module = lower(model, source_name, prefix, spelling=IN_PYTHON)
     with TemporaryDirectory(prefix="tablework-") as name:
         code, plan = Path(name) / f"{prefix}.py", Path(name) / "plan.json"
         code.write_text(files[f"{prefix}/{prefix}.py"], encoding="utf-8")

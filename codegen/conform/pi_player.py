@@ -90,6 +90,7 @@ class Player:
         self.draws: list[tuple[int, int, int]] = []
         self.complaints = self.now_ms = 0
         self.pauses: dict[str, Pause] = {}
+        self.pins: dict[str, Any] = {}
         module.draw = self._draw  # type: ignore[attr-defined]
         module.Stepper = Told  # type: ignore[attr-defined]
         module.Levels = Converted  # type: ignore[attr-defined]
@@ -155,7 +156,9 @@ class Player:
                 (pin.drive_high if is_high else pin.drive_low)()
 
     def _pin(self, setting: str) -> Any:
-        return Device.pin_factory.pin(getattr(self.module, setting))
+        if setting not in self.pins:
+            self.pins[setting] = Device.pin_factory.pin(getattr(self.module, setting))
+        return self.pins[setting]
 
     def _draw(self, low: int, high: int) -> int:
         found = next((each for each in self.draws if each[:2] == (low, high)), None)

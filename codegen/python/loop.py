@@ -185,7 +185,7 @@ def _power_up(out: PyWriter, module: Module) -> None:
     with out.function("power_up(prop, board, now_ms)", about):
         out.line("prop.last_ms = now_ms")
         out.line("first_reading(prop, board)")
-        if any(region.interlocks for region in module.regions):
+        if any(region.interlocks and region.interlocks.sees for region in module.regions):
             out.line("seen = see(prop)")
         for region in module.regions:
             _begin(out, region)

@@ -6,7 +6,7 @@ from itertools import groupby
 
 from behaviour.model import Region as ModelRegion
 from codegen.expressions import ALWAYS
-from codegen.module import Branch, Chain, Drive, Function, Region, identifiers
+from codegen.module import Branch, Chain, Drive, Function, Region
 from codegen.names import Names, shouted
 from codegen.python.pywriter import PyWriter
 from codegen.python.ways import states_table, ways_table
@@ -186,4 +186,4 @@ def _left_out(out: PyWriter, chain: Chain) -> None:
 
 
 def _parameters(function: Function) -> str:
-    return "prop, seen" if "seen" in identifiers(function.fragments()) else "prop"
+    return "prop, seen" if function.sees else "prop"

@@ -19,7 +19,7 @@ from codegen.python.spelling import IN_PYTHON
 def python_module(model: Model, source_name: str, prefix: str) -> str:
     """Give the text of the module. Raises CannotEmitError where the model cannot become one."""
     refuse_for_python(model, prefix)
-    module = lower(model, source_name, prefix, IN_PYTHON)
+    module = lower(model, source_name, prefix, spelling=IN_PYTHON)
     made = devices_of(model, module)
     used = _used(model, made)
     out = PyWriter()
@@ -52,7 +52,7 @@ def python_module(model: Model, source_name: str, prefix: str) -> str:
 
 def open_settings(model: Model, source_name: str, prefix: str) -> tuple[str, ...]:
     """Name the settings that are to be set before the module starts."""
-    made = devices_of(model, lower(model, source_name, prefix, IN_PYTHON))
+    made = devices_of(model, lower(model, source_name, prefix, spelling=IN_PYTHON))
     return tuple(setting.name for device in made.all for setting in device.open)
 
 

@@ -32,8 +32,9 @@ def test_two_emits_give_the_same_bytes_whatever_the_path_and_the_hash_seed(tmp_p
         "from codegen.emit import emit\n"
         "from tests.firmware.props import models\n"
         "for name, model in models().items():\n"
-        "    for file in emit(model, f'{sys.argv[1]}/{name}.yaml', 'host'):\n"
-        "        print(file.path, file.text)\n"
+        "    for target in ('host', 'pi'):\n"
+        "        for file in emit(model, f'{sys.argv[1]}/{name}.yaml', target):\n"
+        "            print(file.path, file.text)\n"
     )
     printed = []
     for seed, place in (("1", "."), ("2", str(tmp_path))):
