@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from behaviour.controllers import NAMES as CONTROLLERS
 from behaviour.counted import held_conditions
 from behaviour.model import (
     Model,
@@ -27,6 +28,9 @@ CALLS = (
     "board_write",
     "board_goes_on",
     "board_now_ms",
+    "board_serve",
+    "board_begin_watchdog",
+    "board_feed_watchdog",
 )
 MACROS = (
     "H",
@@ -37,6 +41,8 @@ MACROS = (
     "PULL_UP",
     "PULL_DOWN",
     "PULL_NONE",
+    "BOARD_FILE",
+    *(f"BOARD_FOR_{name.upper()}" for name in CONTROLLERS),
 )
 
 
@@ -151,7 +157,7 @@ def vocabulary(model: Model, prefix: str, spelling: Spelling = IN_C) -> Vocabula
     chooser = _Chooser(model, prefix, spelling)
     inputs = {item.name: chooser.input(item.name) for item in model.inputs}
     outputs = {item.name: chooser.output(item.name) for item in model.outputs}
-    counters = {item.name: chooser.members.take(item.name) for item in model.counters}
+    counters = {item.name: chooser.member(item.name) for item in model.counters}
     held: dict[HeldKey, str] = {}
     regions = {region.name: chooser.region(region, held) for region in model.regions}
     return Vocabulary(
@@ -196,6 +202,10 @@ class _Chooser:
         self.times: list[TimeName] = []
         self.steps: list[StepsName] = []
 
+    def member(self, name: str) -> str:
+        """Name a member as the file does; one of capitals alone might be a macro of a chip."""
+        return self.members.take(f"{name}_" if name.isupper() else name)
+
     def input(self, name: str) -> InputNames:
         item = self._model.input[name]
         values = self._values(name, item.values)
@@ -213,7 +223,7 @@ class _Chooser:
         return InputNames(
             tag=self.tags.take(joined(self._prefix, name)),
             values=values,
-            member=self.members.take(name),
+            member=self.member(name),
             raw=self.members.take(f"{name}_raw"),
             raw_for=self.members.take(f"{name}_raw_for"),
             since=self.members.take(f"{name}_for"),
@@ -229,7 +239,7 @@ class _Chooser:
         return OutputNames(
             tag=self.tags.take(joined(self._prefix, name)),
             values=self._values(name, item.values),
-            member=self.members.take(name),
+            member=self.member(name),
             board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
             accessor=self.names.take(f"{self._prefix}_output_{name}"),
             move=self._move(name) if name in motors_moved(self._model) else None,
@@ -253,7 +263,7 @@ class _Chooser:
         after: dict[int, tuple[str, str]] = {}
         drawn: dict[int, str] = {}
         steps: dict[int, str] = {}
-        member = self.members.take(region.name)
+        member = self.member(region.name)
         timer = self.members.take(f"{region.name}_for")
         states: list[StateNames] = []
         self._held(region, None, region.interlocks, held)

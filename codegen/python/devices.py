@@ -11,6 +11,7 @@ from behaviour.controllers import controller
 from behaviour.model import Input, Model, Output, Time, Unknown
 from behaviour.wires import wires
 from codegen.lower_steps import step_generators
+from codegen.lower_wiring import HOLD_MS
 from codegen.module import Define
 from codegen.names import Names, shouted
 from codegen.python.spelling import IN_PYTHON
@@ -211,10 +212,11 @@ class _Maker:
         pause = self._time("PAUSE", output.pause)
         ways = [f'"{value}"' for value in output.values if value != output.rest]
         other = ways[1] if len(ways) > 1 else "None"
+        hold = self._set("HOLD_MS", str(HOLD_MS), ": its driver stays on for so long at rest")
         steps = self._steps(output)
         call = (
             f'Stepper(({", ".join(pins)}), {on_when}, "{output.rest}", '
-            f'{ways[0]} if {turns} == "as wired" else {other}, {pause}, ({steps}))'
+            f'{ways[0]} if {turns} == "as wired" else {other}, {pause}, {hold}, ({steps}))'
         )
         return self._device("reversing steppers", call)
 

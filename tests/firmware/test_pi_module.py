@@ -464,9 +464,9 @@ def test_a_stepper_that_ramps_down_loses_speed_as_it_gained_it() -> None:
     assert lost[-1] == gained[0]
 
 
-def stepping(module: Any) -> tuple[Any, list[bool], threading.Event]:
+def stepping(module: Any, name: str = "wheel") -> tuple[Any, list[bool], threading.Event]:
     """Give a stepper, the direction at each of its steps, and an event set with every step."""
-    wheel = module.wired_outputs()["wheel"]
+    wheel = module.wired_outputs()[name]
     made, came = [], threading.Event()
     step_on = wheel.step.on
 
@@ -507,6 +507,43 @@ def test_a_stepper_at_rest_makes_one_step_more_at_most() -> None:
     at = len(made)
     threading.Event().wait(0.05)
     assert len(made) <= at + 1
+    wheel.close()
+
+
+def test_a_stepper_comes_to_rest_before_it_turns_the_other_way() -> None:
+    quick = {"SIGN_STEPS_FIRST": 25_600, "SIGN_STEPS_SHORTEST": 25_600, "SIGN_PAUSE_MS": 0}
+    module = loaded(spec("rotating-sign"), **quick)
+    sign, made, came = stepping(module, "sign")
+    sign.drive("forward", 0)
+    assert came.wait(5)
+    for at in range(1, 200):
+        sign.drive("reverse", at * 10)
+        if sign.told == "reverse":
+            break
+        threading.Event().wait(0.001)
+    assert sign.told == "reverse"
+    threading.Event().wait(0.02)
+    sign.close()
+    turned = made.index(False)
+    assert turned > 0
+    assert not any(made[turned:])
+
+
+def test_the_driver_of_a_stepper_goes_off_after_a_while_at_rest() -> None:
+    quick = {"WHEEL_STEPS_FIRST": 25_600, "WHEEL_STEPS_SHORTEST": 25_600, "WHEEL_HOLD_MS": 40}
+    module = loaded(spec("lantern-wheel"), **quick)
+    wheel, _, came = stepping(module)
+    enable = pin_of(module, "wheel_enable")
+    wheel.drive("forward", 0)
+    assert came.wait(5)
+    assert enable.state
+    wheel.drive("stopped", 10)
+    assert enable.state
+    for _ in range(500):
+        if not enable.state:
+            break
+        threading.Event().wait(0.01)
+    assert not enable.state
     wheel.close()
 
 

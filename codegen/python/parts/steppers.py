@@ -21,10 +21,8 @@ class Intervals:
         self.left = self.level = self.interval = 0
 
     def begin(self, steps):
-        """Turn so many steps; a motor that turns already keeps its speed."""
-        if steps != ENDLESS:
-            self.level = 0
-        self.left = steps
+        """Turn so many steps, from rest."""
+        self.left, self.level = steps, 0
 
     def rest(self):
         """Come to rest: at once, or as speed was gained."""
@@ -56,18 +54,17 @@ class Intervals:
 class Stepper(threading.Thread):
     """A stepper's driver. Steps come late where Linux is late, but none is left out or made twice.
 
-    `high_for` is the value for which the direction is high. The driver is switched on with the
-    first step, and holds the motor from then on.
+    `high_for` is the value for which the direction is on. The driver is on from the first step to
+    `hold_ms` after the last.
     """
 
-    def __init__(self, pins, on_when, rest, high_for, pause_ms, intervals):
+    def __init__(self, pins, on_when, rest, high_for, pause_ms, hold_ms, intervals):
         super().__init__(daemon=True)
-        step, direction, enable = pins
-        is_high = on_when == "high"
-        self.at_rest, self.high_for = rest, high_for
-        self.step = DigitalOutputDevice(step)
-        self.direction = None if direction is None else DigitalOutputDevice(direction)
-        self.enable = None if enable is None else DigitalOutputDevice(enable, active_high=is_high)
+        self.at_rest, self.high_for, self.hold_ms = rest, high_for, hold_ms
+        self.step, self.direction, self.enable = (
+            None if pin is None else DigitalOutputDevice(pin, active_high=on_when == "high")
+            for pin in pins
+        )
         self.reversing = Reversing(pause_ms, rest)
         self.intervals, self.told, self.waiting = Intervals(*intervals), rest, 0
         self.changed, self.is_closed = threading.Condition(), False
@@ -75,20 +72,22 @@ class Stepper(threading.Thread):
         self.start()
 
     def drive(self, value, now_ms):
-        """Turn on and on, or come to rest."""
-        value = self.reversing.allowed(value, now_ms)
+        """Turn on and on, or come to rest; called in every loop."""
         with self.changed:
             self.waiting = 0
-            if value != self.told:
-                self._tell(value, ENDLESS)
+            value = self.reversing.allowed(value, now_ms)
+            if value == self.at_rest:
+                self.intervals.rest()
+                self.told = value
+            elif value != self.told and self._begins(value, ENDLESS):
+                self.told = value
 
     def move(self, value, steps, now_ms):
-        """Turn so many steps; `steps` is 0 in every loop but the first of a move."""
+        """Turn so many steps; called in every loop, `steps` is 0 in all but the first of a move."""
         with self.changed:
             self.waiting = steps or self.waiting
-            allowed = self.reversing.allowed(value, now_ms)
-            if self.waiting and allowed == value:
-                self._tell(value, self.waiting)
+            is_free = self.reversing.allowed(value, now_ms) == value
+            if self.waiting and is_free and self._begins(value, self.waiting):
                 self.told, self.waiting = None, 0
 
     def is_done(self):
@@ -96,17 +95,18 @@ class Stepper(threading.Thread):
         with self.changed:
             return not (self.waiting or self.intervals.left or self.is_stepping)
 
-    def _tell(self, value, steps):
-        self.told = value
-        if value == self.at_rest:
-            self.intervals.rest()
-            return
+    def _begins(self, value, steps):
+        """Begin to turn if nothing turns any more; else come to rest first."""
+        self.intervals.rest()
+        if self.intervals.left or self.is_stepping:
+            return False
         if self.direction is not None:
             self.direction.value = value == self.high_for
         if self.enable is not None:
             self.enable.on()
         self.intervals.begin(steps)
         self.changed.notify()
+        return True
 
     def run(self):
         due = time.monotonic()
@@ -115,13 +115,19 @@ class Stepper(threading.Thread):
                 wait_us = self.intervals.next()
                 self.is_stepping = wait_us > 0
                 if not self.is_stepping:
-                    self.changed.wait()
+                    self._wait()
                     due = time.monotonic()
                     continue
             due = max(due + wait_us / 1e6, time.monotonic())
             time.sleep(max(due - time.monotonic(), 0))
             self.step.on()
             self.step.off()
+
+    def _wait(self):
+        """Wait for something to do; the driver goes off after a while at rest."""
+        was_told = self.changed.wait(self.hold_ms / 1000)
+        if self.enable is not None and not was_told and self.told == self.at_rest:
+            self.enable.off()
 
     def rest(self):
         with self.changed:
