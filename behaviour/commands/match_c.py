@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,9 @@ from behaviour.commands.answering import (
 from behaviour.commands.arguments import Arguments, Parser, add_limit
 
 if TYPE_CHECKING:
+    from behaviour.findings import Run
+    from behaviour.model import Model
+    from codegen.conform.match import LockstepReport
     from codegen.conform.runs import Effort
 
 
@@ -63,7 +67,7 @@ def match_c(name: str, compiler: str | None, effort: Effort, form: str, *, sanit
     """
     from behaviour.report.lockstep import lockstep_object, lockstep_text
     from codegen.conform.build import CannotBuildError, ProgramError
-    from codegen.conform.match import match, match_on_pi
+    from codegen.conform.match import match
     from codegen.emit import firmware_name
     from codegen.refusals import CannotEmitError, refuse_if_needed
 
@@ -74,10 +78,18 @@ def match_c(name: str, compiler: str | None, effort: Effort, form: str, *, sanit
     try:
         refuse_if_needed(model, firmware_name(model, source_name))
         with progress(f"comparing {name}"):
+            stories = _told(model)
             report = (
-                match_on_pi(model, source_name, effort=effort)
+                _on_pi(model, source_name, effort, stories)
                 if compiler is None
-                else match(model, source_name, compiler=compiler, effort=effort, sanitize=sanitize)
+                else match(
+                    model,
+                    source_name,
+                    stories=stories,
+                    compiler=compiler,
+                    effort=effort,
+                    sanitize=sanitize,
+                )
             )
     except CannotEmitError as problem:
         raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
@@ -93,6 +105,25 @@ def match_c(name: str, compiler: str | None, effort: Effort, form: str, *, sanit
     if not report.is_alike:
         return BROKEN
     return OK if report.is_whole else NOT_DECIDED
+
+
+def _on_pi(
+    model: Model, source_name: str, effort: Effort, stories: Sequence[Run]
+) -> LockstepReport:
+    from codegen.conform.match import match_on_pi
+    from codegen.conform.on_pi import need_packages
+    from codegen.conform.runs import runs_of
+
+    need_packages()
+    return match_on_pi(model, source_name, runs_of(model, effort, stories))
+
+
+def _told(model: Model) -> list[Run]:
+    """Give the runs that the walkthroughs tell, each as far as it comes."""
+    from behaviour.rehearse.stage import run_of
+    from behaviour.rehearse.walking import perform
+
+    return [run_of(perform(model, each).moments) for each in model.walkthroughs]
 
 
 def _on_uno(name: str, folder: str | None, effort: Effort, seconds: int) -> int:

@@ -28,9 +28,9 @@ class LockstepReport:
     coverage: Coverage
     open: bool
     mismatch: Mismatch | None
+    compiler: str
+    sanitized: bool
     how: str
-    compiler: str = ""
-    sanitized: bool = False
 
     @property
     def is_alike(self) -> bool:
@@ -54,25 +54,28 @@ def match(
     compiler: str = "gcc",
     effort: Effort = USUAL,
     sanitize: bool = True,
-    runs: Runs | None = None,
 ) -> LockstepReport:
     """Build a model's C and run it beside the definition.
 
-    Compared are `runs`, or all of `runs.py`, `stories` found elsewhere among them, and upsets of
-    memory. Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where
-    the model cannot become C, ProgramError where the program stops by itself.
+    Compared are all of `runs.py`, `stories` found elsewhere among them, and upsets of memory.
+    Raises CannotBuildError where there is no compiler or it refuses, CannotEmitError where the
+    model cannot become C, ProgramError where the program stops by itself.
     """
-    under = ", under the sanitizers" if sanitize else ""
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
-        found = runs or runs_of(model, effort, stories)
-        report = _compared(model, program, found, f"built by {compiler}{under}")
-    return replace(report, compiler=compiler, sanitized=sanitize)
+        runs = runs_of(model, effort, stories)
+        return _compared(model, program, runs, compiler=compiler, sanitize=sanitize)
 
 
-def match_on_pi(
-    model: Model, source_name: str, *, effort: Effort = USUAL, runs: Runs | None = None
+def match_on(
+    model: Model, source_name: str, runs: Runs, *, compiler: str = "gcc", sanitize: bool = True
 ) -> LockstepReport:
-    """Run a model's Python, with mock pins of gpiozero, beside the definition.
+    """Do the same on runs that were made already."""
+    with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
+        return _compared(model, program, runs, compiler=compiler, sanitize=sanitize)
+
+
+def match_on_pi(model: Model, source_name: str, runs: Runs) -> LockstepReport:
+    """Run a model's Python, at mock pins of gpiozero, beside the definition.
 
     Raises CannotBuildError where a package is missing, CannotEmitError where the model cannot
     become a module, ProgramError where the program stops by itself.
@@ -80,11 +83,13 @@ def match_on_pi(
     hidden = ", ".join(f"`{name}`" for name in not_looked_at(model))
     but = f"; not at those of {hidden}" if hidden else ""
     with built_for_pi(model, source_name) as program:
-        how = f"in Python, at the mock pins of gpiozero{but}"
-        return _compared(model, program, runs or runs_of(model, effort), how)
+        report = _compared(model, program, runs, compiler="python", sanitize=False)
+    return replace(report, how=f"in Python, at the mock pins of gpiozero{but}")
 
 
-def _compared(model: Model, program: Program, runs: Runs, how: str) -> LockstepReport:
+def _compared(
+    model: Model, program: Program, runs: Runs, *, compiler: str, sanitize: bool
+) -> LockstepReport:
     upsets = upsets_of(model, runs.families[0].timelines)
     mismatch = first_mismatch(model, program, runs.timelines)
     mismatch = mismatch or first_upset_mismatch(model, program, upsets)
@@ -97,5 +102,7 @@ def _compared(model: Model, program: Program, runs: Runs, how: str) -> LockstepR
         coverage=runs.coverage,
         open=not runs.is_explored,
         mismatch=mismatch,
-        how=how,
+        compiler=compiler,
+        sanitized=sanitize,
+        how=f"built by {compiler}{', under the sanitizers' if sanitize else ''}",
     )

@@ -29,14 +29,19 @@ FREE_PINS = range(27, 1, -1)
 """All pins of the header, those without a pull-up of their own first."""
 
 
-@contextmanager
-def built_for_pi(model: Model, source_name: str) -> Iterator[Program]:
-    """Emit a model as a Python module in a folder of its own, which goes when the block ends."""
+def need_packages() -> None:
+    """Raise CannotBuildError where a package that the module needs is not here."""
     for package in NEEDED:
         if find_spec(package) is None:
             raise CannotBuildError(
                 f"`{package}` is not installed here: `pip install {' '.join(NEEDED)}` to compare"
             )
+
+
+@contextmanager
+def built_for_pi(model: Model, source_name: str) -> Iterator[Program]:
+    """Emit a model as a Python module in a folder of its own, which goes when the block ends."""
+    need_packages()
     prefix = firmware_name(model, source_name)
     files = {file.path: file.text for file in emit(model, source_name, "pi")}
     module = lower(model, source_name, prefix, spelling=IN_PYTHON)

@@ -256,6 +256,7 @@ def _trace(out: PyWriter, module: Module) -> None:
     with out.function("trace(prop, now_ms, told)", about):
         with out.block("if not told"):
             out.line(f'print(f"{{now_ms}} {module.prefix} {{FINGERPRINT}}", flush=True)')
+            out.line('told["upsets of states"] = 0')
         each = out.block("for name, value in traced(prop).items()")
         with each, out.block("if told.get(name) != value"):
             out.line("told[name] = value")

@@ -4,13 +4,14 @@ And the Python for a Raspberry Pi, at mock pins, on the same runs.
 """
 
 from dataclasses import replace
-from functools import cache
 
 import pytest
 from hypothesis import settings
 
 from behaviour.findings import Run, Stimulus
-from codegen.conform.match import LockstepReport, match, match_on_pi
+from behaviour.rehearse.stage import run_of
+from behaviour.rehearse.walking import perform
+from codegen.conform.match import LockstepReport, match, match_on, match_on_pi
 from codegen.conform.runs import Effort, Family, Runs, runs_of
 from codegen.conform.timeline import Timeline, timeline_of
 from tests.firmware.props import PROPS, demo_names, faulty_names, spec
@@ -54,33 +55,9 @@ def wanting(report: LockstepReport) -> dict[str, tuple[str, ...]]:
     return {row.name: row.wanting for row in report.coverage.rows if row.wanting}
 
 
-IS_LONG = settings.default.max_examples > 500
-"""Whether all runs are played in Python too, and not only the first of each family."""
-
-
-@cache
-def runs_through(name: str) -> Runs:
-    effort = Effort(most_calls=40_000) if name in PROPS else Effort()
-    return runs_of(PROPS[name] if name in PROPS else spec(name), effort)
-
-
-def first_of_each(runs: Runs, calls: int) -> Runs:
-    """Keep of each family the runs with which it has begun, about so many calls."""
-
-    def shortened(family: Family) -> Family:
-        kept, left = [], calls
-        for timeline in family.timelines:
-            if left > 0:
-                kept.append(timeline)
-            left -= len(timeline.calls)
-        return replace(family, timelines=tuple(kept))
-
-    return replace(runs, families=tuple(map(shortened, runs.families)))
-
-
 @pytest.mark.parametrize("name", PROPS)
 def test_a_prop_in_c_does_what_the_definition_says_through_every_transition(name: str) -> None:
-    report = match(PROPS[name], name, runs=runs_through(name))
+    report = match(PROPS[name], name, effort=Effort(most_calls=40_000))
     assert report.mismatch is None
     transitions = report.coverage.row("transitions")
     assert transitions.wanting == ()
@@ -90,9 +67,15 @@ def test_a_prop_in_c_does_what_the_definition_says_through_every_transition(name
     assert report.sanitized
 
 
-@pytest.mark.parametrize("name", demo_names())
-def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(name: str) -> None:
-    report = match(spec(name), name, runs=runs_through(name))
+@pytest.fixture(scope="module", params=demo_names())
+def demo(request: pytest.FixtureRequest) -> tuple[str, Runs]:
+    """Make all runs of a demo prop once, for whatever is asked of it."""
+    return request.param, runs_of(spec(request.param))
+
+
+def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(demo: tuple[str, Runs]) -> None:
+    name, runs = demo
+    report = match_on(spec(name), name, runs)
     assert report.mismatch is None
     assert not report.open
     assert wanting(report) == NOT_SHOWN.get(name, {})
@@ -109,17 +92,37 @@ def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(name: str) -> 
     ]
 
 
-@pytest.mark.parametrize("name", [*PROPS, *demo_names()])
-def test_the_same_in_python_takes_every_way_from_each_state_as_defined(name: str) -> None:
-    whole = runs_through(name)
-    runs = whole if IS_LONG else first_of_each(whole, 3_000)
-    report = match_on_pi(PROPS.get(name) or spec(name), f"{name}.yaml", runs=runs)
+def first_of_each(runs: Runs, calls: int) -> Runs:
+    """Keep of each family the runs with which it has begun, about so many calls."""
+
+    def shortened(family: Family) -> Family:
+        kept, left = [], calls
+        for timeline in family.timelines:
+            if left > 0:
+                kept.append(timeline)
+            left -= len(timeline.calls)
+        return replace(family, timelines=tuple(kept))
+
+    return replace(runs, families=tuple(map(shortened, runs.families)))
+
+
+def test_a_demo_prop_in_python_takes_every_way_from_each_state_as_defined(
+    demo: tuple[str, Runs],
+) -> None:
+    name, whole = demo
+    model = spec(name)
+    told = tuple(
+        timeline_of(model, each.name, run_of(perform(model, each).moments))
+        for each in model.walkthroughs
+    )
+    runs = whole if settings.default.max_examples > 500 else first_of_each(whole, 3_000)
+    runs = replace(runs, families=(*runs.families, Family("are told", told)))
+    report = match_on_pi(model, f"{name}.yaml", runs)
     assert report.mismatch is None
     assert "mock pins" in report.how
     edges = report.coverage.row("from each state")
     assert edges.wanting == ()
-    if name in demo_names():  # a family of its own takes each of them, as early as can be
-        assert len(runs.families[0].timelines) == edges.total == len(whole.families[0].timelines)
+    assert len(runs.families[0].timelines) == edges.total == len(whole.families[0].timelines)
 
 
 @pytest.mark.parametrize("name", faulty_names())

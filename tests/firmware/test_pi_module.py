@@ -577,6 +577,6 @@ def test_a_fault_planted_in_the_module_is_found(
         return [replace(files[0], text=files[0].text.replace(right, wrong, 1))]
 
     monkeypatch.setattr(on_pi, "emit", planted)
-    report = match_on_pi(CAROUSEL, "confetti-carousel.yaml", runs=few_runs())
+    report = match_on_pi(CAROUSEL, "confetti-carousel.yaml", few_runs())
     assert report.mismatch is not None
     assert report.mismatch.what.startswith(at)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from codegen.conform.match import match_on_pi
-from codegen.conform.runs import Effort
+from codegen.conform.runs import Effort, runs_of
 from codegen.emit import emit
 from codegen.python.source import python_module
 from codegen.refusals import CannotEmitError
@@ -119,7 +119,7 @@ PYTHON_NAMES = prop(
 
 def test_names_that_mean_something_to_python_mean_what_the_file_means() -> None:
     effort = Effort(calls=1500, most_calls=1500, walks=1)
-    report = match_on_pi(PYTHON_NAMES, "odd.yaml", effort=effort)
+    report = match_on_pi(PYTHON_NAMES, "odd.yaml", runs_of(PYTHON_NAMES, effort))
     assert report.mismatch is None
     assert report.is_whole
 
