@@ -132,7 +132,8 @@ def _look(out: PyWriter, region: Region) -> None:
     head = f"{region.look_function}(prop, seen)"
     with out.function(head, about), out.block(f"match prop.{region.member}.state"):
         for case in region.cases:
-            out.comment(*case.comment)
+            if case.comment != (case.labels[0].strip('"'),):
+                out.comment(*case.comment)
             with out.block(f"case {' | '.join(case.labels)}"):
                 _chain(out, case.chain)
         with out.block("case _"):

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from itertools import pairwise
 
-from behaviour.model import Region, State
+from behaviour.model import Part, Region, State
 from codegen.python.spelling import place_name
 from codegen.vocabulary import phases
 
@@ -27,20 +27,24 @@ def _lines(region: Region, state: State) -> list[str]:
 
 
 def ways_table(region: Region) -> list[tuple[str, int]]:
-    """Give the lines of the ways, as (from where, to where), each with its line in the file."""
+    """Give the lines of the ways, as (from where, to where), each with its line in the file.
+
+    They stand in the order of the file. Cues are ways too, and their end is one from the last.
+    """
     found: dict[tuple[str, str], int] = {}
     for way in region.transitions():
         if not isinstance(way.target, int):
             continue
         target = _name(region, way.target, 0)
         sources = ["*"] if way.source is None else list(_names(region, way.source))
-        for source in sources:
+        for source in sources[-1:] if way.part is Part.END else sources:
             found.setdefault((source, target), way.span.line)
     for state in region.states:
         names = list(_names(region, state.number))
         for fired, (before, after) in enumerate(pairwise(names)):
             found.setdefault((before, after), state.cues[fired].span.line)
-    return [(f'("{source}", "{target}"),', line) for (source, target), line in found.items()]
+    in_order = sorted(found.items(), key=lambda each: each[1])
+    return [(f'("{source}", "{target}"),', line) for (source, target), line in in_order]
 
 
 def _names(region: Region, number: int) -> Iterator[str]:

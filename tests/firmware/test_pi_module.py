@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 from gpiozero import Device
 from gpiozero.pins.mock import MockFactory, MockPWMPin
+from transitions import MachineError
 
 from behaviour.controllers import controller
 from behaviour.model import Model
@@ -189,6 +190,26 @@ def test_the_controller_says_what_its_pins_are() -> None:
     assert not pi.pin("3").pull_down
     assert "add-on boards" in pi.pin("0").taken
     assert not any(pin.analogue for pin in pi.pins)
+
+
+def test_the_machine_has_the_ways_of_the_file_and_refuses_every_other() -> None:
+    module = loaded(CAROUSEL)
+    region = module.Prop().carousel
+    assert [way for way in module.CAROUSEL_WAYS if way[0].startswith("shot")] == [
+        ("shot", "shot@100ms"),
+        ("shot@100ms", "shot@250ms"),
+        ("shot@250ms", "idle"),
+    ]
+    with pytest.raises(MachineError, match="from state"):
+        region.go("jammed")
+    assert region.state == "idle"
+    entered = []
+    region.machine.get_state("turn").add_callback("enter", lambda: entered.append(region.state))
+    region.go("turn")
+    region.go("jammed")
+    region.go("lid_open")
+    assert entered == ["turn"]
+    assert region.state == "lid_open"
 
 
 # --- Power-up and the end -----------------------------------------------------------------------
