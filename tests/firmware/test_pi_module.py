@@ -428,6 +428,17 @@ def test_a_servo_goes_to_the_angle_of_each_value() -> None:
     assert jaw.device.angle == pytest.approx(15)
 
 
+@pytest.mark.parametrize("pull", ["up", "down", "none"])
+def test_a_contact_reads_by_its_level_whatever_pulls_it(pull: str) -> None:
+    module = loaded(CHEST, LOW_PULL=pull)  # low: made
+    contact, pin = module.wired_inputs()["low"], pin_of(module, "low")
+    assert pin.pull == {"none": "floating"}.get(pull, pull)
+    pin.drive_low()
+    assert contact.read() == "made"
+    pin.drive_high()
+    assert contact.read() == "clear"
+
+
 def test_a_selector_reads_what_is_chosen_and_between_two_what_it_read_last() -> None:
     module = loaded(spec("rotating-sign"))
     module.Levels = lambda *_: None
