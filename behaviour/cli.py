@@ -31,7 +31,9 @@ at the table   new NAME           a first file to change, from a pattern; --patt
                rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
+                                  --controller pi: a Python module for a Raspberry Pi
                match-c SPEC       the C held against the definition, loop by loop
+                                  --on pi: the Python, at mock pins
 on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
                bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
                card SPEC          one page for whoever runs the show; --as markdown|html

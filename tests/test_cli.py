@@ -516,7 +516,6 @@ def test_emit_refuses_what_cannot_become_firmware(capsys):
         arguments = ("emit", name, "--into", into, "--controller", controller, "--unchecked")
         return refused(capsys, *arguments)
 
-    assert asked("calm.yaml", controller="pi") == "no firmware for `pi` yet: emit for `host`"
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
     assert "there is no controller `unix`" in refused(
         capsys, "emit", "calm.yaml", "--into", "out", "--controller", "unix"
@@ -526,6 +525,18 @@ def test_emit_refuses_what_cannot_become_firmware(capsys):
         "`calm.yaml` cannot be written to: not a directory"
     )
     assert not Path("out").exists()
+
+
+def test_emit_for_a_raspberry_pi_writes_a_module_and_says_what_is_still_to_be_set(capsys):
+    code, out, err = run(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "pi", "--unchecked"
+    )
+
+    assert code == 0
+    assert out == "written    out/calm/calm.py\nwritten    out/calm/calm.md\n"
+    assert re.fullmatch(
+        r"tablework: still to be set at the top of the module, before it starts: [A-Z_, ]+\n", err
+    )
 
 
 # --- match-c ------------------------------------------------------------------------------------
@@ -542,6 +553,26 @@ def test_match_c_says_that_the_firmware_is_alike_and_how_far_it_went(capsys):
     )
     assert "   transitions               2 of 2" in table
     assert "   from each state           2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_compares_the_python_at_mock_pins(capsys):
+    code, out, err = run(capsys, "match-c", "calm.yaml", "--on", "pi")
+
+    assert (code, err) == (0, "")
+    first, *table = out.splitlines()
+    assert re.fullmatch(
+        r"alike  calm.yaml: \d+ runs of [\d,]+ loops in all, in Python, at the mock pins of "
+        "gpiozero",
+        first,
+    )
+    assert "   transitions               2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_says_which_package_it_lacks(capsys, monkeypatch):
+    monkeypatch.setattr("codegen.conform.on_pi.NEEDED", ("gpiozero_of_nobody",))
+    assert refused(capsys, "match-c", "calm.yaml", "--on", "pi") == (
+        "`gpiozero_of_nobody` is not installed here: `pip install gpiozero_of_nobody` to compare"
+    )
 
 
 def test_match_c_gives_the_same_as_json(capsys):
