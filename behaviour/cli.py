@@ -34,6 +34,7 @@ for the code   emit SPEC          the firmware in C; --into DIR, --controller ho
                match-c SPEC       the C held against the definition, loop by loop
 on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
                bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
+               compare SPEC FILE  a recording from the bench against the behaviour; --map, --picture
                card SPEC          one page for whoever runs the show; --as markdown|html
                report SPEC        everything on one page of HTML; --out FILE, --faults
 
@@ -54,6 +55,7 @@ COMMANDS = (
     "match-c",
     "numbers",
     "bench",
+    "compare",
     "card",
     "report",
 )
