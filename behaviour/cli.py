@@ -37,6 +37,7 @@ on the bench   numbers SPEC       motion, torque, power, stations, noise; --as t
                compare SPEC FILE  a recording from the bench against the behaviour; --map, --picture
                card SPEC          one page for whoever runs the show; --as markdown|html
                report SPEC        everything on one page of HTML; --out FILE, --faults
+               sweep SPEC NAME=.. which rules hold at which values; --as text|csv|json
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
@@ -58,6 +59,7 @@ COMMANDS = (
     "compare",
     "card",
     "report",
+    "sweep",
 )
 """The commands; the module of one has its name, with `_` for `-`."""
 

@@ -704,12 +704,13 @@ class Power:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamedSetting:
-    """A value of `settings`; `uses` counts the places that name it."""
+    """A value of `settings`; `uses` counts the places that name it, `at` is where its text is."""
 
     name: str
     text: str
     uses: int
     span: Span = field(default=NOWHERE, compare=False)
+    at: Span = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, kw_only=True)
