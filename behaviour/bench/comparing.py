@@ -29,6 +29,11 @@ from behaviour.model import (
 from behaviour.rehearse.coverage import Coverage, all_of, is_asked, shown_in
 from behaviour.rehearse.coverage import Sort as Shown
 from behaviour.semantics import NotKnownError, filter_loops
+from behaviour.wording import duration
+
+
+MOST_LOOPS = 200_000
+"""Loops that a recording may last for, half an hour or so; each is looked at by every rule."""
 
 
 class Kept(Enum):
@@ -115,6 +120,9 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
     """
     if all(each.sort is Sort.INPUT for each in capture.signals):
         raise CaptureError("it has inputs alone, and nothing that the prop does")
+    lasts, most = capture.ends - capture.begins, MOST_LOOPS * model.loop
+    if lasts > most:
+        raise CaptureError(f"it lasts for {duration(lasts)}, and {duration(most)} are the most")
     quick: tuple[QuickChange, ...] = ()
     played = model
     if capture.counted:

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from pathlib import PurePath
 
 from behaviour.bench.capture import Capture, CaptureError, Recording
-from behaviour.bench.channels import Part, capture_of
+from behaviour.bench.channels import capture_of
+from behaviour.bench.lines import Part
 from behaviour.bench.reading_csv import read_csv
 from behaviour.bench.reading_trace import is_trace, read_trace
 from behaviour.bench.reading_vcd import read_vcd

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from behaviour.bench.capture import Capture, Signal, Sort, Stretch
-from behaviour.bench.channels import region_word
 from behaviour.bench.following import Followed, Played
+from behaviour.bench.lines import region_word
 from behaviour.findings import Beat, Stimulus
 from behaviour.model import Micros, Model
 from behaviour.semantics import PropState, RegionState, filter_loops

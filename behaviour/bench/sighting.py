@@ -10,7 +10,7 @@ from itertools import pairwise, product
 from typing import NamedTuple
 
 from behaviour.bench.capture import Capture, Signal, Sort
-from behaviour.bench.channels import region_word
+from behaviour.bench.lines import region_word
 from behaviour.model import Micros, Model
 from behaviour.semantics import PropState
 from behaviour.wording import full_name

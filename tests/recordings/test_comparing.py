@@ -268,6 +268,11 @@ def test_a_recording_of_inputs_alone_says_nothing_and_is_refused():
         traced("0 confetti_carousel 9c71-3658 bytes 76\n0 lid open\n")
 
 
+def test_a_recording_of_hours_is_refused_before_it_is_begun():
+    with pytest.raises(CaptureError, match="it lasts for 60 min, and 2000 s are the most"):
+        traced(TOLD + "3600000 lid open\n")
+
+
 def test_an_input_that_was_not_recorded_may_have_been_anything():
     run = run_of(perform(CAROUSEL, CAROUSEL.walkthroughs[0]).moments)
     (capture,) = read_captures(CAROUSEL, "run.vcd", vcd_text(CAROUSEL, run), {})

@@ -1,6 +1,8 @@
 """Recordings read: waveforms, tables, traces, and what is said of those that cannot be read."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from behaviour.bench.capture import CaptureError, Sort, Stretch, without_blinks
 from behaviour.bench.channels import mapped
@@ -9,7 +11,7 @@ from behaviour.rehearse.stage import run_of
 from behaviour.rehearse.walking import perform
 from behaviour.rehearse.waveform import vcd_text
 from behaviour.story import replay
-from tests.reading import spec
+from tests.reading import model_of, spec
 
 CAROUSEL = spec("specs/confetti-carousel.yaml")
 
@@ -217,3 +219,85 @@ def test_what_cannot_be_read_is_said_with_its_line(name, text, says):
 )
 def test_what_cannot_be_mapped_is_said(maps, says):
     assert says in refused(WIRES, "a.vcd", maps)
+
+
+CURTAIN = """\
+    language: 1
+    prop: Curtain
+    loop: 10 ms
+    inputs: {pull: {kind: button, steady: 20 ms, pull: up}}
+    outputs:
+      winch: {kind: motor, values: [still, up, down], pins: {enable: 5, dir: 6}, on_when: %s}
+      glow: {kind: light, values: [dark, half], pin: 9, gives: {half: 50 %%}}
+    regions:
+      curtain:
+        begins: low
+        states:
+          low: {leave: [{when: pull becomes pressed, go: high}]}
+          high: {set: {winch: up, glow: half}, leave: [{after: 1 s, go: low}]}
+    """
+
+DRIVER = """\
+time [ms],winch.enable,winch.dir,glow,pull
+0,{off},{off},0,1
+100,{on},{on},1,0
+200,{on},{off},0,0
+300,{off},{off},1,0
+"""
+
+
+@pytest.mark.parametrize(("on_when", "off", "on"), [("high", 0, 1), ("low", 1, 0)])
+def test_a_motor_s_driver_says_by_its_lines_whether_it_turns_and_which_way(on_when, off, on):
+    model = model_of(CURTAIN % on_when)
+
+    (capture,) = read_captures(model, "driver.csv", DRIVER.format(off=off, on=on), {})
+
+    assert told(capture, Sort.OUTPUT, "winch") == [
+        (0, "still"),
+        (100_000, "up"),
+        (200_000, "down"),
+        (300_000, "still"),
+    ]
+
+
+def test_a_line_that_is_dimmed_says_nothing_by_its_level_and_is_left_aside():
+    model = model_of(CURTAIN % "high")
+
+    (capture,) = read_captures(model, "driver.csv", DRIVER.format(off=0, on=1), {})
+
+    assert capture.signal(Sort.OUTPUT, "glow") is None
+    assert capture.unused == ("glow",)
+
+
+def test_a_motor_s_direction_without_its_enable_is_refused():
+    model = model_of(CURTAIN % "high")
+
+    with pytest.raises(CaptureError, match="by both its `enable` and its `dir`"):
+        read_captures(model, "driver.csv", "time,winch.dir\n0,1\n", {})
+
+
+SOUND = (WIRES, TABLE, TRACE)
+
+
+@given(st.data())
+def test_whatever_a_file_holds_it_is_read_or_refused_in_one_sentence(data):
+    text = data.draw(st.one_of(st.text(max_size=200), st.sampled_from(SOUND)))
+    for _ in range(data.draw(st.integers(0, 4))):
+        at = data.draw(st.integers(0, len(text)))
+        end = data.draw(st.integers(at, min(len(text), at + 8)))
+        text = (
+            text[:at] + data.draw(st.text(alphabet="01xz#$ \n,;.:bB-lid", max_size=4)) + text[end:]
+        )
+    name = data.draw(st.sampled_from(["a.vcd", "a.csv", "a.log"]))
+
+    captures, why = (), ""
+    try:
+        captures = read(text, name)
+    except CaptureError as problem:
+        why = str(problem)
+
+    assert "\n" not in why
+    for capture in captures:
+        for signal in capture.signals:
+            moments = [each.at for each in signal.stretches]
+            assert moments == sorted(set(moments))
