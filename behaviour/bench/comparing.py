@@ -4,7 +4,7 @@ Nothing is said to hold that was not shown: a rule whose question never came up 
 what was not recorded is judged by what the behaviour does, for as long as it agrees, or not at all.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -26,11 +26,10 @@ from behaviour.model import (
     WayBack,
     Whenever,
 )
-from behaviour.rehearse.coverage import Coverage, all_of, is_asked, shown_in
+from behaviour.rehearse.coverage import Coverage, Mark, all_of, is_asked, shown_in
 from behaviour.rehearse.coverage import Sort as Shown
 from behaviour.semantics import NotKnownError, filter_loops
 from behaviour.wording import duration
-
 
 MOST_LOOPS = 200_000
 """Loops that a recording may last for, half an hour or so; each is looked at by every rule."""
@@ -90,6 +89,11 @@ class Comparison:
         return self.capture.fingerprint not in (None, self.fingerprint)
 
     @property
+    def is_upset(self) -> bool:
+        """Tell whether the firmware says that it found its memory upset."""
+        return self.capture.counted and "upsets" in self.capture.unused
+
+    @property
     def crossings(self) -> tuple[Crossing, ...]:
         return tuple(each for course in self.courses for each in course.crossings)
 
@@ -107,6 +111,7 @@ class Comparison:
         return bool(
             self.followed.mismatches
             or self.is_other_file
+            or self.is_upset
             or self.quick
             or any(each.kept is Kept.BROKEN for each in self.rules)
             or any(each.is_broken for each in self.crossings)
@@ -135,7 +140,7 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
     spare = -(-(2 * tolerance.slack) // model.loop)
     courses = tuple(_courses(model, capture, seen, spare)) if seen.views else ()
     seen = _with_mechanism(model, seen, courses)
-    shown = [mark for view in seen.views[: seen.agreed] for mark in shown_in(model, view)]
+    shown = _shown(model, capture, seen)
     return Comparison(
         capture,
         tolerance,
@@ -149,6 +154,21 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
         ),
         quick,
     )
+
+
+def _shown(model: Model, capture: Capture, seen: SeenLoops) -> Iterator[Mark]:
+    """List what was shown: of regions that were not recorded only where all inputs were."""
+    is_whole = not _missing(model, capture)
+    for view in seen.views[: seen.agreed]:
+        for mark in shown_in(model, view):
+            if is_whole or capture.signal(Sort.REGION, mark.name) is not None:
+                yield mark
+
+
+def _missing(model: Model, capture: Capture) -> tuple[str, ...]:
+    """Name the inputs that were not recorded."""
+    names = (item.name for item in model.inputs)
+    return tuple(name for name in names if capture.signal(Sort.INPUT, name) is None)
 
 
 # --- Rules --------------------------------------------------------------------------------------
@@ -171,8 +191,10 @@ def _rule(
     if isinstance(asked, WayBack) or (isinstance(asked, Whenever) and asked.limit is None):
         return RuleSeen(rule, Kept.NOT_JUDGED, "no recording can break it")
     never, inferred = _not_recorded(model, rule, capture, courses)
+    if inferred:
+        never += _missing(model, capture)
     if never:
-        return RuleSeen(rule, Kept.NOT_JUDGED, f"{_named(never)} not recorded")
+        return RuleSeen(rule, Kept.NOT_JUDGED, f"{_named(dict.fromkeys(never))} not recorded")
     views = seen.views[: seen.agreed] if inferred else seen.views
     if not views:
         return RuleSeen(rule, Kept.NOT_JUDGED, f"{_named(inferred)} not recorded")
@@ -215,7 +237,7 @@ def _not_recorded(
     return tuple(never), tuple(inferred)
 
 
-def _named(names: Sequence[str]) -> str:
+def _named(names: Collection[str]) -> str:
     words = ", ".join(f"`{name}`" for name in names)
     return f"{words} {'is' if len(names) == 1 else 'are'}"
 

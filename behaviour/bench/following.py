@@ -149,10 +149,10 @@ class _Following:
             ways = [way for group in self.slots.pop(loop).values() for way in group]
             if len(ways) > MOST_WAYS:
                 return self._given_up(ways, "it can be read in too many ways")
-            if time.monotonic() > self.until:
-                return self._given_up(ways, "the time for it is over")
             jump = 0 if self.slots else self._jump(ways)
             for way in ways:
+                if time.monotonic() > self.until:
+                    return self._given_up(ways, "the time for it is over")
                 if self._is_over(way):
                     self.over.append(way)
                 elif jump > 1:

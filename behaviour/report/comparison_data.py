@@ -32,6 +32,7 @@ def comparison_object(model: Model, spec: str, name: str, told: Comparison) -> J
         "late_loops": {"count": total, "most_in_a_row": worst},
         "recorded": [signal.name for signal in told.capture.signals],
         "not_looked_at": list(told.capture.unused),
+        "upset": told.is_upset,
         "too_quick": [
             {
                 "input": each.input,

@@ -79,7 +79,8 @@ def _later(told: Comparison, each: Mismatch) -> str:
     after = () if signal is None else signal.stretches[signal.number(each.at) + 1 :][:1]
     if not after or after[0].value != each.expected:
         return ""
-    return f", and seen {duration(after[0].at - each.at)} later"
+    late = max(round(after[0].at - each.at, -3), FINEST)
+    return f", and seen {duration(late)} later"
 
 
 def _thing(each: Mismatch, value: str) -> str:
@@ -120,6 +121,8 @@ def _inputs(model: Model, told: Comparison, paint: Paint) -> Iterator[str]:
     ]
     if missing:
         yield f"   not recorded, so that anything was allowed of it: {', '.join(missing)}"
+    if told.is_upset:
+        yield f"   {paint.bad('upset')}   the firmware found its memory upset: see `upsets` there"
     if told.capture.unused:
         yield f"   not looked at: {_few(told.capture.unused)}"
     for each in told.quick:

@@ -268,6 +268,28 @@ def test_a_recording_of_inputs_alone_says_nothing_and_is_refused():
         traced("0 confetti_carousel 9c71-3658 bytes 76\n0 lid open\n")
 
 
+def test_a_rule_on_a_state_is_not_judged_where_neither_it_nor_every_input_was_recorded():
+    lines = [line for line in TOLD.splitlines(keepends=True) if line.split()[1] != "mark"]
+    without = [line for line in lines if line.split()[1] != "carousel"]
+
+    told = traced("".join(without))
+
+    found = rule(told, "every pull is answered")
+    assert (found.kept, found.why) == (
+        Kept.NOT_JUDGED,
+        "`mark` is not recorded",
+    )
+    assert [mark for mark in told.coverage.shown if mark.sort.value == "states"] == []
+
+
+def test_a_firmware_that_found_its_memory_upset_is_not_agreed_with():
+    told = traced(TOLD + "1900 upsets 1\n")
+
+    assert told.followed.mismatches == ()
+    assert told.is_upset
+    assert told.is_broken
+
+
 def test_a_recording_of_hours_is_refused_before_it_is_begun():
     with pytest.raises(CaptureError, match="it lasts for 60 min, and 2000 s are the most"):
         traced(TOLD + "3600000 lid open\n")

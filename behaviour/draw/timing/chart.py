@@ -214,8 +214,10 @@ def _band(sheet: Sheet, row: Strip, lane: Lane, top: float) -> Iterator[Shape]:
     for stretch in lane.stretches:
         yield from _names(sheet, row, stretch, top)
     if lane.other and lane.other != lane.stretches:
+        shown = {(stretch.first, stretch.value) for stretch in lane.stretches}
         for _, after in pairwise(lane.other):
-            if row.first <= after.first < row.end:
+            is_new = (after.first, after.value) not in shown
+            if is_new and row.first <= after.first < row.end:
                 x = row.at(after.first)
                 yield Line(((x, top - 3), (x, top + LANE + 3)), THIN)
 

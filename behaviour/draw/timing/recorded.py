@@ -11,12 +11,18 @@ from behaviour.draw.timing.chart import Scale, chart
 from behaviour.model import Input, Micros, Model, Output
 from behaviour.wording import duration, times
 
-FINEST: Micros = 1000
-"""A millisecond; what is closer than that is drawn at one moment."""
+TICKS: tuple[Micros, ...] = (1_000, 2_000, 5_000, 10_000, 20_000, 50_000, 100_000)
+"""What is closer than a tick is drawn at one moment."""
+MOST_TICKS = 600
+"""Where there were more, a coarser tick is taken, if it is no longer than a loop."""
 LAST = 4.0
 """Points of the last moment, which is no loop and has nothing to show."""
-BEFORE, AFTER = 14, 8
+BEFORE, AFTER = 9, 4
 """How many changes are drawn before and after the first difference."""
+ROUND = 10
+"""A chart begins so many ticks or a multiple after the recording does, for round times below."""
+APART: Micros = 5_000
+"""Changes closer than this count as one of them."""
 SORTS = {
     Sort.INPUT: drawn.Sort.INPUT,
     Sort.REGION: drawn.Sort.STATE,
@@ -27,7 +33,7 @@ SORTS = {
 
 def recorded_chart(model: Model, capture: Capture, title: str) -> Picture:
     """Draw all of a recording."""
-    scale = Scale(_tick(model, capture), capture.begins, LAST)
+    scale = Scale(_tick(model, capture, capture.ends - capture.begins), capture.begins, LAST)
     return chart(model, _lanes(model, capture, scale, capture.ends, {}, ()), title, (), scale)
 
 
@@ -38,20 +44,27 @@ def difference_chart(model: Model, comparison: Comparison, title: str) -> Pictur
         return recorded_chart(model, capture, title)
     at = min(each.at for each in wrong)
     begins, ends = _around(capture, at)
-    scale = Scale(_tick(model, capture), begins, LAST)
+    tick = _tick(model, capture, ends - begins)
+    begins -= (begins - capture.begins) % (ROUND * tick)
+    scale = Scale(tick, begins, LAST)
     expected = {(each.sort, each.name): Stretch(each.at, each.expected) for each in wrong}
     words = f"{', '.join(f'{each.name} {each.expected}' for each in wrong)} expected"
     marks = (drawn.Mark(_at(scale, at), words, is_breach=True),)
     return chart(model, _lanes(model, capture, scale, ends, expected, marks), title, (), scale)
 
 
-def _tick(model: Model, capture: Capture) -> Micros:
-    return model.loop if capture.counted else min(model.loop, FINEST)
+def _tick(model: Model, capture: Capture, lasts: Micros) -> Micros:
+    """Choose how fine a chart is: by loops for a trace, else as fine as can be read."""
+    if capture.counted:
+        return model.loop
+    fit = [tick for tick in TICKS if tick <= model.loop] or [model.loop]
+    return next((tick for tick in fit if lasts <= tick * MOST_TICKS), fit[-1])
 
 
 def _around(capture: Capture, at: Micros) -> tuple[Micros, Micros]:
     """Give from when to when a few changes lie before and after a moment."""
-    changes = sorted({each.at for signal in capture.signals for each in signal.stretches})
+    every = sorted({each.at for signal in capture.signals for each in signal.stretches})
+    changes = every[:1] + [two for one, two in pairwise(every) if two - one > APART]
     before = [each for each in changes if each < at][-BEFORE:]
     after = [each for each in changes if each > at][:AFTER]
     begins = before[0] if len(before) == BEFORE else capture.begins
