@@ -3,12 +3,15 @@
 It knows neither disks nor terminals: text comes in, facts go out.
 """
 
+from __future__ import annotations
+
 import gc
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
+from typing import TYPE_CHECKING
 
 from behaviour.check.faulting import Worksheet, worksheet
 from behaviour.check.run import Limits, check_model
@@ -18,6 +21,11 @@ from behaviour.language.otherwise import written_otherwise
 from behaviour.results import Checked, Readable, Tried, Unreadable
 from behaviour.source import Source
 
+if TYPE_CHECKING:
+    from behaviour.bench.capture import Capture
+    from behaviour.bench.comparing import Comparison
+    from behaviour.bench.following import Tolerance
+
 __all__ = [
     "Checked",
     "Readable",
@@ -25,6 +33,7 @@ __all__ = [
     "Unreadable",
     "check",
     "check_source",
+    "compare",
     "read",
     "sweep",
     "worksheet_of",
@@ -83,6 +92,16 @@ def _tried(
         return Tried(point, result.outcome)
     mistake = result.mistakes[0]
     return Tried(point, None, f"line {mistake.at.span.line}: {mistake.message}")
+
+
+def compare(
+    readable: Readable, capture: Capture, tolerance: Tolerance, seconds: float
+) -> Comparison:
+    """Hold a recording against what was read. Raises CaptureError and NotKnownError."""
+    from behaviour.bench.comparing import compare
+
+    with _seldom_collecting():
+        return compare(readable.model, capture, tolerance, seconds)
 
 
 @contextmanager

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from behaviour.bench.comparing import Comparison
     from behaviour.bench.following import Tolerance
     from behaviour.model import Micros, Model
+    from behaviour.pipeline import Readable
 
 LATE = 2
 """Loops left out in a row of a trace, whose own lines can make a loop late: up to 3 loop times."""
@@ -83,17 +84,18 @@ def run(arguments: Arguments) -> int:
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
-    return compared(asked, readable.model)
+    return compared(asked, readable)
 
 
-def compared(asked: argparse.Namespace, model: Model) -> int:
+def compared(asked: argparse.Namespace, readable: Readable) -> int:
     """Compare each power-up of a recording, and print what comes of it."""
     from behaviour.bench.capture import CaptureError
-    from behaviour.bench.comparing import compare
+    from behaviour.pipeline import compare
     from behaviour.report.comparison_data import comparison_object
     from behaviour.report.comparison_text import comparison_text
     from behaviour.semantics import NotKnownError
 
+    model = readable.model
     found: list[tuple[str, Comparison]] = []
     try:
         captures = captures_of(model, asked.recording, asked.map)
@@ -102,10 +104,9 @@ def compared(asked: argparse.Namespace, model: Model) -> int:
             if len(captures) > 1:
                 name += f", from the power-up in line {capture.line}"
             begun = capture if asked.power_up is None else replace(capture, begins=asked.power_up)
+            tolerance = _tolerance(asked, model, begun)
             with progress(f"comparing {name}"):
-                found.append(
-                    (name, compare(model, begun, _tolerance(asked, model, begun), asked.limit))
-                )
+                found.append((name, compare(readable, begun, tolerance, asked.limit)))
     except CaptureError as problem:
         raise CommandError(f"`{asked.recording}` cannot be compared: {problem}") from problem
     except NotKnownError as problem:

@@ -28,7 +28,8 @@ def sweep_text(
     source: Source, model: Model, names: Sequence[str], tried: Sequence[Tried], paint: Paint = PLAIN
 ) -> str:
     """Lay out the rules, and the checks that do not hold everywhere, by the values tried."""
-    lines = [f"{source.name}: {model.prop}, with {' and '.join(names)} otherwise"]
+    copy = f"{source.name}: {model.prop}, fingerprint {fingerprint(model)}"
+    lines = [f"{copy}, with {' and '.join(names)} otherwise"]
     lines.append("What is between two of these values was not tried.")
     sections = {"rules": _rules(tried), "checks that do not hold everywhere": _checks(tried)}
     lines += _table(names, tried, {title: rows for title, rows in sections.items() if rows}, paint)
