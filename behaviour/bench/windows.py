@@ -31,8 +31,9 @@ BY_ITSELF = 5
 class Crossing:
     """A movement that was seen to end in loop `loop`, or to be overdue there.
 
-    `took` is in loops, None for a change that no movement explains. `whole` tells that it was seen
-    from its beginning on, so that its earliest end counts as well.
+    `took` is in loops, None for a change that no movement explains; where such a change leads to
+    where it came from, what is read fits no state at all. `is_whole` tells that it was seen from
+    its beginning on, so that its earliest end counts as well.
     """
 
     mechanism: str
@@ -57,12 +58,16 @@ class Course:
 
 
 class _Way(NamedTuple):
-    """One way to a stand: how much it breaks, what happened in its last loop, and from where."""
+    """One way to a stand: how much it breaks, what happened in its last loop, and from where.
+
+    `is_lost` tells that what is read fits no state.
+    """
 
     weight: int
     crossing: Crossing | None
     stand: Stand
     before: "_Way | None"
+    is_lost: bool = False
 
 
 def course_of(model: Model, number: int, views: Sequence[LoopView], spare: int) -> Course:
@@ -83,16 +88,18 @@ def course_of(model: Model, number: int, views: Sequence[LoopView], spare: int) 
             if known is None or way.weight < known.weight:
                 ways[stand] = way._replace(stand=stand)
         least = min(way.weight for way in ways.values())
-        there = {way.stand.state for way in ways.values() if way.weight == least}
-        places.append(there.pop() if len(there) == 1 else None)
+        likely = [way for way in ways.values() if way.weight == least]
+        there = {way.stand.state for way in likely}
+        is_known = len(there) == 1 and not any(way.is_lost for way in likely)
+        places.append(there.pop() if is_known else None)
     best = min(ways.values(), key=lambda way: way.weight)
-    crossings, likely = [], []
+    crossings, stood = [], []
     back: _Way | None = best
     while back is not None:
-        likely.append(back.stand.state)
+        stood.append(back.stand.state)
         crossings += [] if back.crossing is None else [back.crossing]
         back = back.before
-    return Course(tuple(places), tuple(reversed(likely)), tuple(reversed(crossings)))
+    return Course(tuple(places), tuple(reversed(stood)), tuple(reversed(crossings)))
 
 
 def _look(model: Model, view: LoopView) -> Look:
@@ -109,6 +116,9 @@ class _Tracker:
         agreeing = [s for s in at_power_up(self.mechanism) if self._agrees(s.state, view)]
         for stand in agreeing or self._anywhere(view):
             yield _Way(0, None, stand, None)
+        if not agreeing and not self._anywhere(view):
+            for stand in at_power_up(self.mechanism):
+                yield _Way(BY_ITSELF, self._fits_none(view, stand.state), stand, None, is_lost=True)
 
     def onward(self, ways: Iterable[_Way], view: LoopView) -> Iterator[_Way]:
         found, before = False, tuple(ways)
@@ -183,19 +193,18 @@ class _Tracker:
     def _moved_by_itself(self, way: _Way, view: LoopView) -> Iterator[_Way]:
         stands = self._anywhere(view)
         for stand in stands:
-            crossing = Crossing(
-                self.mechanism.name,
-                way.stand.state,
-                stand.state,
-                view.loop,
-                None,
-                0,
-                0,
-                is_broken=True,
-            )
-            yield _Way(way.weight + BY_ITSELF, crossing, stand, way)
+            moved = self._unexplained(view, way.stand.state, stand.state)
+            yield _Way(way.weight + BY_ITSELF, None if way.is_lost else moved, stand, way)
         if not stands:
-            yield _Way(way.weight, None, way.stand, way)
+            fits_none = None if way.is_lost else self._fits_none(view, way.stand.state)
+            yield _Way(way.weight + BY_ITSELF, fits_none, way.stand, way, is_lost=True)
+
+    def _fits_none(self, view: LoopView, state: int) -> Crossing:
+        return self._unexplained(view, state, state)
+
+    def _unexplained(self, view: LoopView, source: int, target: int) -> Crossing:
+        name = self.mechanism.name
+        return Crossing(name, source, target, view.loop, None, 0, 0, is_broken=True)
 
     def _anywhere(self, view: LoopView) -> list[Stand]:
         """List where it may stand by what is read, however it came there."""

@@ -154,6 +154,8 @@ def _hardware(model: Model, told: Comparison, paint: Paint) -> Iterator[str]:
 def _crossing_words(model: Model, told: Comparison, each: Crossing) -> str:
     at = when(told.seen.at[each.loop])
     move = _move_words(model, each.mechanism, each.source, each.target)
+    if each.took is None and each.source == each.target:
+        return f"{at}  {each.mechanism}: what is read fits none of its states"
     if each.took is None:
         return f"{at}  {move}: no movement of the file explains it"
     took = duration(each.took * model.loop)

@@ -4,6 +4,8 @@ from dataclasses import replace
 from random import Random
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from behaviour.bench.capture import CaptureError, Sort
 from behaviour.bench.comparing import Kept, compare
@@ -15,6 +17,8 @@ from behaviour.rehearse.waveform import vcd_text
 from behaviour.source import Source
 from tests.reading import FAULTY, SPECS, model_in, model_of, spec
 from tests.recordings.analyser import put_off, recorded
+from tests.recordings.analyser import traced as traced_of
+from tests.strategies import models
 
 CAROUSEL = spec("specs/confetti-carousel.yaml")
 ANALYSER = Tolerance(slack=2_000, clocks=10_000, boot=10_000)
@@ -65,6 +69,31 @@ BLINKER = model_of("""\
           shut: {leave: [{after: 200 ms to 900 ms, go: open}]}
           open: {set: {glow: lit}, leave: [{after: 100 ms, go: shut}]}
     """)
+
+LIFT = """\
+    language: 1
+    prop: Lift
+    loop: 10 ms
+    inputs:
+      call: {kind: button, steady: 20 ms}
+      top: {kind: switch, values: [clear, made]}
+      bottom: {kind: switch, values: [clear, made]}
+    outputs: {up: {kind: signal, values: [off, on]}}
+    regions:
+      lift:
+        begins: low
+        states:
+          low: {leave: [{when: call becomes pressed, go: high}]}
+          high: {set: {up: on}, leave: [{when: top becomes made, go: low}]}
+    mechanism:
+      cage:
+        begins: down
+        states:
+          down:
+            reads: {top: clear, bottom: made}
+            leave: [{while: up is on, takes: 100 ms to 300 ms, go: raised}]
+          raised: {reads: {top: made, bottom: clear}}
+    """
 
 
 def traced(text, model=CAROUSEL, tolerance=TRACE):
@@ -122,6 +151,30 @@ def test_the_firmwares_own_trace_agrees_and_each_of_its_loops_is_known():
     assert told.followed.until == 1_870_000
     assert told.late_loops == (0, 0)
     assert len(told.seen.views) == 188
+
+
+@settings(max_examples=40)
+@given(models(), st.integers(0, 10**6))
+def test_what_is_recorded_of_any_prop_agrees_with_it(model, seed):
+    random = Random(seed)
+    capture = recorded(model, random, model.loop * 100, 1 + random.uniform(-0.008, 0.008))
+
+    found = follow(model, capture, Tolerance(model.loop // 5, 10_000, 0, model.loop), 30)
+
+    assert found.mismatches == ()
+    assert found.open == ""
+
+
+@settings(max_examples=40)
+@given(models(), st.integers(0, 10**6), st.sampled_from([0, 2]))
+def test_the_trace_of_any_prop_agrees_with_it_also_where_loops_come_late(model, seed, late):
+    capture = traced_of(model, Random(seed), 100, late)
+
+    told = compare(model, capture, Tolerance(slack=0, late=late), 30)
+
+    assert told.followed.mismatches == ()
+    assert told.followed.open == ""
+    assert late or told.quick == ()
 
 
 # --- Where it first differs ---------------------------------------------------------------------
@@ -237,6 +290,18 @@ def test_a_movement_within_its_window_is_no_breach():
 
     whole = [(each.took, each.is_broken) for each in told.crossings if each.is_whole]
     assert whole == [(4, False), (36, False)]
+
+
+def test_what_fits_no_state_of_the_hardware_is_told_once():
+    lift = model_of(LIFT)
+    text = "time [ms],up,top,bottom\n0,off,clear,made\n500,,made,\n700,,clear,\n1000,on,,\n"
+    (capture,) = read_captures(lift, "lift.csv", text, {})
+
+    told = compare(lift, replace(capture, ends=1_100_000), ANALYSER, 60)
+
+    (crossing,) = told.crossings
+    assert (crossing.source, crossing.target, crossing.took) == (0, 0, None)
+    assert 480_000 <= told.seen.at[crossing.loop] <= 520_000
 
 
 def test_an_input_that_counts_before_its_filter_lets_it_is_told():
