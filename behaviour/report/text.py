@@ -91,6 +91,8 @@ def _finding(source: Source, model: Model, finding: Finding, paint: Paint) -> li
         lines += _prose(f"Excused: {finding.excused}")
     if finding.hint:
         lines += _prose(f"To change: {finding.hint}")
+    if finding.guesses:
+        lines += _prose(f"It rests on a guess: {', '.join(finding.guesses)}")
     if finding.also:
         lines += _prose(f"The same story is also: {', '.join(finding.also)}")
     return lines
@@ -128,6 +130,11 @@ def _summary(
     lines = [_answer(rule, paint) for rule in outcome.rules]
     undecided = [check for check in outcome.checks if check.answer is Answer.NOT_DECIDED]
     lines += [_answer(check, paint) for check in undecided]
+    resting = [each for check in outcome.checks for each in check.guesses]
+    if resting:
+        lines += _prose(
+            f"What the checks hold rests on a guess: {', '.join(dict.fromkeys(resting))}"
+        )
     explored = outcome.explored
     if not explored.complete:
         lines += _prose(_open_words(explored))
@@ -159,7 +166,8 @@ def _answer(verdict: Verdict, paint: Paint) -> str:
     }[verdict.answer](words)
     gap = " " * (len("not decided") - len(words))
     why = f": {verdict.why}" if verdict.why else ""
-    return f"{painted}{gap}  {verdict.name}{why}"
+    rests = f" (rests on a guess: {', '.join(verdict.guesses)})" if verdict.guesses else ""
+    return f"{painted}{gap}  {verdict.name}{why}{rests}"
 
 
 def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
