@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 from behaviour.commands.answering import (
     OK,
     UNREADABLE,
+    CommandError,
     paint_of_terminal,
     progress,
     put_out,
     readable_file,
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit
-from behaviour.disk import write_whole
+from behaviour.disk import make_folder, write_whole
 from behaviour.model import Quantity
 from behaviour.units import Dimension, Figure, read_figure
 
@@ -72,6 +73,10 @@ def numbers(
     if readable is None:
         return UNREADABLE
     source, model = readable.source, readable.model
+    if distances and not model.drives:
+        raise CommandError(f"`{name}` has no `drives`, and so nothing to move")
+    if charts is not None:
+        make_folder(charts)
     blocks = numbers_of(model, distances)
     advised = with_advised_filters(model)
     if advised != model:
