@@ -5,6 +5,7 @@ It only lays out; what happened is told by `telling`.
 
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
+from textwrap import wrap
 
 from behaviour.findings import Run
 from behaviour.rehearse.desk import INPUT_KEYS, KEYS, SPEEDS, Desk
@@ -15,19 +16,23 @@ from behaviour.wording import duration
 from behaviour.world.mechanism import window
 
 GAP = "   "
+INDENT = " " * 8
 LOOKED_BACK = 50_000
 """Loops that are looked through, backwards, for what to tell."""
 
 
 def screen(desk: Desk, width: int, height: int) -> tuple[str, ...]:
-    """Lay the desk out in so many columns and lines."""
+    """Lay the desk out in so many columns and lines.
+
+    Where that is little, the keys stay, then what reads, is and drives, then what happened.
+    """
     columns = [_inputs(desk), _regions(desk), _outputs(desk)]
-    top = [_head(desk), "", *_side_by_side(columns), ""]
-    bottom = ["", *_keys(width), desk.note]
-    room = max(height - len(top) - len(bottom) - 1, 1)
-    story = _story(desk, room)
-    lines = [*top, *story, *[""] * (room - len(story)), *bottom]
-    return tuple(line[: width - 1] for line in lines[: height - 1])
+    top = [*_wrapped(_head(desk), width), "", *_arranged(columns, width - 1), ""]
+    bottom = ["", *_keys(width), desk.note][-(height - 1) :]
+    room = max(height - 1 - len(bottom), 0)
+    story = _story(desk, width, room - len(top))
+    lines = [*top, *story][:room]
+    return tuple(line[: width - 1] for line in [*lines, *[""] * (room - len(lines)), *bottom])
 
 
 def _head(desk: Desk) -> str:
@@ -93,12 +98,25 @@ def _regions(desk: Desk) -> list[str]:
 
 
 def _outputs(desk: Desk) -> list[str]:
-    lines = ["outputs (! drives what can hurt)"]
+    lines = ["outputs (! can hurt)"]
     width = max((len(item.name) for item in desk.model.outputs), default=0)
     for output, value in zip(desk.model.outputs, desk.now.view.real, strict=True):
         mark = "!" if output.hazard and value != output.rest else " "
         lines.append(f"{mark} {output.name:<{width}}  {value}")
     return lines
+
+
+def _arranged(columns: Sequence[list[str]], width: int) -> Iterator[str]:
+    """Lay columns side by side; where one does not fit any more, it begins a row of its own."""
+    row: list[list[str]] = []
+    for column in columns:
+        widths = [max(map(len, each)) for each in [*row, column]]
+        if row and sum(widths) + len(GAP) * len(row) > width:
+            yield from _side_by_side(row)
+            yield ""
+            row = []
+        row.append(column)
+    yield from _side_by_side(row)
 
 
 def _side_by_side(columns: Sequence[list[str]]) -> Iterator[str]:
@@ -108,7 +126,7 @@ def _side_by_side(columns: Sequence[list[str]]) -> Iterator[str]:
         yield GAP.join(cells).rstrip()
 
 
-def _story(desk: Desk, room: int) -> list[str]:
+def _story(desk: Desk, width: int, room: int) -> list[str]:
     """Tell the last changes before the moment shown, as many as there is room for."""
     views = desk.views()
     told: list[str] = []
@@ -116,8 +134,16 @@ def _story(desk: Desk, room: int) -> list[str]:
         if len(told) >= room:
             break
         if view.loop == 0 or has_changed(views[view.loop - 1], view):
-            told += _told(desk, views, view)
-    return told[::-1]
+            for line in _told(desk, views, view):
+                told += _wrapped(line, width)[::-1]
+    return told[: max(room, 0)][::-1]
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    """Break a line that is too long; what goes over is indented."""
+    if len(line) < width:
+        return [line]
+    return wrap(line, width - 1, subsequent_indent=INDENT, break_on_hyphens=False)
 
 
 def _told(desk: Desk, views: tuple[LoopView, ...], view: LoopView) -> Iterator[str]:
