@@ -8,6 +8,7 @@ from itertools import zip_longest
 from textwrap import wrap
 
 from behaviour.findings import Run
+from behaviour.model import Model
 from behaviour.rehearse.desk import INPUT_KEYS, KEYS, SPEEDS, Desk
 from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, has_changed, region_words
@@ -26,8 +27,7 @@ def screen(desk: Desk, width: int, height: int) -> tuple[str, ...]:
 
     Where that is little, the keys stay, then what reads, is and drives, then what happened.
     """
-    columns = [_inputs(desk), _regions(desk), _outputs(desk)]
-    top = [*_wrapped(_head(desk), width), "", *_arranged(columns, width - 1), ""]
+    top = [*_wrapped(_head(desk), width), "", *_arranged(desk, width - 1), ""]
     bottom = ["", *_keys(width), desk.note][-(height - 1) :]
     room = max(height - 1 - len(bottom), 0)
     story = _story(desk, width, room - len(top))
@@ -106,24 +106,41 @@ def _outputs(desk: Desk) -> list[str]:
     return lines
 
 
-def _arranged(columns: Sequence[list[str]], width: int) -> Iterator[str]:
-    """Lay columns side by side; where one does not fit any more, it begins a row of its own."""
-    row: list[list[str]] = []
-    for column in columns:
-        widths = [max(map(len, each)) for each in [*row, column]]
-        if row and sum(widths) + len(GAP) * len(row) > width:
-            yield from _side_by_side(row)
-            yield ""
-            row = []
-        row.append(column)
-    yield from _side_by_side(row)
+def _arranged(desk: Desk, width: int) -> list[str]:
+    """Lay inputs, regions and outputs out in as many columns as fit, whatever may come to stand."""
+    inputs, regions, outputs = _inputs(desk), _regions(desk), _outputs(desk)
+    widest = [
+        max(most, *map(len, column))
+        for most, column in zip(_most(desk.model), (inputs, regions, outputs), strict=True)
+    ]
+    under = max(widest[1:])
+    if sum(widest) + 2 * len(GAP) <= width:
+        return _side_by_side([inputs, regions, outputs])
+    if widest[0] + len(GAP) + under <= width:
+        return _side_by_side([inputs, [*regions, "", *outputs]])
+    return [*inputs, "", *regions, "", *outputs]
 
 
-def _side_by_side(columns: Sequence[list[str]]) -> Iterator[str]:
+def _most(model: Model) -> tuple[int, int, int]:
+    """Tell how wide each column can become, so that none jumps while the prop plays."""
+    inputs = max((2 * max(map(len, each.values)) for each in model.inputs), default=0)
+    states = [state.name for region in model.regions for state in region.states]
+    values = [value for each in model.outputs for value in each.values]
+    names = (model.inputs, model.regions, model.outputs)
+    named = [max((len(each.name) for each in group), default=0) for group in names]
+    return (
+        named[0] + inputs + len("1   (counts as )"),
+        named[1] + max(map(len, states), default=0) + len(">     999.99 s"),
+        named[2] + max(map(len, values), default=0) + len("!   "),
+    )
+
+
+def _side_by_side(columns: Sequence[list[str]]) -> list[str]:
     widths = [max(map(len, column)) for column in columns]
-    for row in zip_longest(*columns, fillvalue=""):
-        cells = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
-        yield GAP.join(cells).rstrip()
+    return [
+        GAP.join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in zip_longest(*columns, fillvalue="")
+    ]
 
 
 def _story(desk: Desk, width: int, room: int) -> list[str]:
