@@ -36,7 +36,8 @@ def screen(desk: Desk, width: int, height: int) -> tuple[str, ...]:
 
 
 def _head(desk: Desk) -> str:
-    going = f"runs at {SPEEDS[desk.speed]:g} times" if desk.runs else "stands"
+    speed = SPEEDS[desk.speed]
+    going = "stands" if not desk.runs else "runs" if speed == 1 else f"runs at {speed:g} times"
     rest = len(desk.moments) - 1 - desk.at
     ahead = f", {rest} loops ahead were played" if rest else ""
     time = clock(desk.model, desk.at)
