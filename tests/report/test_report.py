@@ -55,6 +55,7 @@ def test_a_story_in_which_nothing_changes_has_no_chart() -> None:
 language: 1
 prop: Fan
 loop: 10 ms
+inputs: {tap: {kind: button, steady: 20 ms}}
 outputs: {fan: {kind: motor, values: [stopped, forward]}}
 regions: {fan_runs: {begins: on, states: {on: {set: {fan: forward}}}}}
 """
@@ -63,7 +64,7 @@ regions: {fan_runs: {begins: on, states: {on: {set: {fan: forward}}}}}
 
     page = report_html(Material(result.source, result.model, result.outcome))
 
-    assert "moves-at-power-up" in page
+    assert "runaway" in page
     assert "power on" in page
     assert page.count("<figure><svg") == 2
 
