@@ -98,3 +98,48 @@ def test_a_mark_that_lasts_a_loop_is_seen_and_one_that_a_hazard_waits_for_is_bro
     text = WHEEL.format(kind=kind, until=until, takes=takes)
 
     assert [each.severity for each in found(text, "blink-missed")] == severities
+
+
+TWO = """language: 1
+prop: Box
+loop: 10 ms
+inputs:
+  pull: {{kind: button, steady: 20 ms}}
+  wave: {{kind: button, steady: 20 ms}}
+regions:
+  lid:
+    begins: down
+    states:
+      down: {{leave: [{{when: pull becomes pressed, go: waiting}}]}}
+      waiting: {{leave: [{{when: {lid}, go: down}}]}}
+  arm:
+    begins: folded
+    states:
+      folded: {{leave: [{{when: wave becomes pressed, go: waiting}}]}}
+      waiting: {{leave: [{{when: {arm}, go: folded}}]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("lid", "arm", "messages"),
+    [
+        (
+            "arm in folded",
+            "lid in down",
+            ["`lid` can get into `waiting` and never leaves it again, together with `arm` in "
+             "`waiting`"],
+        ),
+        ("arm in folded", "wave becomes released", []),
+        (
+            "pull is pressed and pull is released",
+            "wave is pressed and wave is released",
+            ["`lid` can get into `waiting` and never leaves it again",
+             "`arm` can get into `waiting` and never leaves it again"],
+        ),
+    ],
+)  # fmt: skip
+def test_regions_that_are_stuck_together_are_one_finding(lid, arm, messages):
+    ends = found(TWO.format(lid=lid, arm=arm), "dead-end")
+
+    assert [each.message for each in ends] == messages
+    assert [len(each.related) for each in ends] == [int("together" in m) for m in messages]
