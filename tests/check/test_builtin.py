@@ -126,8 +126,8 @@ regions:
         (
             "arm in folded",
             "lid in down",
-            ["`lid` can get into `waiting` and never leaves it again, together with `arm` in "
-             "`waiting`"],
+            [("`lid` can get into `waiting` and never leaves it again, together with `arm` in "
+             "`waiting`")],
         ),
         ("arm in folded", "wave becomes released", []),
         (
