@@ -8,6 +8,7 @@ from behaviour.check.false_jams import false_jams, may_be_false
 from behaviour.check.races import races, rivals
 from behaviour.explore.places import Way
 from behaviour.explore.situations import Mark, Moment, Situation
+from behaviour.explore.walking.marks import cues_of
 from behaviour.model import Model, Output, Role
 
 
@@ -51,6 +52,9 @@ class Marks:
                 yield from deaf(region, state, self._waits[key], moment)
         if way is not None and way.transition is not None:
             yield Mark(("taken", region.name, way.transition.number))
+        elif moment.before is not None and to.places[at].cue > moment.before.places[at].cue:
+            fired = to.places[at].leaf, to.places[at].cue
+            yield Mark(("cue", region.name, cues_of(region).index(fired)))
         for counter in moment.beyond:
             yield Mark(("beyond", counter))
 

@@ -143,3 +143,44 @@ def test_regions_that_are_stuck_together_are_one_finding(lid, arm, messages):
 
     assert [each.message for each in ends] == messages
     assert [len(each.related) for each in ends] == [int("together" in m) for m in messages]
+
+
+SHOT = """language: 1
+prop: Pipe
+loop: 10 ms
+inputs:
+  rope: {{kind: button, steady: 20 ms}}
+outputs:
+  puff: {{kind: light, values: [dark, lit]}}
+regions:
+  pipe:
+    begins: waiting
+    states:
+      waiting: {{leave: [{{when: rope becomes pressed, go: shot}}]}}
+      shot:
+        cues:
+          - {{at: 100 ms, set: {{puff: lit}}}}
+          - {{at: 200 ms, set: {{puff: dark}}}}
+          - {{at: 250 ms}}
+        at the end: {{go: waiting}}
+        leave: [{{{leave}, go: waiting}}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("leave", "cue", "ways"),
+    [
+        ("when: rope is pressed, after: 250 ms", None, 0),
+        ("after: 250 ms", None, 1),
+        ("after: 210 ms", None, 1),
+        ("after: 200 ms", "pipe.shot@200ms", 0),
+        ("after: 110 ms", "pipe.shot@200ms", 0),
+        ("after: 100 ms", "pipe.shot@100ms", 0),
+    ],
+)
+def test_a_cue_that_its_state_is_always_left_before_is_never_reached(leave, cue, ways):
+    text = SHOT.format(leave=leave)
+    messages = [each.message for each in found(text, "never-reached")]
+
+    assert messages == ([] if cue is None else [f"no run ever comes to `{cue}`"])
+    assert len(found(text, "never-taken")) == ways

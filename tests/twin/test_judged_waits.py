@@ -17,6 +17,7 @@ from tests.making import (
     motor,
     moves,
     no,
+    output,
     prop,
     put,
     region,
@@ -43,6 +44,23 @@ def test_states_and_transitions_that_no_run_comes_to() -> None:
     )
     assert found(model, "never-reached") == {("r", "b")}
     assert found(model, "never-taken") == {("r", 0)}
+
+
+def test_a_cue_is_reached_in_the_loop_after_which_its_state_may_be_left() -> None:
+    cues = [(20, {"lamp": "lit"}), (30, {"lamp": "dark"})]
+
+    def shown(time: int) -> Model:
+        leave = [way("a", after=time)]
+        shot = state("b", cues=cues, leave=leave)
+        return prop(
+            region("r", state("a", leave=[way("b", when=becomes("x", "on"))]), shot),
+            inputs=[X],
+            outputs=[output("lamp", "dark", "lit")],
+        )
+
+    assert found(shown(20), "never-reached") == {("r", "b@20ms")}
+    assert found(shown(30), "never-reached") == {("r", "b@30ms")}
+    assert found(shown(40), "never-reached") == set()
 
 
 def test_a_transition_that_is_always_beaten_is_never_taken() -> None:
