@@ -66,7 +66,7 @@ def shown_by(model: Model, moments: tuple[Moment, ...]) -> Iterator[Mark]:
     if views:
         sights = Sights(model, views)
         for rule in model.rules:
-            if all(is_in(sights, each) for each in waits_for(model, rule)):
+            if all(is_in(sights, each) for each in waits_for(rule)):
                 yield Mark(Sort.RULE, rule.name)
 
 
@@ -78,12 +78,12 @@ def shown_in(model: Model, view: LoopView) -> Iterator[Mark]:
             yield Mark(Sort.TRANSITION, region.name, now.fired.transition.number)
 
 
-def waits_for(model: Model, rule: Rule) -> tuple[Awaited, ...]:
+def waits_for(rule: Rule) -> tuple[Awaited, ...]:
     """List what must come about for a rule to have been at work."""
     asked = rule.requirement
     if isinstance(asked, WayBack):
         return (Awaited(asked.condition, None),)
-    return tuple(awaited_by(model, rule))
+    return tuple(awaited_by(rule))
 
 
 def _all_of(model: Model) -> Iterator[Mark]:
