@@ -89,6 +89,48 @@ def _back(goal: Iterable[int], before: dict[int, list[int]]) -> set[int]:
     return found
 
 
+def held_starts(case: Case) -> Iterator[tuple[str, str]]:
+    """A hazard, and the start held since power-up that starts it: released, it would rest.
+
+    Judged where no mechanism answers: there both runs are given the same but for the start.
+    """
+    for at, output in case.hazards:
+        for number, item in enumerate(case.model.inputs):
+            is_asked = item.role is Role.START and output.name in case.model.owner
+            if is_asked and _counts_held(case, at, output, number, item.values[0]):
+                yield output.name, item.name
+
+
+def _counts_held(case: Case, at: int, output: Output, number: int, released: str) -> bool:
+    def otherwise(loop: Loop, loops: Iterable[Loop]) -> list[Loop]:
+        raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
+        drawn = dict(loop.stimulus.draws)
+        return [
+            each
+            for each in loops
+            if each.stimulus.raw == raw
+            and all(drawn.get(key, loops) == loops for key, loops in each.stimulus.draws)
+        ]
+
+    ahead = [(one, two) for one in case.graph.starts for two in otherwise(one, case.graph.starts)]
+    met = set()
+    while ahead:
+        one, two = ahead.pop()
+        if one.left.inputs[number].steady == released:
+            continue
+        was = None if one.source is None else case.graph.states[one.source].prop.outputs[at]
+        starts = was in (None, output.rest) and one.left.outputs[at] != output.rest
+        if starts and two.left.outputs[at] == output.rest:
+            return True
+        if (one.target, two.target) not in met:
+            met.add((one.target, two.target))
+            there = case.graph.loops[two.target]
+            ahead += [
+                (on, to) for on in case.graph.loops[one.target] for to in otherwise(on, there)
+            ]
+    return False
+
+
 def unheld(case: Case) -> Iterator[tuple[str, str]]:
     """A hazard, and the button that is let go while it still runs because of it."""
     for at, output in case.hazards:
