@@ -109,26 +109,36 @@ def _counts_held(case: Case, at: int, output: Output, number: int, released: str
             each
             for each in loops
             if each.stimulus.raw == raw
-            and all(drawn.get(key, loops) == loops for key, loops in each.stimulus.draws)
+            and all(drawn.get(key, time) == time for key, time in each.stimulus.draws)
         ]
 
-    ahead = [(one, two) for one in case.graph.starts for two in otherwise(one, case.graph.starts)]
-    met = set()
+    def is_held(loop: Loop) -> bool:
+        return loop.left.inputs[number].steady != released
+
+    begin = [loop for loop in case.graph.starts if is_held(loop)]
+    ahead = [(one, two, True) for one in begin for two in otherwise(one, case.graph.starts)]
+    met: set[tuple[int, int, bool]] = set()
     while ahead:
-        one, two = ahead.pop()
-        if one.left.inputs[number].steady == released:
-            continue
+        one, two, held = ahead.pop()
         was = None if one.source is None else case.graph.states[one.source].prop.outputs[at]
         starts = was in (None, output.rest) and one.left.outputs[at] != output.rest
         if starts and two.left.outputs[at] == output.rest:
             return True
-        if (one.target, two.target) not in met:
-            met.add((one.target, two.target))
-            there = case.graph.loops[two.target]
-            ahead += [
-                (on, to) for on in case.graph.loops[one.target] for to in otherwise(on, there)
-            ]
+        for on in case.graph.loops[one.target]:
+            if held is not is_held(on) and (not held or _is_alike(case, one, two)):
+                continue  # pressed anew, or let go with nothing done
+            for to in otherwise(on, case.graph.loops[two.target]):
+                each = (on, to, is_held(on))
+                if (on.target, to.target, each[2]) not in met:
+                    met.add((on.target, to.target, each[2]))
+                    ahead.append(each)
     return False
+
+
+def _is_alike(case: Case, one: Loop, two: Loop) -> bool:
+    """Tell whether two runs stand alike but for what inputs read."""
+    first, second = (case.graph.states[each.target].prop for each in (one, two))
+    return (first.regions, first.counters) == (second.regions, second.counters)
 
 
 def unheld(case: Case) -> Iterator[tuple[str, str]]:
