@@ -89,19 +89,22 @@ def _back(goal: Iterable[int], before: dict[int, list[int]]) -> set[int]:
     return found
 
 
-def held_starts(case: Case) -> Iterator[tuple[str, str]]:
+def held_starts(case: Case, *, let_go: bool) -> Iterator[tuple[str, str]]:
     """A hazard, and the start held since power-up that starts it: released, it would rest.
 
-    Judged where no mechanism answers: there both runs are given the same but for the start.
+    Judged where no mechanism answers: there both runs are given the same but for the start. With
+    `let_go` also what starts once it is let go, if by then anything stands otherwise because of it.
     """
     for at, output in case.hazards:
         for number, item in enumerate(case.model.inputs):
             is_asked = item.role is Role.START and output.name in case.model.owner
-            if is_asked and _counts_held(case, at, output, number, item.values[0]):
+            if is_asked and _counts_held(case, at, output, number, item.values[0], let_go=let_go):
                 yield output.name, item.name
 
 
-def _counts_held(case: Case, at: int, output: Output, number: int, released: str) -> bool:
+def _counts_held(
+    case: Case, at: int, output: Output, number: int, released: str, *, let_go: bool
+) -> bool:
     def otherwise(loop: Loop, loops: Iterable[Loop]) -> list[Loop]:
         raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
         drawn = dict(loop.stimulus.draws)
@@ -125,7 +128,7 @@ def _counts_held(case: Case, at: int, output: Output, number: int, released: str
         if starts and two.left.outputs[at] == output.rest:
             return True
         for on in case.graph.loops[one.target]:
-            if held is not is_held(on) and (not held or _is_alike(case, one, two)):
+            if held is not is_held(on) and (not held or not let_go or _is_alike(case, one, two)):
                 continue  # pressed anew, or let go with nothing done
             for to in otherwise(on, case.graph.loops[two.target]):
                 each = (on, to, is_held(on))
