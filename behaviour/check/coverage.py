@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.explore.guards import atoms
@@ -25,7 +26,7 @@ from behaviour.model import (
     Region,
     Transition,
 )
-from behaviour.semantics import NotKnownError, settings
+from behaviour.semantics import NotKnownError
 
 CHECKS = {
     "state": "never-reached",
@@ -241,10 +242,10 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
         _, _, number, name, value = mark
         done.add(number)
         state = region.states[number]
-        sets = settings(region, number, 0)
         drives = any(
-            model.output[output].hazard and value_set != model.output[output].rest
-            for output, value_set in sets.items()
+            drives_hazard(model, region, leaf)
+            for leaf in region.states
+            if not leaf.children and region.contains(number, leaf.number)
         )
         found = finding(
             "deaf",

@@ -19,7 +19,7 @@ class Marks:
     model: Model
     region: str
     _rivals: dict[Way, tuple[Way, ...]] = field(default_factory=dict)
-    _waits: dict[tuple[int, int], list[tuple[str, str]]] = field(default_factory=dict)
+    _waits: dict[int, list[tuple[str, str]]] = field(default_factory=dict)
 
     def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
         at = moment.told.model.region_index[self.region]
@@ -46,10 +46,9 @@ class Marks:
             )
             for state in entered:
                 yield Mark(("state", region.name, state))
-                key = (state, to.places[at].leaf)
-                if key not in self._waits:
-                    self._waits[key] = deaf_waits(self.model, region, *key)
-                yield from deaf(region, state, self._waits[key], moment)
+                if state not in self._waits:
+                    self._waits[state] = deaf_waits(self.model, region, state)
+                yield from deaf(region, state, self._waits[state], moment)
         if way is not None and way.transition is not None:
             yield Mark(("taken", region.name, way.transition.number))
         elif moment.before is not None and to.places[at].cue > moment.before.places[at].cue:

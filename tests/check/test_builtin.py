@@ -184,3 +184,49 @@ def test_a_cue_that_its_state_is_always_left_before_is_never_reached(leave, cue,
 
     assert messages == ([] if cue is None else [f"no run ever comes to `{cue}`"])
     assert len(found(text, "never-taken")) == ways
+
+
+WINCH = """language: 1
+prop: Winch
+loop: 10 ms
+inputs:
+  go: {{kind: button, role: hold_to_run, steady: 20 ms}}
+  back: {{kind: button, steady: 20 ms}}
+  mark: {{kind: sensor, values: [clear, made]}}
+outputs:
+  drum: {{kind: motor, values: [still, winding]}}
+  lamp: {{kind: light, values: [dark, lit]}}
+regions:
+  winch:
+    begins: idle
+    states:
+      idle: {{leave: [{{when: go becomes pressed, go: home}}]}}
+      home: {{{home}}}
+mechanism:
+  flag:
+    begins: any
+    states:
+      down: {{reads: {{mark: clear}}, leave: [{{while: {moves}, takes: 100 ms, go: up}}]}}
+      up: {{reads: {{mark: made}}, leave: [{{while: {moves}, takes: 100 ms, go: down}}]}}
+"""
+WAITS = "leave: [{when: mark becomes made, go: idle}, {when: back becomes pressed, go: idle}]"
+
+
+@pytest.mark.parametrize(
+    ("home", "moves", "severities"),
+    [
+        (f"set: {{drum: winding}}, {WAITS}", "drum is winding", [Severity.BROKEN]),
+        (f"set: {{lamp: lit}}, {WAITS}", "lamp is lit", [Severity.DOUBTFUL]),
+        (f"cues: [{{at: 1 s, set: {{drum: winding}}}}], {WAITS}", "drum is winding",
+         [Severity.BROKEN]),
+        (f"begins: slow, states: {{slow: {{set: {{drum: winding}}}}}}, {WAITS}", "drum is winding",
+         [Severity.BROKEN]),
+        (f"set: {{drum: winding}}, {WAITS[:-1]}, {{after: 5 s, go: idle}}]", "drum is winding", []),
+    ],
+)  # fmt: skip
+def test_waiting_for_what_has_been_is_broken_where_a_hazard_may_be_set_meanwhile(
+    home, moves, severities
+):
+    text = WINCH.format(home=home, moves=moves)
+
+    assert [each.severity for each in found(text, "deaf")] == severities
