@@ -230,3 +230,40 @@ def test_waiting_for_what_has_been_is_broken_where_a_hazard_may_be_set_meanwhile
     text = WINCH.format(home=home, moves=moves)
 
     assert [each.severity for each in found(text, "deaf")] == severities
+
+
+TILT = """language: 1
+prop: Chest
+loop: 10 ms
+inputs:
+  go: {{kind: button, steady: 20 ms}}
+  tilt: {{kind: button, steady: 20 ms}}
+outputs:
+  lamp: {{kind: light, values: [dark, lit]}}
+regions:
+  chest:
+    begins: homing
+    states:
+      homing: {{leave: [{{when: go becomes pressed, go: idle}}]}}
+      idle: {{leave: [{{when: tilt is pressed, go: tilted}}, {idle}]}}
+      shown: {{set: {{lamp: lit}}, leave: [{shown}]}}
+      tilted: {{lockout: yes}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("idle", "shown", "states"),
+    [
+        ("{when: go is pressed, after: 1 s, go: shown}", "{after: 1 s, go: tilted}", []),
+        ("{when: go is pressed, after: 1 s, go: shown}", "{after: 1 s, go: idle}", ["idle"]),
+        ("{when: go becomes released, go: shown}", "{when: go becomes pressed, go: idle}",
+         ["idle"]),
+        ("{when: go becomes released, go: shown}", "{after: 5 s, go: tilted}", []),
+        ("{when: go becomes released, go: shown}",
+         "{after: 5 s, go: tilted}, {when: go becomes pressed, go: idle}", ["idle"]),
+    ],
+)  # fmt: skip
+def test_a_lockout_excuses_what_cannot_go_on_for_ever_beside_it(idle, shown, states):
+    ways = found(TILT.format(idle=idle, shown=shown), "no-way-back")
+
+    assert [each.place[1] for each in ways if each.place] == states
