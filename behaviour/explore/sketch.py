@@ -42,12 +42,18 @@ def sketches(
 ) -> Iterator[Model]:
     """Draw a model rougher and then finer: first with only `regions` as they are.
 
-    Then those that they look at are drawn as they are too, and so on. Mechanisms that are named are
-    kept, with the regions that move them. The model itself is not given.
+    What mechanisms force is drawn as turned at will at first, then mechanisms as they are. Then
+    those regions that are looked at are drawn as they are too, and so on. Mechanisms that are named
+    are kept, with the regions that move them. The model itself is not given.
     """
     parts = _Parts(model)
     named = {name for each in mechanisms for name in parts.movers(model.mechanisms[each])}
     kept = parts.closed({*regions, *named})
+    moved = _moved_with(model, mechanisms)
+    if len(moved) < len(model.mechanism):
+        bare = replace(model, mechanism=moved)
+        only = _Parts(bare)
+        yield _drawn(bare, only, only.closed({*regions, *named}))
     everything = {region.name for region in model.regions}
     while kept != everything:
         yield _drawn(model, parts, kept)
@@ -55,6 +61,18 @@ def sketches(
         if wider == kept:
             return
         kept = wider
+
+
+def _moved_with(model: Model, names: Iterable[str]) -> tuple[Mechanism, ...]:
+    """Give the mechanisms that are named, and those whose states they ask for."""
+    found: set[str] = set()
+    more = set(names)
+    while more:
+        found |= more
+        conditions = [m.during for name in more for m in model.mechanisms[name].movements()]
+        asked = {a.region for c in conditions for a in atoms(c) if isinstance(a, InState)}
+        more = (asked & model.mechanism_index.keys()) - found
+    return tuple(each for each in model.mechanism if each.name in found)
 
 
 def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
