@@ -288,7 +288,7 @@ def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired
             case Transition():
                 if isinstance(way.target, Unknown):
                     _target(way)
-                if _is_due(model, region, now, way) and look.holds(way.when):
+                if is_due(model, region, now, way) and look.holds(way.when):
                     return Fired(way)
             case NextCue(at=at):
                 if now.timers[-1] >= loops_of(model, at):
@@ -362,7 +362,8 @@ def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:
     return tuple(n for n in region.path(leaf) if n == target or n not in around)
 
 
-def _is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
+def is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
+    """Tell whether the time of a transition is up, by timers that have counted this loop."""
     if way.part is Part.END:
         return now.timers[-1] >= loops_of(model, region.states[now.leaf].cues[-1].at)
     if way.after is None:

@@ -38,29 +38,33 @@ MOST_COUNTED = 64
 
 
 def sketches(
-    model: Model, regions: Iterable[str], mechanisms: Iterable[str] = ()
+    model: Model, regions: Iterable[str], mechanisms: Iterable[str] = (), *, moving: bool = False
 ) -> Iterator[Model]:
     """Draw a model rougher and then finer: first with only `regions` as they are.
 
-    What mechanisms force is drawn as turned at will at first, then mechanisms as they are. Then
-    those regions that are looked at are drawn as they are too, and so on. Mechanisms that are named
+    Then those that they look at are drawn as they are too, and so on. Mechanisms are first left
+    out, and what they force is turned at will, unless `moving` keeps them; those that are named
     are kept, with the regions that move them. The model itself is not given.
     """
-    parts = _Parts(model)
-    named = {name for each in mechanisms for name in parts.movers(model.mechanisms[each])}
-    kept = parts.closed({*regions, *named})
-    moved = _moved_with(model, mechanisms)
-    if len(moved) < len(model.mechanism):
-        bare = replace(model, mechanism=moved)
-        only = _Parts(bare)
-        yield _drawn(bare, only, only.closed({*regions, *named}))
+    named = _moved_with(model, mechanisms)
+    movers = {name for each in named for name in _Parts(model).movers(each)}
     everything = {region.name for region in model.regions}
-    while kept != everything:
-        yield _drawn(model, parts, kept)
-        wider = parts.closed(kept | {name for each in kept for name in parts.looks_at(each)})
-        if wider == kept:
-            return
+    has_others = len(named) < len(model.mechanism)
+    for part in (named, model.mechanism) if has_others and not moving else (model.mechanism,):
+        sketched = replace(model, mechanism=part)
+        for kept in _wider(_Parts(sketched), {*regions, *movers}):
+            if len(part) < len(model.mechanism) or kept != everything:
+                yield _drawn(sketched, kept)
+
+
+def _wider(parts: "_Parts", regions: set[str]) -> Iterator[set[str]]:
+    """Give these regions, then with them those that they look at, and so on."""
+    kept: set[str] = set()
+    wider = parts.closed(regions)
+    while wider != kept:
         kept = wider
+        yield kept
+        wider = parts.closed(kept | {name for each in kept for name in parts.looks_at(each)})
 
 
 def _moved_with(model: Model, names: Iterable[str]) -> tuple[Mechanism, ...]:
@@ -75,7 +79,8 @@ def _moved_with(model: Model, names: Iterable[str]) -> tuple[Mechanism, ...]:
     return tuple(each for each in model.mechanism if each.name in found)
 
 
-def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
+def _drawn(model: Model, kept: set[str]) -> Model:
+    parts = _Parts(model)
     rough = _Rough(
         {region.name: region for region in model.regions if region.name not in kept},
         {

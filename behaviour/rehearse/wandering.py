@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from heapq import heappop, heappush
 from itertools import count
 
-from behaviour.check.emptiness import Awaited
+from behaviour.check.awaiting import Awaited
 from behaviour.explore.guards import atoms
 from behaviour.model import (
     Change,

@@ -1,10 +1,26 @@
 """What a run can meet, by name; it knows the model alone."""
 
-from behaviour.model import Model
+from dataclasses import dataclass
 
-Mark = tuple[str, str] | tuple[str, str, int]
+from behaviour.model import Condition, Model, Transition
+
+Mark = tuple[str, str] | tuple[str, str, int] | tuple[str, str, int, int]
 """("state", region, state), ("taken", region, transition), ("stands", mechanism, state),
-("ended", mechanism, movement) or ("beyond", counter)."""
+("ended", mechanism, movement) or ("beyond", counter); others are given by those who ask."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sought:
+    """Something else that a loop may meet, and what to call it.
+
+    That is a condition that holds as the loop finds things, its inputs apart; or, with `ways`, a
+    transition of `region` that is taken while another one, which comes after it, is due as well.
+    """
+
+    mark: Mark
+    region: str
+    when: Condition | None
+    ways: tuple[Transition, Transition] | None = None
 
 
 def marks_of(model: Model) -> tuple[Mark, ...]:
