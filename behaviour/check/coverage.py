@@ -208,7 +208,7 @@ def _of_transition(
 def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
     ways = {way.number: way for way in region.transitions()}
     for mark, run in healthy.items():
-        if not isinstance(mark, tuple) or mark[0] != "order":
+        if not isinstance(mark, tuple) or mark[:2] != ("order", region.name):
             continue
         _, _, first, second = mark
         winner, loser = ways[first], ways[second]
