@@ -49,12 +49,15 @@ def sketches(
     named = _moved_with(model, mechanisms)
     movers = {name for each in named for name in _Parts(model).movers(each)}
     everything = {region.name for region in model.regions}
-    has_others = len(named) < len(model.mechanism)
-    for part in (named, model.mechanism) if has_others and not moving else (model.mechanism,):
-        sketched = replace(model, mechanism=part)
-        for kept in _wider(_Parts(sketched), {*regions, *movers}):
-            if len(part) < len(model.mechanism) or kept != everything:
-                yield _drawn(sketched, kept)
+    bare = replace(model, mechanism=named)
+    has_others = len(named) < len(model.mechanism) and not moving
+    for kept in _wider(_Parts(bare), {*regions, *movers}) if has_others else ():
+        yield _drawn(bare, kept)
+    for kept in _wider(_Parts(model), {*regions, *movers}):
+        drawn = _drawn(model, kept)
+        is_new = not has_others or len(drawn.mechanism) > len(named)
+        if kept != everything and is_new:
+            yield drawn
 
 
 def _wider(parts: "_Parts", regions: set[str]) -> Iterator[set[str]]:

@@ -7,7 +7,7 @@ count as one, so this finds much quickly and proves nothing.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
 
@@ -258,7 +258,7 @@ class _Wandering:
         look = self.stage.sight(moment)
         if part.found:
             was = self.stage.sight(before)
-            look = replace(was, inputs=look.inputs)
+            look = was._replace(inputs=look.inputs)
         return look.holds(part.condition)
 
     def _steps(

@@ -8,7 +8,6 @@ the soonest. All are met in the one loop that the longest lead gives, so that ed
 and filters are done in time. Transitions that would come first are kept from it in the same way.
 """
 
-from dataclasses import replace
 from random import Random
 from typing import NamedTuple
 
@@ -134,7 +133,7 @@ class Aims:
         """
         look = here.look(self.model)
         needs = with_needs(look, self.random, {}, first[1].when)
-        left = replace(look, leaves=there[0], counters=there[1])
+        left = look._replace(leaves=there[0], counters=there[1])
         later = with_needs(left, self.random, {}, ways[0].when)
         later = None if later is None else with_needs(left, self.random, later, ways[1].when)
         if needs is None or later is None or needs.keys() & later.keys():

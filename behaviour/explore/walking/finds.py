@@ -4,7 +4,7 @@ It is told of every loop in which something happened, and knows nothing of how o
 """
 
 from collections.abc import Collection
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from operator import itemgetter
 from random import Random
 
@@ -116,8 +116,8 @@ class Finds:
                 sought.ways, number, before, here, loops
             ):
                 continue
-            look = look or replace(
-                before.look(self.model), inputs=here.prop.inputs, done=here.prop.done
+            look = look or before.look(self.model)._replace(
+                inputs=here.prop.inputs, done=here.prop.done
             )
             condition = sought.when if sought.ways is None else sought.ways[1].when
             if look.holds(condition):
