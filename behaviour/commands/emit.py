@@ -24,20 +24,34 @@ if TYPE_CHECKING:
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
-    parser = Parser("tablework emit", description="Write the firmware in C.")
+    parser = Parser("tablework emit", description="Write the firmware.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("--into", metavar="DIR", required=True, help="the folder for its folder")
     parser.add_argument(
         "--controller",
         metavar="NAME",
         required=True,
-        help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`",
+        help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`; `pi` in Python",
     )
     parser.add_argument("--unchecked", action="store_true", help="do not check the file first")
     add_limit(parser)
     asked = parser.parse_args(arguments)
     seconds = None if asked.unchecked else asked.limit
     return emit(asked.spec, asked.into, asked.controller, seconds)
+
+
+def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
+    """Say which settings are left to the user."""
+    if controller != "pi":
+        return ()
+    from codegen.emit import firmware_name
+    from codegen.python.source import open_settings
+
+    model, source_name = readable.model, readable.source.name
+    names = open_settings(model, source_name, firmware_name(model, source_name))
+    if not names:
+        return ()
+    return (f"still to be set at the top of the module, before it starts: {', '.join(names)}",)
 
 
 def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
@@ -78,9 +92,10 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
         raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
     for kept in report.files:
         put_out(f"{kept.done.value:<9}  {kept.path}\n")
-    for message in report.messages:
+    for message in (*report.messages, *_still_open(readable, controller)):
         complain(message)
-    _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
+    if controller != "pi":
+        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
 
 
