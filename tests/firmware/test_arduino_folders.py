@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from codegen.cores import is_arduino
+from codegen.arduino.cores import is_arduino
 from codegen.emit import emit
 from codegen.keep import write_files
 from codegen.refusals import CannotEmitError

@@ -1,6 +1,6 @@
 """Writes how a board file pulses servos: by a timer of the chip, without Arduino's library."""
 
-from codegen.cores import SERVO_TIMERS
+from codegen.arduino.cores import SERVO_TIMERS
 from codegen.cwriter import CWriter
 from codegen.wired import Board, DriveCall, Servo
 
