@@ -55,6 +55,25 @@ def test_a_demo_prop_on_other_pins_compiles_for_every_controller(name, controlle
     assert arduino_complaints(folder, controller) == ""
 
 
+def test_what_shares_a_pwm_with_a_servo_or_is_on_as_its_pwm_begins_is_refused():
+    shining = repinned(MODELS["shining"], "esp32")
+    assert shining is not None
+    warm = next(each for each in shining.outputs if each.name == "warm")
+    low = replace(warm, wiring=replace(warm.wiring, on_when="low"))
+    others = tuple(each for each in shining.outputs if each.name != "warm")
+    teller = repinned(spec("fortune-teller"), "pico")
+    assert teller is not None
+    jaw, *rest = teller.outputs
+    crystal = next(each for each in rest if each.name == "crystal")
+    pin = int(str(crystal.wiring.pins[0][1])) + 16  # the PWM of a pin is that of the pin 16 on
+    beside = replace(jaw, wiring=replace(jaw.wiring, pin=str(pin)))
+
+    with pytest.raises(CannotEmitError, match="`warm` is on when low, and would be on"):
+        emit(replace(shining, outputs=(*others, low)), "s.yaml", "esp32")
+    with pytest.raises(CannotEmitError, match="has one PWM with the servo `jaw`"):
+        emit(replace(teller, outputs=(beside, *rest)), "t.yaml", "pico")
+
+
 def test_a_name_that_may_be_the_chips_own_is_refused():
     model = replace(MODELS["moving"], firmware_name="PORTB")
 
