@@ -11,7 +11,7 @@ from codegen.keep import write_files
 from codegen.refusals import CannotEmitError
 from tests.firmware.arduino import arduino_complaints, fits, repinned
 from tests.firmware.board_props import board_props
-from tests.firmware.props import demo_names, spec
+from tests.firmware.props import PROPS, demo_names, spec
 
 CONTROLLERS = ("uno", "nano", "mega", "esp32", "pico")
 MODELS = {name: spec(name) for name in demo_names()} | board_props()
@@ -53,6 +53,15 @@ def test_a_demo_prop_on_other_pins_compiles_for_every_controller(name, controlle
     folder = emitted(model, name, controller, tmp_path)
 
     assert arduino_complaints(folder, controller) == ""
+
+
+@pytest.mark.parametrize("name", PROPS)
+def test_a_prop_without_pins_lacks_nothing_but_what_is_the_coders(name, tmp_path):
+    folder = emitted(PROPS[name], name, "mega", tmp_path)
+
+    said = arduino_complaints(folder, "mega").splitlines()
+
+    assert all(line.endswith(' yet"') and "#error" in line for line in said)
 
 
 def test_what_shares_a_pwm_with_a_servo_or_is_on_as_its_pwm_begins_is_refused():
