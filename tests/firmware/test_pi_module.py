@@ -175,6 +175,12 @@ def test_what_a_raspberry_pi_does_not_have_is_left_open_and_named() -> None:
     assert open_settings(CAROUSEL, "confetti-carousel.yaml", "confetti_carousel") == ()
 
 
+def test_a_pin_that_another_has_already_is_left_open() -> None:
+    text = text_of(spec("faulty/clock-on-the-serial-line"))
+    assert "\nCHAIN_PIN = 4  # 10: chain\n" in text
+    assert "\nFACE_PIN = None  # 14: face: 4 in the file, which chain has already\n" in text
+
+
 def test_a_move_that_nothing_counts_is_refused() -> None:
     model = spec("lantern-wheel")
     bare = tuple(
