@@ -21,6 +21,7 @@ def arduino_board(module: Module, board: Board) -> str:
     banner_of_yours(out, module, f"its board ({board.about})", *_notes(board))
     _includes(out, module, board)
     if module.draws_random:
+        out.comment("What the next random number is drawn from.")
         out.line("static uint32_t dice = 1u;")
         out.line()
     helpers(out, module, board)

@@ -23,8 +23,10 @@ def servos(out: CWriter, board: Board) -> None:
 
 def servos_begun(out: CWriter, board: Board) -> None:
     """Write how the pulses begin, each servo at rest."""
-    for output, how in board.servos:
-        out.statement(f"begin_servo({_which(board.core, output, how)}, {how.at_rest});")
+    for _, how in board.servos:
+        which = _which(board.core, how)
+        given = (which, how.pin, how.at_rest) if which != how.pin else (which, how.at_rest)
+        out.statement(f"begin_servo({', '.join(given)});")
     if board.servos and board.core == "avr":
         out.line("begin_pulses();")
 
@@ -43,12 +45,12 @@ def drive_servo(out: CWriter, output: DriveCall, how: Servo, core: str) -> None:
             out.line("default:")
             with out.indented():
                 out.line("break;")
-        out.statement(f"turn_servo({_which(core, output, how)}, pulse_us);")
+        out.statement(f"turn_servo({_which(core, how)}, pulse_us);")
 
 
-def _which(core: str, output: DriveCall, how: Servo) -> str:
+def _which(core: str, how: Servo) -> str:
     """Name a servo: on an AVR by its place in the round of pulses, else by its pin."""
-    return f"SERVO_{output.word.upper()}" if core == "avr" else how.pin
+    return how.number if core == "avr" else how.pin
 
 
 def _by_interrupt(out: CWriter, board: Board) -> None:
@@ -58,17 +60,13 @@ def _by_interrupt(out: CWriter, board: Board) -> None:
         f"servo and begins that of the next, and {FRAME_US // 1000} ms after the first one it "
         "begins anew. Any pin will do."
     )
-    for number, (output, how) in enumerate(board.servos):
-        out.line(f"#define {_which('avr', output, how)} {number}u")
+    for number, (_, how) in enumerate(board.servos):
+        out.line(f"#define {_which(board.core, how)} {number}u")
     out.line(f"#define SERVOS {len(board.servos)}u")
     out.line("#define TICKS_IN_US 2u")
     out.line(f"#define FRAME_TICKS ({FRAME_US}u * TICKS_IN_US)")
     out.line()
-    with out.block("static const uint8_t servo_pins[SERVOS] =", "};"):
-        *most, last = (how.pin for _, how in board.servos)
-        for pin in most:
-            out.line(f"{pin},")
-        out.line(last)
+    out.line("static uint8_t servo_pins[SERVOS];")
     out.line("static volatile uint16_t servo_ticks[SERVOS];")
     out.line()
     _interrupt(out, timer)
@@ -100,10 +98,12 @@ def _turning(out: CWriter, timer: int) -> None:
         out.line("noInterrupts();")
         out.line("servo_ticks[servo] = (uint16_t)(pulse_us * TICKS_IN_US);")
         out.line("interrupts();")
-    with out.function("static void begin_servo(uint8_t servo, uint16_t pulse_us)"):
+    head = "static void begin_servo(uint8_t servo, uint8_t pin, uint16_t pulse_us)"
+    with out.function(head):
+        out.line("servo_pins[servo] = pin;")
         out.line("turn_servo(servo, pulse_us);")
-        out.line("digitalWrite(servo_pins[servo], LOW);")
-        out.line("pinMode(servo_pins[servo], OUTPUT);")
+        out.line("digitalWrite(pin, LOW);")
+        out.line("pinMode(pin, OUTPUT);")
     with out.function("static void begin_pulses(void)"):
         out.line(f"TCCR{timer}A = 0u;")
         out.line(f"TCCR{timer}B = (uint8_t)(1u << CS{timer}1);")

@@ -24,6 +24,7 @@ class StepGenerator:
     upper: str
     defines: tuple[Define, ...]
     ramps_down: bool
+    shortest_us: int
 
     @property
     def how_it_rests(self) -> str:
@@ -82,6 +83,7 @@ def _generator(drive: Drive, motion: Motion, prefix: str, spelling: Spelling) ->
         prefix=f"{prefix}_{drive.output}_steps",
         upper=upper,
         ramps_down=drive.ramp_down,
+        shortest_us=round(made.shortest / PART),
         defines=(
             Define(
                 f"{upper}_FIRST",

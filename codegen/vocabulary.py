@@ -42,6 +42,7 @@ MACROS = (
     "PULL_DOWN",
     "PULL_NONE",
     "BOARD_FILE",
+    "LOOP_FILE",
     *(f"BOARD_FOR_{name.upper()}" for name in CONTROLLERS),
 )
 

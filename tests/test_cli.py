@@ -483,12 +483,43 @@ def test_emit_keeps_a_generated_file_that_was_edited_and_ends_with_1(capsys):
     assert edited.read_text().endswith("/* mine */\n")
 
 
+def test_emit_for_a_board_ends_with_what_the_firmware_takes_of_it(capsys):
+    spec = str(ROOT / "specs" / "confetti-carousel.yaml")
+    asked = ("emit", spec, "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert (code, err) == (0, "")
+    assert "written    out/confetti_carousel/confetti_carousel.ino\n" in out
+    whole, alone = out.splitlines()[-2:]
+    assert re.fullmatch(
+        r"built for `uno`: [\d,]+ of 32,256 bytes of flash and \d+ of 2,048 of memory, with core, "
+        "board and trace",
+        whole,
+    )
+    assert re.fullmatch(r"   of which the behaviour takes [\d,]+ and \d+", alone)
+
+
+def test_emit_tells_the_coder_what_is_his_and_builds_nothing_before_that(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert code == 0
+    assert "built for" not in out
+    assert "`calm_board.c` does not drive " in err
+    assert ", for it has no pin in the file: it is not built until you have written that" in err
+
+
 def test_emit_refuses_what_cannot_become_firmware(capsys):
     def asked(name: str, into: str = "out", controller: str = "host") -> str:
         arguments = ("emit", name, "--into", into, "--controller", controller, "--unchecked")
         return refused(capsys, *arguments)
 
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
+    assert "there is no controller `unix`" in refused(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "unix"
+    )
     assert asked("open.yaml").startswith("`open.yaml` cannot become firmware: `")
     assert asked("calm.yaml", into="calm.yaml") == (
         "`calm.yaml` cannot be written to: not a directory"

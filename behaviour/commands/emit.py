@@ -57,6 +57,7 @@ def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
 def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
     from behaviour.controllers import UnknownControllerError
+    from behaviour.controllers import controller as look_up
     from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
     from codegen.emit import emit as emitted
     from codegen.keep import write_files
@@ -65,14 +66,21 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     readable = readable_file(name)
     if readable is None:
         return UNREADABLE
+    try:
+        look_up(controller)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
     verdicts: tuple[str, ...] = ()
     if seconds is not None:
         from behaviour.pipeline import check
 
-        outcome = check(readable, seconds, controller=controller).outcome
+        judged = None if controller == "host" else controller
+        outcome = check(readable, seconds, controller=judged).outcome
         verdicts = verdict_lines(outcome)
         if verdict_of(outcome) is not FileVerdict.OK:
-            complain(f"`{name}` is {verdict_of(outcome).value}: `tablework check {name}` tells how")
+            other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
+            asked = f"`tablework check {name}{other}`"
+            complain(f"`{name}` is {verdict_of(outcome).value}: {asked} tells how")
     try:
         files = emitted(readable.model, readable.source.name, controller, verdicts)
         report = write_files(Path(into), files)
@@ -87,11 +95,11 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     for message in (*report.messages, *_still_open(readable, controller)):
         complain(message)
     if controller != "pi":
-        _tell_the_coder(readable, controller, Path(into))
+        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
 
 
-def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
+def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: bool) -> None:
     """Tell what of the folder is still to be done, or what its firmware takes of the chip."""
     from codegen.advice import advice
     from codegen.emit import firmware_name
@@ -101,11 +109,12 @@ def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
     model, name = readable.model, readable.source.name
     module = lower(model, name, firmware_name(model, name), controller)
     folder = into / module.prefix
-    found = {path.name: path.read_text("utf-8", "replace") for path in sorted(folder.glob("*.c"))}
+    paths = sorted((*folder.glob("*.c"), *folder.glob("*.ino")))
+    found = {path.name: path.read_text("utf-8", "replace") for path in paths}
     for message in advice(module, found):
         complain(message)
-    board_file = found.get(f"{module.prefix}_board.c", "")
-    if not missing_marks(module, board_file) and not is_for_another(module, board_file):
+    is_done = not any(missing_marks(module, text) for text in found.values())
+    if builds and is_done and not is_for_another(module, found.get(f"{module.prefix}_board.c", "")):
         put_out(_sizes(controller, folder))
 
 
@@ -121,5 +130,7 @@ def _sizes(controller: str, folder: Path) -> str:
         with progress(f"building for {controller}"):
             return sizes_text(controller, TARGETS[controller], sizes_for(controller, folder))
     except CannotBuildError as problem:
-        complain(f"its size is not known: {problem}")
+        lines = str(problem).splitlines()
+        wrong = next((line for line in lines if "error:" in line), lines[0])
+        complain(f"what it takes of the chip is not known: {wrong.strip()}")
         return ""

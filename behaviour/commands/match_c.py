@@ -142,7 +142,7 @@ def _on_uno(name: str, folder: str | None, effort: Effort, seconds: int) -> int:
         return UNREADABLE
     model, source_name = readable.model, readable.source.name
     try:
-        refuse_if_needed(model, firmware_name(model, source_name))
+        refuse_if_needed(model, firmware_name(model, source_name), "host" if folder else "uno")
         with progress(f"comparing {name} on a simulated Uno"):
             runs = runs_of(model, effort).timelines
             asked = (runs, seconds * 1000)
