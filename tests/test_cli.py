@@ -123,14 +123,75 @@ def test_an_unknown_command_gets_the_nearest(capsys):
 
 
 def test_wrong_arguments_get_one_line(capsys):
-    assert "required: SPEC" in refused(capsys, "check")
-    assert "`xml`" in refused(capsys, "check", "--as", "xml", "calm.yaml")
+    assert refused(capsys, "check") == "missing: SPEC; `tablework check --help` tells more"
+    assert refused(capsys, "check", "--as", "xml", "calm.yaml").startswith(
+        "`--as` cannot be `xml`: there is `text`, `json`, `sarif`, `junit`; "
+    )
     assert "`soon` is not a number of seconds" in refused(
         capsys, "check", "--limit", "soon", "calm.yaml"
     )
-    assert "`tablework draw --help` tells more" in refused(
-        capsys, "draw", "calm.yaml", "--nonsense"
+    assert refused(capsys, "draw", "calm.yaml", "--nonsense") == (
+        "there is no option `--nonsense`; `tablework draw --help` tells more"
     )
+    assert "there is no option `--notse`: there is `--notes`" in refused(
+        capsys, "check", "calm.yaml", "--notse"
+    )
+    assert "`b` is one too many" in refused(capsys, "explain", "dead-end", "b")
+    assert "`--into` needs a word behind it" in refused(capsys, "emit", "calm.yaml", "--into")
+    assert "`--story` and `--script` do not go together" in refused(
+        capsys, "rehearse", "calm.yaml", "--script", "a", "--story", "b"
+    )
+    assert "`--seed`: `x` is not a whole number" in refused(
+        capsys, "rehearse", "calm.yaml", "--seed", "x"
+    )
+
+
+def test_help_and_a_command_is_help_of_that_command(capsys):
+    code, out, _ = run(capsys, "help", "draw")
+
+    assert code == 0
+    assert out.startswith("usage: tablework draw ")
+    assert "there is no command `nope`" in refused(capsys, "help", "nope")
+
+
+def test_the_release_can_be_asked_for(capsys):
+    code, out, _ = run(capsys, "--version")
+
+    assert code == 0
+    assert re.fullmatch(r"tablework \d+\.\d+\.\d+\n", out)
+
+
+@pytest.mark.parametrize(
+    "arguments", [("--help",), ("check", "--help"), ("tell", "calm.yaml"), ("check", "calm.yaml")]
+)
+def test_a_full_disk_behind_the_output_is_one_line(arguments):
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [*PROGRAM, *arguments],
+            env=environment(PYTHONUNBUFFERED=""),
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+
+    assert done.returncode == 2
+    assert done.stderr == ("tablework: what is printed finds no room: no space left on device\n")
+
+
+@pytest.mark.parametrize("form", ["json", "sarif", "junit"])
+def test_programs_get_a_document_also_of_a_file_that_is_not_there(capsys, form):
+    code, out, err = run(capsys, "check", "--as", form, "nowhere.yaml")
+
+    assert code == 2
+    assert err == "tablework: there is no file `nowhere.yaml`\n"
+    assert "there is no file `nowhere.yaml`" in out
+    if form == "json":
+        told = json.loads(out)
+        assert (told["file"], told["verdict"]) == ("nowhere.yaml", "unreadable")
+        Draft202012Validator(
+            json.loads(files("behaviour.report").joinpath("check.schema.json").read_text())
+        ).validate(told)
 
 
 # --- Files that cannot be read ------------------------------------------------------------------
@@ -298,12 +359,6 @@ def test_json_is_an_object_for_one_file_and_an_array_for_several(capsys):
     assert json.loads(one)["verdict"] == "broken"
     assert code == 2
     assert [file["verdict"] for file in json.loads(several)] == ["ok", "unreadable"]
-
-
-def test_json_of_a_missing_file_is_nothing_at_all(capsys):
-    assert refused(capsys, "check", "--as", "json", "missing.yaml") == (
-        "there is no file `missing.yaml`"
-    )
 
 
 # --- draw ---------------------------------------------------------------------------------------
@@ -706,6 +761,29 @@ def test_a_file_without_a_story_says_what_is_wrong(capsys, text, message):
     assert message in refused(capsys, "rehearse", "calm.yaml", "--story", "told.json")
 
 
+def test_a_story_of_another_file_is_told_to_be_one(capsys, told):
+    other = FORGETFUL.text.replace("lamp: amber", "lamp: white")
+    Path("other.yaml").write_text(other, encoding="utf-8")
+
+    code, out, err = run(capsys, "rehearse", "other.yaml", "--story", "told.json")
+
+    assert code == 1
+    assert "differs  " in out
+    assert re.fullmatch(
+        f"tablework: the stories were told of {told['fingerprint']},"
+        r" and `other\.yaml` is [0-9a-f]{4}-[0-9a-f]{4} now\n",
+        err,
+    )
+
+
+def test_a_script_without_a_step_is_no_success(capsys):
+    Path("script.txt").write_text("\n", encoding="utf-8")
+
+    assert refused(capsys, "rehearse", "calm.yaml", "--script", "script.txt") == (
+        "there is no step in `script.txt`, such as `press BUTTON`"
+    )
+
+
 # --- The world outside --------------------------------------------------------------------------
 
 
@@ -725,6 +803,25 @@ def test_ctrl_c_stops_a_long_check_with_one_line():
     )
     time.sleep(1.5)
     child.send_signal(signal.SIGINT)
+    _, err = child.communicate(timeout=20)
+
+    assert child.returncode == 130
+    assert err == b"tablework: stopped by Ctrl-C before it was done\n"
+
+
+@pytest.mark.parametrize("seconds", [0.7, 1.5])
+def test_ctrl_c_stops_what_goes_on_side_by_side_with_one_line_too(seconds):
+    """The whole group hears it, as from a terminal; at first the others are still beginning."""
+    child = subprocess.Popen(
+        [*PROGRAM, "faults", str(SHIPPED), "--jobs", "2"],
+        env=environment(),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=hear_ctrl_c,  # noqa: PLW1509
+    )
+    time.sleep(seconds)
+    os.killpg(child.pid, signal.SIGINT)
     _, err = child.communicate(timeout=20)
 
     assert child.returncode == 130
