@@ -88,6 +88,14 @@ def stretches_of(
     model: Model, sort: Sort, name: str, parts: list[tuple[Part, Channel]]
 ) -> tuple[Stretch, ...]:
     """Say what a part was from when on. Raises CaptureError."""
+    said = [(part.value, channel.name) for part, channel in parts]
+    for number, (value, channel_name) in enumerate(said):
+        same = [other for what, other in said[:number] if what == value or None in (what, value)]
+        if same:
+            both = f"`{same[0]}` and `{channel_name}`"
+            raise CaptureError(
+                f"{both} both say what `{name}` is: map one of them, or leave it out"
+            )
     whole = [(part, channel) for part, channel in parts if part.value is None]
     if whole:
         part, channel = whole[0]

@@ -96,6 +96,27 @@ def test_each_power_up_of_a_trace_is_compared(capsys):
     assert out.count("agrees  twice.log, from the power-up in line") == 2
 
 
+def test_each_power_up_that_is_named_is_compared_from_there_on(capsys):
+    rows = (
+        "time [ms],lid,lamp,trigger,mark",
+        "0,closed,white,released,clear",
+        "705,,green,,",
+        "1000,open,,,",
+        "1015,,white,,",
+        "2400,closed,,,",
+        "3205,,green,,",
+        "5000,,,,",
+    )
+    Path("twice.csv").write_text("\n".join(rows), encoding="utf-8")
+    asked = ("compare", CAROUSEL, "twice.csv", "--power-up", "0 ms", "--power-up", "2.5 s")
+
+    code, out, _ = run(capsys, *asked)
+
+    assert code == 0
+    assert "agrees  twice.csv, from the power-up at 0 ms" in out
+    assert "agrees  twice.csv, from the power-up at 2.5 s" in out
+
+
 def test_what_cannot_be_compared_is_said_in_one_line(capsys):
     Path("bad.log").write_text("hello\n", encoding="utf-8")
 

@@ -214,6 +214,7 @@ def test_what_cannot_be_read_is_said_with_its_line(name, text, says):
         (["D0"], "`D0` maps nothing"),
         (["D0=lidd"], "the file has no `lidd`; there is `lid`"),
         (["D0=lid.ajar"], "the file has no `lid.ajar`"),
+        (["D0=valve"], "`logic.D0` and `logic.valve` both say what `valve` is"),
         (["D9=lid"], "there is no channel `D9`: there are `logic.D0`"),
     ],
 )
