@@ -39,8 +39,10 @@ def test_the_first_difference_is_told_with_its_time_and_both_sides(capsys):
     code, out, _ = run(capsys, "compare", CAROUSEL, "late.log")
 
     assert code == 1
-    assert out.splitlines()[:5] == [
-        "differs  late.log: Confetti carousel, fingerprint 9c71-3658",
+    first, *lines = out.splitlines()
+    assert first == "differs  late.log: Confetti carousel, fingerprint 9c71-3658"
+    assert lines[4].endswith("mark made  carousel: turn -> shot  drum stopped")
+    assert lines[5:9] == [
         "   1.370 s  carousel in shot seen",
         "            carousel in shot@100ms expected, and seen 50 ms later",
         "   1.370 s  valve shut seen",
