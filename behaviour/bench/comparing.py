@@ -202,7 +202,7 @@ def _rule(
     if found:
         loop = min(found)
         return RuleSeen(rule, Kept.BROKEN, "", loop, found[loop], inferred)
-    if not is_asked(model, rule, Sights(model, views)):
+    if not is_asked(rule, Sights(model, views)):
         return RuleSeen(rule, Kept.NOT_ASKED, by_behaviour=inferred)
     return RuleSeen(rule, Kept.KEPT, by_behaviour=inferred)
 

@@ -22,6 +22,7 @@ from behaviour.check.rules import check_rules
 from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
 from behaviour.check.stopping import limit_words, reached_words
+from behaviour.check.together import stuck_together
 from behaviour.check.unused import check_unused
 from behaviour.check.wired import check_wired
 from behaviour.explore.search import Budget
@@ -67,7 +68,8 @@ def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outco
     rules, told = ask(asking) if jobs == 1 else _ask_side_by_side(asking, limits, jobs)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
-    once = _one_story_once([_excused(model, each) for each in found])
+    together = stuck_together(model, (_excused(model, each) for each in found))
+    once = _one_story_once(together)
     findings = _in_order([with_last_line(model, with_hint(model, each)) for each in once])
     verdicts = (*rules.verdicts, *checks)
     explored = Explored(

@@ -18,7 +18,7 @@ from behaviour.commands.answering import (
     readable_file,
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit, add_maps
-from behaviour.disk import write_whole
+from behaviour.disk import make_folder, write_whole
 from behaviour.model import Quantity
 from behaviour.units import Dimension, Figure, read_figure
 
@@ -75,6 +75,10 @@ def numbers(asked: argparse.Namespace) -> int:
     if readable is None:
         return UNREADABLE
     source, model, out = readable.source, readable.model, asked.out
+    if asked.move and not model.drives:
+        raise CommandError(f"`{asked.spec}` has no `drives`, and so nothing to move")
+    if asked.charts is not None:
+        make_folder(asked.charts)
     noise = _measured(model, asked)
     disturbed = _with_noise(model, noise)
     blocks = numbers_of(disturbed, tuple(asked.move))

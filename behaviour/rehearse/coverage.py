@@ -66,13 +66,13 @@ def shown_by(model: Model, moments: tuple[Moment, ...]) -> Iterator[Mark]:
     if views:
         sights = Sights(model, views)
         for rule in model.rules:
-            if is_asked(model, rule, sights):
+            if is_asked(rule, sights):
                 yield Mark(Sort.RULE, rule.name)
 
 
-def is_asked(model: Model, rule: Rule, sights: Sights) -> bool:
+def is_asked(rule: Rule, sights: Sights) -> bool:
     """Tell whether all that a rule waits for has come about in a run."""
-    return all(is_in(sights, each) for each in waits_for(model, rule))
+    return all(is_in(sights, each) for each in waits_for(rule))
 
 
 def shown_in(model: Model, view: LoopView) -> Iterator[Mark]:
@@ -83,12 +83,12 @@ def shown_in(model: Model, view: LoopView) -> Iterator[Mark]:
             yield Mark(Sort.TRANSITION, region.name, now.fired.transition.number)
 
 
-def waits_for(model: Model, rule: Rule) -> tuple[Awaited, ...]:
+def waits_for(rule: Rule) -> tuple[Awaited, ...]:
     """List what must come about for a rule to have been at work."""
     asked = rule.requirement
     if isinstance(asked, WayBack):
         return (Awaited(asked.condition, None),)
-    return tuple(awaited_by(model, rule))
+    return tuple(awaited_by(rule))
 
 
 def all_of(model: Model) -> Iterator[Mark]:

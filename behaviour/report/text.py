@@ -140,7 +140,8 @@ def _summary(
         lines += _prose(_open_words(explored))
     verdict = verdict_of(outcome)
     head = _painted_verdict(verdict, paint)
-    lines.append(f"{head}  {source.name}: {_counts(outcome, notes=notes)}")
+    hidden = "" if notes or not _notes(outcome) else " (`--notes` shows them)"
+    lines.append(f"{head}  {source.name}: {counts(outcome)}{hidden}")
     lines.append(
         f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, looked through"
         f" in {explored.seconds:.2f} s"
@@ -180,16 +181,19 @@ def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
             return paint.bad(verdict.value)
 
 
-def _counts(outcome: Outcome, *, notes: bool) -> str:
+def counts(outcome: Outcome) -> str:
+    """Say how many findings there are of each severity."""
     severities = [finding.severity for finding in outcome.findings]
-    notes_count = severities.count(Severity.NOTE)
     parts = [
         f"{severities.count(Severity.BROKEN)} broken",
         f"{severities.count(Severity.DOUBTFUL)} doubtful",
-        _counted(notes_count, "note", "notes"),
+        _counted(_notes(outcome), "note", "notes"),
     ]
-    hidden = " (`--notes` shows them)" if notes_count and not notes else ""
-    return ", ".join(parts) + hidden
+    return ", ".join(parts)
+
+
+def _notes(outcome: Outcome) -> int:
+    return sum(finding.severity is Severity.NOTE for finding in outcome.findings)
 
 
 # --- Small --------------------------------------------------------------------------------------

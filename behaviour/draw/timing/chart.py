@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from behaviour.draw.lettering import LINE, widest, width, wrapped
+from behaviour.draw.lettering import LINE, UNDER, widest, width, wrapped
 from behaviour.draw.shapes import (
     Box,
     Dash,
@@ -103,7 +103,7 @@ def chart(
     for line in wrapped(title, full - 2 * MARGIN, TITLE, bold=True):
         y += TITLE * LINE
         shapes.append(Words((MARGIN, y), line, TITLE, bold=True))
-    y += TEXT * LINE
+    y += UNDER + TEXT * LINE
     shapes.append(Words((MARGIN, y), f"{model.prop}, {fingerprint(model)}", TEXT))
     y += GAP
     for row in rows:
@@ -127,7 +127,7 @@ def _strip(sheet: Sheet, row: Strip) -> tuple[list[Shape], float]:
     for sort, lanes in groupby(sheet.lanes.lanes, key=lambda lane: lane.sort):
         y += SMALL * LINE
         drawn.append(Words((-sheet.names, y), sort.value, SMALL, tone=Tone.FAINT, bold=True))
-        y += PAD
+        y += 2 * PAD
         for lane in lanes:
             drawn.append(Group(lane.name, "lane", tuple(_lane(sheet, row, lane, y))))
             y += LANE
