@@ -21,6 +21,11 @@ FINEST: Micros = 1000
 MOST_NAMED = 12
 SINCE = re.compile(r" \((?:held|really) since [0-9.]+\)")
 """Times by the controller's own clock, which is not that of the recording."""
+FEW_LOOPS = 3
+WHEN_SWITCHED_ON = (
+    "a recording is taken to begin with the prop switched on: if it was switched on later, say "
+    "when with `--power-up`, and if its first loop comes late, how late with `--boot`"
+)
 MOST_BEFORE = 5
 """Loops that are told before the first difference."""
 
@@ -63,6 +68,12 @@ def _verdict(model: Model, name: str, told: Comparison, paint: Paint) -> Iterato
     yield from _story(model, told)
     yield from _difference(told)
     yield f"   {_how_far(told)}"
+    if (
+        told.followed.mismatches
+        and told.seen.agreed <= FEW_LOOPS
+        and not told.capture.from_power_up
+    ):
+        yield f"   {WHEN_SWITCHED_ON}"
     yield f"   {_how_exactly(model, told)}"
     total, worst = told.late_loops
     if total:
