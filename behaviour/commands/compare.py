@@ -86,6 +86,8 @@ def run(arguments: Arguments) -> int:
     )
     add_limit(parser)
     asked = parser.parse_args(arguments)
+    if asked.picture is not None:
+        _refuse_other_forms(asked.picture)
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
@@ -162,17 +164,27 @@ def _code(told: Comparison) -> int:
     return NOT_DECIDED if told.followed.open else OK
 
 
+def _refuse_other_forms(out: str) -> None:
+    from behaviour.commands.draw import picture_form
+
+    form = picture_form(out)
+    if form not in ("svg", "png", "pdf"):
+        raise CommandError(f"a recording is drawn as .svg, .png or .pdf, and not as .{form}")
+
+
 def _draw(model: Model, out: str, found: list[tuple[str, Comparison]]) -> None:
     from behaviour.commands.draw import picture_form
+    from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.sheet import on_pages
     from behaviour.draw.timing.recorded import difference_chart
     from behaviour.draw.writing import written
 
     name, told = next(((n, t) for n, t in found if t.followed.mismatches), found[0])
-    form = picture_form(out)
-    if form not in ("svg", "png", "pdf"):
-        raise CommandError(f"a recording is drawn as .svg, .png or .pdf, and not as .{form}")
     picture = difference_chart(model, told, PurePath(name).name)
-    write_whole(out, written(picture, (picture,), form))
+    try:
+        write_whole(out, written(picture, on_pages(picture), picture_form(out)))
+    except CannotDrawError as problem:
+        raise CommandError(str(problem)) from problem
 
 
 # --- Arguments ----------------------------------------------------------------------------------

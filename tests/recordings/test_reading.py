@@ -146,6 +146,13 @@ def test_each_power_up_in_a_trace_begins_a_recording_and_a_last_line_cut_off_is_
     assert second.line == 8
 
 
+def test_the_head_of_a_trace_may_leave_out_the_memory_as_that_of_python_does():
+    (capture,) = read("0 carousel 9c71-3658\n0 lid open\n", "serial.log")
+
+    assert capture.fingerprint == "9c71-3658"
+    assert told(capture, Sort.INPUT, "lid") == [(0, "open")]
+
+
 def test_a_trace_goes_on_across_the_rollover_of_the_milliseconds():
     begins = 2**32 - 10
     text = f"{begins} carousel 9c71-3658 bytes 76\n{begins} lid open\n5 lid closed\n"
