@@ -153,6 +153,13 @@ def test_the_head_of_a_trace_may_leave_out_the_memory_as_that_of_python_does():
     assert told(capture, Sort.INPUT, "lid") == [(0, "open")]
 
 
+def test_what_a_trace_says_of_upset_memory_is_kept_in_sight():
+    for line in ("7 upsets 1", "7 upsets of states 1"):
+        (capture,) = read(f"0 carousel 9c71-3658\n0 lid open\n{line}\n", "serial.log")
+
+        assert capture.unused == ("upsets",)
+
+
 def test_a_trace_goes_on_across_the_rollover_of_the_milliseconds():
     begins = 2**32 - 10
     text = f"{begins} carousel 9c71-3658 bytes 76\n{begins} lid open\n5 lid closed\n"
