@@ -125,6 +125,8 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
     """
     if all(each.sort is Sort.INPUT for each in capture.signals):
         raise CaptureError("it has inputs alone, and nothing that the prop does")
+    if capture.begins > capture.ends or (capture.begins == capture.ends and not capture.counted):
+        raise CaptureError("it ends before the prop is switched on")
     lasts, most = capture.ends - capture.begins, MOST_LOOPS * model.loop
     if lasts > most:
         raise CaptureError(f"it lasts for {duration(lasts)}, and {duration(most)} are the most")

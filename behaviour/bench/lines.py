@@ -75,6 +75,11 @@ def is_told(output: Output, channel: Channel) -> bool:
     return plain and not any(given.unit == "%" for _, given in wired.gives)
 
 
+def is_known(channel: Channel) -> bool:
+    """Tell whether a channel says anything at all, and not only that nothing is known of it."""
+    return any(told.word not in OPEN for told in channel.told)
+
+
 def region_word(region: Region, leaf: int, cue: int) -> str:
     """Name where a region is as the trace has it, such as `shot.open@100ms`."""
     state = region.states[leaf]

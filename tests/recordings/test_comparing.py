@@ -370,6 +370,25 @@ def test_a_firmware_that_found_its_memory_upset_is_not_agreed_with():
     assert told.is_broken
 
 
+def test_a_recording_that_ends_before_the_prop_is_switched_on_shows_nothing():
+    rows = "time,lid,valve\n0,closed,shut\n2,closed,shut\n"
+    (capture,) = read_captures(CAROUSEL, "short.csv", rows, {})
+
+    with pytest.raises(CaptureError, match="ends before the prop is switched on"):
+        compare(CAROUSEL, replace(capture, begins=3_000_000), ANALYSER, 60)
+
+
+def test_times_before_the_trigger_of_an_analyser_are_times_as_well():
+    rows = "Time [s],lid,trigger,mark,lamp\n-0.5,open,released,clear,white\n1.5e0,,,,\n"
+    (capture,) = read_captures(CAROUSEL, "short.csv", rows, {})
+
+    told = compare(CAROUSEL, capture, ANALYSER, 60)
+
+    assert (capture.begins, capture.ends) == (-500_000, 1_500_000)
+    assert told.followed.mismatches == ()
+    assert told.followed.until > 1_400_000
+
+
 def test_a_recording_of_hours_is_refused_before_it_is_begun():
     with pytest.raises(CaptureError, match="it lasts for 60 min, and 2000 s are the most"):
         traced(TOLD + "3600000 lid open\n")

@@ -113,6 +113,13 @@ def test_a_wire_can_be_mapped_to_a_value_that_it_is_low_for():
     assert capture.signal(Sort.INPUT, "lid") is None
 
 
+def test_a_wire_of_which_nothing_is_ever_known_is_not_there():
+    (capture,) = read(WIRES.replace('0"', 'x"').replace('1"', 'z"'))
+
+    assert capture.signal(Sort.OUTPUT, "valve") is None
+    assert capture.signal(Sort.OUTPUT, "lamp") is not None
+
+
 def test_what_has_no_name_of_the_file_is_left_aside_and_named():
     (capture,) = read(WIRES)
 
@@ -315,4 +322,5 @@ def test_whatever_a_file_holds_it_is_read_or_refused_in_one_sentence(data):
     for capture in captures:
         for signal in capture.signals:
             moments = [each.at for each in signal.stretches]
+            assert moments
             assert moments == sorted(set(moments))
