@@ -93,9 +93,10 @@ def swept(asked: argparse.Namespace, form: str) -> int:
 
 
 def _named(text: str) -> tuple[str, tuple[str, ...]]:
-    from behaviour.language.otherwise import FORM, CannotTryError, values_of
+    from behaviour.language.otherwise import CannotTryError, values_of
 
     name, _, values = text.partition("=")
     if not values.strip():
-        raise CannotTryError(f"`{text}` says no values: write `NAME=VALUES`; {FORM}")
+        example = f'{name.strip() or "NAME"}="200 ms, 300 ms"'
+        raise CannotTryError(f"`{text}` says no values: write them as `{example}`")
     return name.strip(), values_of(values)
