@@ -16,6 +16,9 @@ from jsonschema import Draft202012Validator
 
 from behaviour.cli import main
 from behaviour.findings import NOT_CHECKED_YET
+from behaviour.language.load import read_model
+from behaviour.report.text import mistakes_text
+from behaviour.source import Source
 from tests.carousel import CAROUSEL, FORGETFUL
 from tests.reading import ROOT
 
@@ -177,6 +180,24 @@ def test_a_full_disk_behind_the_output_is_one_line(arguments):
 
     assert done.returncode == 2
     assert done.stderr == ("tablework: what is printed finds no room: no space left on device\n")
+
+
+def test_text_is_as_narrow_as_the_terminal_says(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "50")
+
+    _, out, _ = run(capsys, "check", "forgetful.yaml")
+    _, mistaken, _ = run(capsys, "check", "wrong.yaml")
+    _, _, told = run(capsys, "tell", "wrong.yaml")
+
+    assert max(map(len, (out + mistaken + told).splitlines())) <= 50
+    monkeypatch.setenv("COLUMNS", "200")
+    assert run(capsys, "check", "wrong.yaml") == (2, mistakes_as_ever(), "")
+
+
+def mistakes_as_ever() -> str:
+    source = Source("wrong.yaml", Path("wrong.yaml").read_text(encoding="utf-8"))
+    _, mistakes = read_model(source)
+    return mistakes_text(source, mistakes) + "\n"
 
 
 @pytest.mark.parametrize("form", ["json", "sarif", "junit"])

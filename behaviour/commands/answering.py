@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 import threading
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from behaviour.disk import read_source
@@ -35,7 +37,8 @@ def readable_file(name: str) -> Readable | None:
     result = read(read_source(name))
     if isinstance(result, Readable):
         return result
-    sys.stderr.write(mistakes_text(result.source, result.mistakes))
+    paint = replace(paint_of_terminal(), on=False)
+    sys.stderr.write(mistakes_text(result.source, result.mistakes, paint))
     return None
 
 
@@ -69,10 +72,18 @@ def progress(what: str) -> Iterator[None]:
 
 
 def paint_of_terminal() -> Paint:
-    from behaviour.report.paint import Paint
+    """Tell what is printed on: colours where somebody sees them, and how wide it is.
+
+    `COLUMNS` says how wide where there is no terminal; else text keeps its own width there.
+    """
+    from behaviour.report.paint import NARROWEST, WIDEST, Paint
 
     is_wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return Paint(on=is_wanted and sys.stdout.isatty())
+    columns = WIDEST
+    if sys.stdout.isatty() or os.environ.get("COLUMNS"):
+        columns = shutil.get_terminal_size((WIDEST, 24)).columns
+    width = min(max(columns, NARROWEST), WIDEST)
+    return Paint(on=is_wanted and sys.stdout.isatty(), width=width)
 
 
 def put_out(text: str) -> None:

@@ -111,7 +111,7 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
                 codes.append(_code_of(outcome))
                 models.append(model)
     if models:
-        put_out(closing_text(models))
+        put_out(closing_text(models, paint))
     return worst(codes)
 
 

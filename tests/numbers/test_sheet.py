@@ -168,7 +168,7 @@ def test_a_move_of_a_file_without_drives_is_refused_in_one_line(capsys):
     )
 
 
-def test_the_folder_of_the_charts_is_made(tmp_path, capsys):
+def test_the_folder_of_the_charts_is_made(tmp_path):
     folder = tmp_path / "charts"
     arguments = ["numbers", "specs/confetti-carousel.yaml", "--charts", str(folder)]
 
