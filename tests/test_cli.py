@@ -538,7 +538,8 @@ def test_emit_of_a_broken_file_says_so_beside_and_in_the_sheet(capsys):
 
     assert code == 0
     assert err == (
-        "tablework: `forgetful.yaml` is broken: `tablework check forgetful.yaml` tells how\n"
+        "tablework: `forgetful.yaml` is broken, and so is this firmware:"
+        " `tablework check forgetful.yaml` tells how\n"
     )
     assert "- broken: nothing turns under an open lid\n" in (
         Path("out/forgetful/forgetful.md").read_text()

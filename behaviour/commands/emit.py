@@ -48,7 +48,9 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
         outcome = check(readable, seconds).outcome
         verdicts = verdict_lines(outcome)
         if verdict_of(outcome) is not FileVerdict.OK:
-            complain(f"`{name}` is {verdict_of(outcome).value}: `tablework check {name}` tells how")
+            verdict = verdict_of(outcome).value
+            words = f"`{name}` is {verdict}, and so is this firmware"
+            complain(f"{words}: `tablework check {name}` tells how")
     try:
         files = emitted(readable.model, readable.source.name, controller, verdicts)
         report = write_files(Path(into), files)
