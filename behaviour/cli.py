@@ -35,11 +35,15 @@ at the table   new NAME           a first file to change, from a pattern; --patt
                rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
 for the code   emit SPEC          the firmware in C; --into DIR, --controller host
+                                  --controller pi: a Python module for a Raspberry Pi
                match-c SPEC       the C held against the definition, loop by loop
+                                  --on pi: the Python, at mock pins
 on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
                bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
+               compare SPEC FILE  a recording from the bench against the behaviour; --map, --picture
                card SPEC          one page for whoever runs the show; --as markdown|html
                report SPEC        everything on one page of HTML; --out FILE, --faults
+               sweep SPEC NAME=.. which rules hold at which values; --as text|csv|json
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
@@ -60,8 +64,10 @@ COMMANDS = (
     "match-c",
     "numbers",
     "bench",
+    "compare",
     "card",
     "report",
+    "sweep",
 )
 """The commands; the module of one has its name, with `_` for `-`."""
 

@@ -38,3 +38,15 @@ class Checked:
     source: Source
     model: Model
     outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A file checked with some of its values written otherwise, in the order asked for.
+
+    Without an outcome `mistake` says why the file cannot be read so.
+    """
+
+    values: tuple[str, ...]
+    outcome: Outcome | None
+    mistake: str = ""

@@ -560,18 +560,60 @@ def test_emit_keeps_a_generated_file_that_was_edited_and_ends_with_1(capsys):
     assert edited.read_text().endswith("/* mine */\n")
 
 
+def test_emit_for_a_board_ends_with_what_the_firmware_takes_of_it(capsys):
+    spec = str(ROOT / "specs" / "confetti-carousel.yaml")
+    asked = ("emit", spec, "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert (code, err) == (0, "")
+    assert "written    out/confetti_carousel/confetti_carousel.ino\n" in out
+    whole, alone = out.splitlines()[-2:]
+    assert re.fullmatch(
+        r"built for `uno`: [\d,]+ of 32,256 bytes of flash and \d+ of 2,048 of memory, with core, "
+        "board and trace",
+        whole,
+    )
+    assert re.fullmatch(r"   of which the behaviour takes [\d,]+ and \d+", alone)
+
+
+def test_emit_tells_the_coder_what_is_his_and_builds_nothing_before_that(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert code == 0
+    assert "built for" not in out
+    assert "`calm_board.c` does not drive " in err
+    assert ", for it has no pin in the file: it is not built until you have written that" in err
+
+
 def test_emit_refuses_what_cannot_become_firmware(capsys):
     def asked(name: str, into: str = "out", controller: str = "host") -> str:
         arguments = ("emit", name, "--into", into, "--controller", controller, "--unchecked")
         return refused(capsys, *arguments)
 
-    assert asked("calm.yaml", controller="uno") == "no firmware for `uno` yet: emit for `host`"
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
+    assert "there is no controller `unix`" in refused(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "unix"
+    )
     assert asked("open.yaml").startswith("`open.yaml` cannot become firmware: `")
     assert asked("calm.yaml", into="calm.yaml") == (
         "`calm.yaml` cannot be written to: not a directory"
     )
     assert not Path("out").exists()
+
+
+def test_emit_for_a_raspberry_pi_writes_a_module_and_says_what_is_still_to_be_set(capsys):
+    code, out, err = run(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "pi", "--unchecked"
+    )
+
+    assert code == 0
+    assert out == "written    out/calm/calm.py\nwritten    out/calm/calm.md\n"
+    assert re.fullmatch(
+        r"tablework: still to be set at the top of the module, before it starts: [A-Z_, ]+\n", err
+    )
 
 
 # --- match-c ------------------------------------------------------------------------------------
@@ -588,6 +630,26 @@ def test_match_c_says_that_the_firmware_is_alike_and_how_far_it_went(capsys):
     )
     assert "   transitions               2 of 2" in table
     assert "   from each state           2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_compares_the_python_at_mock_pins(capsys):
+    code, out, err = run(capsys, "match-c", "calm.yaml", "--on", "pi")
+
+    assert (code, err) == (0, "")
+    first, *table = out.splitlines()
+    assert re.fullmatch(
+        r"alike  calm.yaml: \d+ runs of [\d,]+ loops in all, in Python, at the mock pins of "
+        "gpiozero",
+        first,
+    )
+    assert "   transitions               2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_says_which_package_it_lacks(capsys, monkeypatch):
+    monkeypatch.setattr("codegen.conform.on_pi.NEEDED", ("gpiozero_of_nobody",))
+    assert refused(capsys, "match-c", "calm.yaml", "--on", "pi") == (
+        "`gpiozero_of_nobody` is not installed here: `pip install gpiozero_of_nobody` to compare"
+    )
 
 
 def test_match_c_gives_the_same_as_json(capsys):

@@ -9,6 +9,8 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.blinking import drives_hazard
+from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by
@@ -20,13 +22,15 @@ from behaviour.model import (
     Becomes,
     Mechanism,
     Model,
+    Part,
     Region,
     Transition,
 )
-from behaviour.semantics import NotKnownError, settings
+from behaviour.semantics import NotKnownError
 
 CHECKS = {
     "state": "never-reached",
+    "cue": "never-reached",
     "taken": "never-taken",
     "beyond": "out-of-range",
     "order": "order-matters",
@@ -94,13 +98,13 @@ def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:
 
 def _is_of(mark: tuple[str, str] | tuple[str, str, int], region: str) -> bool:
     """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
-    return mark[0] == "beyond" or (mark[0] in ("state", "taken") and mark[1] == region)
+    return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> bool:
     if not isinstance(name, tuple) or name[0] not in CHECKS:
         return False
-    return not may_stall or name[0] in ("state", "taken", "beyond")
+    return not may_stall or name[0] in ("state", "cue", "taken", "beyond")
 
 
 # --- Findings -----------------------------------------------------------------------------------
@@ -136,8 +140,11 @@ def _of_region(
                 run=stalled[mark],
             )
             yield replace(note, severity=Severity.NOTE)
+    beaten = cues_beaten(region, met, entered)
+    yield from of_cues(region, healthy, all_covered, beaten)
     for way in region.transitions():
-        if ("taken", region.name, way.number) not in all_covered.open:
+        is_told = way.part is Part.END and way.source in beaten
+        if ("taken", region.name, way.number) not in all_covered.open and not is_told:
             yield from _of_transition(region, way, healthy, stalled, entered)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
@@ -235,10 +242,10 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
         _, _, number, name, value = mark
         done.add(number)
         state = region.states[number]
-        sets = settings(region, number, 0)
         drives = any(
-            model.output[output].hazard and value_set != model.output[output].rest
-            for output, value_set in sets.items()
+            drives_hazard(model, region, leaf)
+            for leaf in region.states
+            if not leaf.children and region.contains(number, leaf.number)
         )
         found = finding(
             "deaf",

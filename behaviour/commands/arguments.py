@@ -75,6 +75,17 @@ def add_jobs(parser: Parser, usual: str) -> None:
     )
 
 
+def add_maps(parser: Parser) -> None:
+    parser.add_argument(
+        "--map",
+        metavar="CHANNEL=NAME",
+        action="append",
+        default=[],
+        help="what a channel of a recording is: `D0=lid`, or `D4=lamp.green` for a line that is "
+        "high while it is green (`D4=!lamp.green`: low); may stand several times",
+    )
+
+
 def add_controller(parser: Parser, help_: str) -> None:
     parser.add_argument("--controller", metavar="NAME", type=_controller, help=help_)
 

@@ -121,6 +121,7 @@ def _summary(material: Material) -> Iterator[str]:
     yield "<table>\n<thead><tr><th>rule</th><th>answer</th></tr></thead>\n<tbody>"
     for rule in outcome.rules:
         why = f": {rule.why}" if rule.why else ""
+        why += f", resting on a guess: {', '.join(rule.guesses)}" if rule.guesses else ""
         yield (
             f'<tr><td>{escape(rule.name)}</td><td class="v">{escape(rule.answer.value)}'
             f"{escape(why)}</td></tr>"
@@ -160,6 +161,7 @@ def _finding(material: Material, finding: Finding, story: Story | None) -> Itera
     for words, what in (
         ("Excused", finding.excused),
         ("To change", finding.hint),
+        ("It rests on a guess", ", ".join(finding.guesses)),
         ("The same story is also", ", ".join(finding.also)),
     ):
         if what:

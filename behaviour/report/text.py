@@ -98,6 +98,8 @@ def _finding(source: Source, model: Model, finding: Finding, paint: Paint) -> li
         lines += _prose(f"Excused: {finding.excused}", paint)
     if finding.hint:
         lines += _prose(f"To change: {finding.hint}", paint)
+    if finding.guesses:
+        lines += _prose(f"It rests on a guess: {', '.join(finding.guesses)}", paint)
     if finding.also:
         lines += _prose(f"The same story is also: {', '.join(finding.also)}", paint)
     return lines
@@ -156,6 +158,11 @@ def _summary(
     lines = [_answer(rule, paint) for rule in outcome.rules]
     undecided = [check for check in outcome.checks if check.answer is Answer.NOT_DECIDED]
     lines += [_answer(check, paint) for check in undecided]
+    resting = [each for check in outcome.checks for each in check.guesses]
+    if resting:
+        lines += _prose(
+            f"What the checks hold rests on a guess: {', '.join(dict.fromkeys(resting))}", paint
+        )
     explored = outcome.explored
     if not explored.complete:
         lines += _prose(_open_words(explored), paint)
@@ -186,9 +193,11 @@ def _answer(verdict: Verdict, paint: Paint) -> str:
     }[verdict.answer](words)
     gap = " " * (len("not decided") - len(words))
     why = f": {verdict.why}" if verdict.why else ""
-    if paint.is_narrow and why:
-        return "\n".join([f"{painted}{gap}  {verdict.name}:", *_prose(verdict.why, paint)])
-    return f"{painted}{gap}  {verdict.name}{why}"
+    rests = f" (rests on a guess: {', '.join(verdict.guesses)})" if verdict.guesses else ""
+    line = f"{painted}{gap}  {verdict.name}{why}{rests}"
+    if not paint.is_narrow:
+        return line
+    return "\n".join(wrap(line, paint.width, subsequent_indent=INDENT, break_on_hyphens=False))
 
 
 def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:

@@ -21,6 +21,7 @@ from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.quiet import may_count_held
+from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
@@ -300,6 +301,8 @@ def _held_start(
         )
         if run is None and wanted == (BREACH, PERHAPS):
             return None
+        if run is not None and rests_released(model, run, output, number, reset):
+            return run
     if run is None:
         raise LimitError("what was held", f"not shown whether `{start.name}` made it start")
     return run

@@ -1,10 +1,19 @@
 """What a run can meet, by name; it knows the model alone."""
 
-from behaviour.model import Model
+from behaviour.model import Model, Region
 
 Mark = tuple[str, str] | tuple[str, str, int]
-"""("state", region, state), ("taken", region, transition), ("stands", mechanism, state),
-("ended", mechanism, movement) or ("beyond", counter)."""
+"""("state", region, state), ("cue", region, its place in `cues_of`), ("taken", region, transition),
+("stands", mechanism, state), ("ended", mechanism, movement) or ("beyond", counter)."""
+
+
+def cues_of(region: Region) -> tuple[tuple[int, int], ...]:
+    """List (state, cues fired) of every cue; one that is the moment of an end is a transition."""
+    return tuple(
+        (state.number, fired)
+        for state in region.states
+        for fired in range(1, len(state.cues) + (0 if state.end is not None else 1))
+    )
 
 
 def marks_of(model: Model) -> tuple[Mark, ...]:
@@ -12,6 +21,7 @@ def marks_of(model: Model) -> tuple[Mark, ...]:
     found: list[Mark] = []
     for region in model.regions:
         found += [("state", region.name, state.number) for state in region.states]
+        found += [("cue", region.name, number) for number in range(len(cues_of(region)))]
         found += [("taken", region.name, way.number) for way in region.transitions()]
     for mechanism in model.mechanism:
         found += [("stands", mechanism.name, state.number) for state in mechanism.states]
