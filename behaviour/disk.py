@@ -47,13 +47,21 @@ def write_whole(name: str, data: bytes) -> None:
 
     Raises DiskError where it cannot be written.
     """
+    check_place(name)
+    try:
+        _write_beside(Path(name), data)
+    except OSError as problem:
+        raise DiskError(f"`{name}` cannot be written: {reason_of(problem)}") from problem
+
+
+def check_place(name: str) -> None:
+    """Raise DiskError where a file surely cannot be written there: known before long work."""
     path = Path(name)
     try:
         if path.is_dir():
             raise DiskError(f"`{name}` is a folder: name the file to write in it")
         if not path.parent.is_dir():
             raise DiskError(f"there is no folder `{path.parent}`: make it first")
-        _write_beside(path, data)
     except OSError as problem:
         raise DiskError(f"`{name}` cannot be written: {reason_of(problem)}") from problem
 

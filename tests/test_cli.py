@@ -182,6 +182,27 @@ def test_a_full_disk_behind_the_output_is_one_line(arguments):
     assert done.stderr == ("tablework: what is printed finds no room: no space left on device\n")
 
 
+@pytest.mark.parametrize(
+    ("arguments", "endings"),
+    [
+        (("tell", "calm.yaml"), "`.html`, `.md`, or `.pdf`"),
+        (("table", "calm.yaml"), "`.csv`, `.html`, or `.md`"),
+        (("bench", "calm.yaml"), "`.csv`, `.html`, or `.txt`"),
+        (("numbers", "calm.yaml"), "`.html`, `.json`, or `.txt`"),
+        (("faults", "calm.yaml"), "`.csv`, `.html`, `.json`, or `.txt`"),
+        (("report", "calm.yaml"), "`.html`"),
+    ],
+)
+def test_a_name_that_promises_another_form_is_refused_before_any_work(capsys, arguments, endings):
+    assert refused(capsys, *arguments, "--out", "sheet.docx") == (
+        f"`.docx` is not written by this command: the name may end in {endings}"
+    )
+    assert refused(capsys, *arguments, "--out", "nowhere/sheet.html") == (
+        "there is no folder `nowhere`: make it first"
+    )
+    assert not Path("sheet.docx").exists()
+
+
 def test_text_is_as_narrow_as_the_terminal_says(capsys, monkeypatch):
     monkeypatch.setenv("COLUMNS", "50")
 
