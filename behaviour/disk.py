@@ -26,12 +26,7 @@ def read_source(name: str) -> Source:
 
     Raises DiskError where there is no such file, or it is not text that can be read.
     """
-    data = _bytes_of(name)
-    if data.startswith(UTF_16_MARKS):
-        raise DiskError(f"`{name}` is UTF-16 text: save it as UTF-8")
-    if b"\0" in data:
-        raise DiskError(f"`{name}` is not a text file")
-    text = _text_of(name, data)
+    text = _text_of(name, _bytes_of(name))
     if not text.strip():
         raise DiskError(f"`{name}` is empty: a behaviour file begins with `language: 1`")
     return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
@@ -110,6 +105,10 @@ def _bytes_of(name: str, most: int = MOST_BYTES) -> bytes:
 
 
 def _text_of(name: str, data: bytes) -> str:
+    if data.startswith(UTF_16_MARKS):
+        raise DiskError(f"`{name}` is UTF-16 text: save it as UTF-8")
+    if b"\0" in data:
+        raise DiskError(f"`{name}` is not a text file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:

@@ -273,6 +273,9 @@ def test_a_file_in_another_encoding_says_from_which_line(capsys):
     )
     assert refused(capsys, "check", "wide.yaml") == "`wide.yaml` is UTF-16 text: save it as UTF-8"
     assert refused(capsys, "check", "binary.yaml") == "`binary.yaml` is not a text file"
+    assert refused(capsys, "rehearse", "calm.yaml", "--script", "binary.yaml") == (
+        "`binary.yaml` is not a text file"
+    )
 
 
 def test_a_file_that_may_not_be_read_says_how_to_allow_it():
