@@ -830,6 +830,19 @@ def test_a_script_without_a_step_is_no_success(capsys):
     )
 
 
+def test_a_script_that_is_piped_in_and_no_text_is_one_line():
+    done = subprocess.run(
+        [*PROGRAM, "rehearse", "calm.yaml", "--script", "-"],
+        env=environment(PYTHONIOENCODING="utf-8"),
+        input=b"pr\xe4ss tap\n",
+        capture_output=True,
+        check=False,
+    )
+
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert done.stderr == b"tablework: what was to be read here is not UTF-8 text\n"
+
+
 # --- The world outside --------------------------------------------------------------------------
 
 
