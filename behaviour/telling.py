@@ -3,7 +3,7 @@
 It tells what happened and judges nothing; what no single loop tells comes with the run as `says`.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from behaviour.faulting_words import effect_words
@@ -72,7 +72,7 @@ def clock_at(at: Micros, tick: Micros) -> str:
 # --- One loop -----------------------------------------------------------------------------------
 
 
-def tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+def tell_loop(model: Model, run: Run, views: Sequence[LoopView], view: LoopView) -> Told:
     """Tell one loop of a run; `views` are all of its loops, or those that were played so far."""
     if view.loop == 0:
         happened = ["power on", *_readings_at_power_up(model, view)]
@@ -99,7 +99,7 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
     return words
 
 
-def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[str]:
+def _events(model: Model, views: Sequence[LoopView], view: LoopView) -> list[str]:
     """Say what came from outside: what the mechanism did, what is done, what inputs changed."""
     before = views[view.loop - 1]
     words = []
@@ -158,7 +158,7 @@ _BEATS = {
 
 
 def _input_event(
-    model: Model, item: Input, place: int, views: tuple[LoopView, ...], view: LoopView
+    model: Model, item: Input, place: int, views: Sequence[LoopView], view: LoopView
 ) -> list[str]:
     now = view.state.inputs[place]
     if now.became:
@@ -176,7 +176,7 @@ def _input_event(
 
 
 def _will_count(
-    model: Model, item: Input, place: int, views: tuple[LoopView, ...], view: LoopView
+    model: Model, item: Input, place: int, views: Sequence[LoopView], view: LoopView
 ) -> bool:
     """Tell whether a reading that begins in this loop lasts until it counts, within the run."""
     raw = view.state.inputs[place].raw

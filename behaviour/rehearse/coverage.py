@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from behaviour.check.emptiness import Awaited, awaited_by, is_in
+from behaviour.check.awaiting import Awaited, awaited_by
+from behaviour.check.emptiness import is_in
 from behaviour.check.judging import Sights
 from behaviour.model import Model, Rule, WayBack
 from behaviour.rehearse.stage import Moment

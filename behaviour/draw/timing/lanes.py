@@ -115,7 +115,7 @@ def lanes_of(model: Model, run: Run, breach: str) -> Lanes:
     )
 
 
-def _lanes(model: Model, views: tuple[LoopView, ...]) -> Iterator[Lane]:
+def _lanes(model: Model, views: Sequence[LoopView]) -> Iterator[Lane]:
     beats = _stretches(BEATS[view.stimulus.beat] for view in views)
     if len(beats) > 1:
         yield Lane("runs", Sort.CONTROLLER, beats)
@@ -211,7 +211,7 @@ def _full(model: Model, state: State, now: RegionState) -> int:
 # --- Marks --------------------------------------------------------------------------------------
 
 
-def _marks(model: Model, run: Run, views: tuple[LoopView, ...], breach: str) -> Iterator[Mark]:
+def _marks(model: Model, run: Run, views: Sequence[LoopView], breach: str) -> Iterator[Mark]:
     known: set[int] = set()
     for view in views:
         for number in view.stimulus.wrong:
