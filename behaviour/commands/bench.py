@@ -31,7 +31,7 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--faults", metavar="FILE", help="the failure worksheet (JSON), for what a cut-off takes"
     )
-    parser.add_argument("--as", dest="form", choices=FORMS)
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     asked = parser.parse_args(arguments)
     form = form_for(asked.form, asked.out, FORMS)

@@ -26,7 +26,7 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework faults", description="Judge every rule with one thing wrong.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=FORMS)
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--pairs", action="store_true", help="two things wrong at a time as well")
     add_jobs(parser, "one a core if left out")

@@ -38,7 +38,7 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework numbers", description="The numbers behind a behaviour.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=FORMS)
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--charts", metavar="FOLDER", help="write each chart as an SVG there")
     parser.add_argument(

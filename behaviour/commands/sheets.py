@@ -38,7 +38,9 @@ def print_sheet(
     """
     parser = Parser(f"tablework {command}", description=says)
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=forms)
+    parser.add_argument(
+        "--as", dest="form", choices=forms, help=f"else as `--out` ends, or {forms[0]}"
+    )
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     asked = parser.parse_args(arguments)
     form = form_for(asked.form, asked.out, forms)

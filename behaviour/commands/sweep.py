@@ -39,7 +39,7 @@ def run(arguments: Arguments) -> int:
         help='the values to try: `jam_time="200 ms, 300 ms"`, or from one to another by steps, '
         '`jam_time="200 ms to 600 ms by 100 ms"`; of several names, each with each',
     )
-    parser.add_argument("--as", dest="form", choices=FORMS)
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     add_jobs(parser, "one a core if left out")
     add_limit(parser)
