@@ -48,7 +48,7 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework check", description="Check behaviour files and tell what is found.")
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=FORMS, default="text")
+    parser.add_argument("--as", dest="form", choices=FORMS, default="text", help="text if left out")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
     parser.add_argument("--picture", metavar="DIR", help="draw the states and every story there")
     parser.add_argument("--watch", action="store_true", help="look again whenever a file changes")
@@ -111,7 +111,7 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
                 codes.append(_code_of(outcome))
                 models.append(model)
     if models:
-        put_out(closing_text(models))
+        put_out(closing_text(models, paint))
     return worst(codes)
 
 

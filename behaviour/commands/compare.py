@@ -46,7 +46,9 @@ def run(arguments: Arguments) -> int:
     )
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("recording", metavar="FILE", help="the recording")
-    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
+    parser.add_argument(
+        "--as", dest="form", choices=("text", "json"), default="text", help="text if left out"
+    )
     add_maps(parser)
     parser.add_argument(
         "--power-up",

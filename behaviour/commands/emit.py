@@ -79,8 +79,8 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
         verdicts = verdict_lines(outcome)
         if verdict_of(outcome) is not FileVerdict.OK:
             other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
-            asked = f"`tablework check {name}{other}`"
-            complain(f"`{name}` is {verdict_of(outcome).value}: {asked} tells how")
+            words = f"`{name}` is {verdict_of(outcome).value}, and so is this firmware"
+            complain(f"{words}: `tablework check {name}{other}` tells how")
     try:
         files = emitted(readable.model, readable.source.name, controller, verdicts)
         report = write_files(Path(into), files)
