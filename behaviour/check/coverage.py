@@ -17,7 +17,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
-from behaviour.explore.walking.marks import marks_of
+from behaviour.explore.walking.marks import Mark, marks_of
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     Becomes,
@@ -75,7 +75,7 @@ def _covered(
     runs = dict(known or {})
     if may_stall and _is_met(asking.model, region, runs):
         return Covered(runs)
-    drawn = list(asking.sketches(question, regions=(region,)))
+    drawn = list(asking.sketches(question, regions=(region,), moving=True))
     for mark, run in asking.walked(lookout.model, may_stall=may_stall).items():
         runs.setdefault(mark, asking.whole(lookout.model, run))
     if may_stall and _is_met(asking.model, region, runs):
@@ -97,7 +97,7 @@ def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:
     return all(mark in runs for mark in marks_of(model) if _is_of(mark, region))
 
 
-def _is_of(mark: tuple[str, str] | tuple[str, str, int], region: str) -> bool:
+def _is_of(mark: Mark, region: str) -> bool:
     """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
     return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
@@ -221,7 +221,7 @@ def _of_transition(
 def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
     ways = {way.number: way for way in region.transitions()}
     for mark, run in healthy.items():
-        if not isinstance(mark, tuple) or mark[0] != "order":
+        if not isinstance(mark, tuple) or mark[:2] != ("order", region.name):
             continue
         _, _, first, second = mark
         winner, loser = ways[first], ways[second]

@@ -178,14 +178,16 @@ def _is_excused(
 def _unexcused(
     model: Model, places: Sequence[NoReturn], doubted: Collection[Situation]
 ) -> NoReturn:
-    """Give a place that no lockout excuses: none is ahead, or people can go on beside it for ever.
+    """Give the place with the shortest run that no lockout excuses.
 
-    Raises LimitError where neither is shown.
+    None is ahead of it, or people can go on beside it for ever. Raises LimitError where neither is
+    shown.
     """
-    for place in places:
+    shortest = sorted(places, key=lambda each: len(each.witness.run.stimuli))
+    for place in shortest:
         if place.situation not in doubted:
             return place
-    for place in places:
+    for place in shortest:
         if goes_on(model, place.witness.run, partial(_is_locked_in, model)):
             return place
     raise LimitError("a lockout", "whether every way ends in a lockout is not shown")

@@ -13,6 +13,7 @@ from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
 from behaviour.check.pinned import check_pinned
+from behaviour.check.resting import with_guesses
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.roles.check import check_roles
@@ -79,7 +80,8 @@ def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outco
         reached=reached_words(verdicts),
     )
     judged = tuple(_without_notes(verdict, findings) for verdict in checks)
-    return Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
+    outcome = Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
+    return with_guesses(model, outcome)
 
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:

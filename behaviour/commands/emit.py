@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
     BROKEN,
@@ -10,19 +11,28 @@ from behaviour.commands.answering import (
     UNREADABLE,
     CommandError,
     complain,
+    progress,
     put_out,
     readable_file,
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit
 from behaviour.disk import reason_of
 
+if TYPE_CHECKING:
+    from behaviour.pipeline import Readable
+
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
-    parser = Parser("tablework emit", description="Write the firmware in C.")
+    parser = Parser("tablework emit", description="Write the firmware.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("--into", metavar="DIR", required=True, help="the folder for its folder")
-    parser.add_argument("--controller", metavar="NAME", required=True, help="`host`, so far")
+    parser.add_argument(
+        "--controller",
+        metavar="NAME",
+        required=True,
+        help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`; `pi` in Python",
+    )
     parser.add_argument("--unchecked", action="store_true", help="do not check the file first")
     add_limit(parser)
     asked = parser.parse_args(arguments)
@@ -30,9 +40,24 @@ def run(arguments: Arguments) -> int:
     return emit(asked.spec, asked.into, asked.controller, seconds)
 
 
+def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
+    """Say which settings are left to the user."""
+    if controller != "pi":
+        return ()
+    from codegen.emit import firmware_name
+    from codegen.python.source import open_settings
+
+    model, source_name = readable.model, readable.source.name
+    names = open_settings(model, source_name, firmware_name(model, source_name))
+    if not names:
+        return ()
+    return (f"still to be set at the top of the module, before it starts: {', '.join(names)}",)
+
+
 def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
     from behaviour.controllers import UnknownControllerError
+    from behaviour.controllers import controller as look_up
     from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
     from codegen.emit import emit as emitted
     from codegen.keep import write_files
@@ -41,14 +66,21 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
     readable = readable_file(name)
     if readable is None:
         return UNREADABLE
+    try:
+        look_up(controller)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
     verdicts: tuple[str, ...] = ()
     if seconds is not None:
         from behaviour.pipeline import check
 
-        outcome = check(readable, seconds).outcome
+        judged = None if controller == "host" else controller
+        outcome = check(readable, seconds, controller=judged).outcome
         verdicts = verdict_lines(outcome)
         if verdict_of(outcome) is not FileVerdict.OK:
-            complain(f"`{name}` is {verdict_of(outcome).value}: `tablework check {name}` tells how")
+            other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
+            asked = f"`tablework check {name}{other}`"
+            complain(f"`{name}` is {verdict_of(outcome).value}: {asked} tells how")
     try:
         files = emitted(readable.model, readable.source.name, controller, verdicts)
         report = write_files(Path(into), files)
@@ -60,6 +92,45 @@ def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
         raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
     for kept in report.files:
         put_out(f"{kept.done.value:<9}  {kept.path}\n")
-    for message in report.messages:
+    for message in (*report.messages, *_still_open(readable, controller)):
         complain(message)
+    if controller != "pi":
+        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
+
+
+def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: bool) -> None:
+    """Tell what of the folder is still to be done, or what its firmware takes of the chip."""
+    from codegen.advice import advice
+    from codegen.emit import firmware_name
+    from codegen.lower import lower
+    from codegen.marks import is_for_another, missing_marks
+
+    model, name = readable.model, readable.source.name
+    module = lower(model, name, firmware_name(model, name), controller)
+    folder = into / module.prefix
+    paths = sorted((*folder.glob("*.c"), *folder.glob("*.ino")))
+    found = {path.name: path.read_text("utf-8", "replace") for path in paths}
+    for message in advice(module, found):
+        complain(message)
+    is_done = not any(missing_marks(module, text) for text in found.values())
+    if builds and is_done and not is_for_another(module, found.get(f"{module.prefix}_board.c", "")):
+        put_out(_sizes(controller, folder))
+
+
+def _sizes(controller: str, folder: Path) -> str:
+    """Say what the firmware takes of its chip, where it can be built here."""
+    from behaviour.report.lockstep import sizes_text
+    from codegen.conform.arduino import TARGETS, sizes_for
+    from codegen.conform.build import CannotBuildError
+
+    if controller not in TARGETS:
+        return ""
+    try:
+        with progress(f"building for {controller}"):
+            return sizes_text(controller, TARGETS[controller], sizes_for(controller, folder))
+    except CannotBuildError as problem:
+        lines = str(problem).splitlines()
+        wrong = next((line for line in lines if "error:" in line), lines[0])
+        complain(f"what it takes of the chip is not known: {wrong.strip()}")
+        return ""

@@ -91,6 +91,8 @@ def _finding(source: Source, model: Model, finding: Finding, paint: Paint) -> li
         lines += _prose(f"Excused: {finding.excused}")
     if finding.hint:
         lines += _prose(f"To change: {finding.hint}")
+    if finding.guesses:
+        lines += _prose(f"It rests on a guess: {', '.join(finding.guesses)}")
     if finding.also:
         lines += _prose(f"The same story is also: {', '.join(finding.also)}")
     return lines
@@ -128,12 +130,18 @@ def _summary(
     lines = [_answer(rule, paint) for rule in outcome.rules]
     undecided = [check for check in outcome.checks if check.answer is Answer.NOT_DECIDED]
     lines += [_answer(check, paint) for check in undecided]
+    resting = [each for check in outcome.checks for each in check.guesses]
+    if resting:
+        lines += _prose(
+            f"What the checks hold rests on a guess: {', '.join(dict.fromkeys(resting))}"
+        )
     explored = outcome.explored
     if not explored.complete:
         lines += _prose(_open_words(explored))
     verdict = verdict_of(outcome)
     head = _painted_verdict(verdict, paint)
-    lines.append(f"{head}  {source.name}: {_counts(outcome, notes=notes)}")
+    hidden = "" if notes or not _notes(outcome) else " (`--notes` shows them)"
+    lines.append(f"{head}  {source.name}: {counts(outcome)}{hidden}")
     lines.append(
         f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, looked through"
         f" in {explored.seconds:.2f} s"
@@ -159,7 +167,8 @@ def _answer(verdict: Verdict, paint: Paint) -> str:
     }[verdict.answer](words)
     gap = " " * (len("not decided") - len(words))
     why = f": {verdict.why}" if verdict.why else ""
-    return f"{painted}{gap}  {verdict.name}{why}"
+    rests = f" (rests on a guess: {', '.join(verdict.guesses)})" if verdict.guesses else ""
+    return f"{painted}{gap}  {verdict.name}{why}{rests}"
 
 
 def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
@@ -172,16 +181,19 @@ def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
             return paint.bad(verdict.value)
 
 
-def _counts(outcome: Outcome, *, notes: bool) -> str:
+def counts(outcome: Outcome) -> str:
+    """Say how many findings there are of each severity."""
     severities = [finding.severity for finding in outcome.findings]
-    notes_count = severities.count(Severity.NOTE)
     parts = [
         f"{severities.count(Severity.BROKEN)} broken",
         f"{severities.count(Severity.DOUBTFUL)} doubtful",
-        _counted(notes_count, "note", "notes"),
+        _counted(_notes(outcome), "note", "notes"),
     ]
-    hidden = " (`--notes` shows them)" if notes_count and not notes else ""
-    return ", ".join(parts) + hidden
+    return ", ".join(parts)
+
+
+def _notes(outcome: Outcome) -> int:
+    return sum(finding.severity is Severity.NOTE for finding in outcome.findings)
 
 
 # --- Small --------------------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """What a Uno's terminals carry for what a prop reads, and what they must carry for what it drives.
 
-Only what is one level a pin is told here: a pin that dims, pulses, steps or waits before it turns
-round is the board's own affair, and the report names those that were not looked at.
+Only what is one level a pin is told here: a pin that dims, pulses or steps is the board's own
+affair, and the report names those that were not looked at.
 """
 
 from collections.abc import Iterator
@@ -11,6 +11,9 @@ from behaviour.controllers import controller
 from behaviour.model import Input, Model, Output, Setting
 from behaviour.wires import wires
 from codegen.conform.build import CannotBuildError
+
+TWO = 2
+"""Ways of a motor that `turns` exchanges."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,8 +69,10 @@ def levels(output: Output, value: str) -> dict[str, tuple[Terminal, bool]]:
     Empty where the levels do not follow from the value alone.
     """
     wired = output.wiring
-    is_plain = output.kind not in ("motor", "servo", "sound") and not wired.gives
+    is_plain = output.kind not in ("servo", "sound") and not wired.gives
     if not is_plain or wired.fade is not None or wired.pulse is not None:
+        return {}
+    if "step" in dict(wired.pins):
         return {}
     is_on_high, found = wired.on_when == "high", {}
     if isinstance(wired.pin, str):
@@ -75,8 +80,24 @@ def levels(output: Output, value: str) -> dict[str, tuple[Terminal, bool]]:
         found[output.name] = (terminal(wired.pin), is_on == is_on_high)
     for what, pin in wired.pins:
         if isinstance(pin, str):
-            found[f"{output.name}.{what}"] = (terminal(pin), (what == value) == is_on_high)
+            is_on = _is_on(output, what, value)
+            found[f"{output.name}.{what}"] = (terminal(pin), is_on == is_on_high)
     return found
+
+
+def _is_on(output: Output, what: str, value: str) -> bool:
+    """Tell whether the wire for a value or a signal is on while an output has `value`."""
+    moving = [each for each in output.values if each != output.rest]
+    turns_round = output.kind == "motor" and output.wiring.turns == "other way"
+    match what:
+        case "enable" if what not in output.values:
+            return value != output.rest
+        case "dir" if what not in output.values:
+            return (value == moving[0]) != turns_round
+        case _:
+            ways = [each for each in moving if each in dict(output.wiring.pins)]
+            crossed = dict(zip(ways, ways[::-1], strict=True)) if len(ways) == TWO else {}
+            return value == (crossed.get(what, what) if turns_round else what)
 
 
 def not_looked_at(model: Model) -> tuple[str, ...]:

@@ -1,10 +1,18 @@
-"""The C, built for this computer under the sanitizers, beside the definition, loop by loop."""
+"""The C, built for this computer under the sanitizers, beside the definition, loop by loop.
+
+And the Python for a Raspberry Pi, at mock pins, on the same runs.
+"""
+
+from dataclasses import replace
 
 import pytest
+from hypothesis import settings
 
 from behaviour.findings import Run, Stimulus
-from codegen.conform.match import LockstepReport, match
-from codegen.conform.runs import Effort
+from behaviour.rehearse.stage import run_of
+from behaviour.rehearse.walking import perform
+from codegen.conform.match import LockstepReport, match, match_on, match_on_pi
+from codegen.conform.runs import Effort, Family, Runs, runs_of
 from codegen.conform.timeline import Timeline, timeline_of
 from tests.firmware.props import PROPS, demo_names, faulty_names, spec
 
@@ -59,9 +67,15 @@ def test_a_prop_in_c_does_what_the_definition_says_through_every_transition(name
     assert report.sanitized
 
 
-@pytest.mark.parametrize("name", demo_names())
-def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(name: str) -> None:
-    report = match(spec(name), name)
+@pytest.fixture(scope="module", params=demo_names())
+def demo(request: pytest.FixtureRequest) -> tuple[str, Runs]:
+    """Make all runs of a demo prop once, for whatever is asked of it."""
+    return request.param, runs_of(spec(request.param))
+
+
+def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(demo: tuple[str, Runs]) -> None:
+    name, runs = demo
+    report = match_on(spec(name), name, runs)
     assert report.mismatch is None
     assert not report.open
     assert wanting(report) == NOT_SHOWN.get(name, {})
@@ -76,6 +90,39 @@ def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(name: str) -> 
         "go anywhere, punctual and late",
         "find a state that cannot be, and must rest",
     ]
+
+
+def first_of_each(runs: Runs, calls: int) -> Runs:
+    """Keep of each family the runs with which it has begun, about so many calls."""
+
+    def shortened(family: Family) -> Family:
+        kept, left = [], calls
+        for timeline in family.timelines:
+            if left > 0:
+                kept.append(timeline)
+            left -= len(timeline.calls)
+        return replace(family, timelines=tuple(kept))
+
+    return replace(runs, families=tuple(map(shortened, runs.families)))
+
+
+def test_a_demo_prop_in_python_takes_every_way_from_each_state_as_defined(
+    demo: tuple[str, Runs],
+) -> None:
+    name, whole = demo
+    model = spec(name)
+    told = tuple(
+        timeline_of(model, each.name, run_of(perform(model, each).moments))
+        for each in model.walkthroughs
+    )
+    runs = whole if settings.default.max_examples > 500 else first_of_each(whole, 3_000)
+    runs = replace(runs, families=(*runs.families, Family("are told", told)))
+    report = match_on_pi(model, f"{name}.yaml", runs)
+    assert report.mismatch is None
+    assert "mock pins" in report.how
+    edges = report.coverage.row("from each state")
+    assert edges.wanting == ()
+    assert len(runs.families[0].timelines) == edges.total == len(whole.families[0].timelines)
 
 
 @pytest.mark.parametrize("name", faulty_names())

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from behaviour.explore.twin import Loop
 from behaviour.model import Input, Output, Part, Role, Transition
-from behaviour.semantics import InputState, Look, PropState, done_next, step
+from behaviour.semantics import InputState, Look, PropState, done_next, power_up, step
 from tests.twin.case import Case, Vector, taken
 from tests.twin.implied import atoms_of
 
@@ -145,18 +145,18 @@ def _runs_on(case: Case, at: int, output: Output, number: int, item: Input) -> b
     onward = [list(loops) for loops in case.graph.loops]
     for one, stalled in case.graph.stalls:
         onward[one] += case.graph.loops[stalled]
+    region = case.model.region_index[case.model.owner[output.name]]
     ahead = []
-    for number_of, loops in enumerate(onward):
-        for loop in loops:
-            was = case.graph.states[number_of].prop.outputs[at]
-            region = case.model.region_index[case.model.owner[output.name]]
-            if (
-                was == output.rest != loop.left.outputs[at]
-                and taken(loop.left.regions[region]) is not None
-                and loop.left.inputs[number].steady != item.values[0]
-                and _would_rest(case, number_of, loop, number, at, output)
-            ):
-                ahead.append(loop.target)
+    for source, loops in [(None, case.graph.starts), *enumerate(onward)]:
+        was = output.rest if source is None else case.graph.states[source].prop.outputs[at]
+        ahead += [
+            loop.target
+            for loop in loops
+            if was == output.rest != loop.left.outputs[at]
+            and taken(loop.left.regions[region]) is not None
+            and loop.left.inputs[number].steady != item.values[0]
+            and _would_rest(case, source, loop, number, at, output)
+        ]
     met = set()
     while ahead:
         state = ahead.pop()
@@ -171,12 +171,17 @@ def _runs_on(case: Case, at: int, output: Output, number: int, item: Input) -> b
     return False
 
 
-def _would_rest(case: Case, source: int, loop: Loop, number: int, at: int, output: Output) -> bool:
+def _would_rest(
+    case: Case, source: int | None, loop: Loop, number: int, at: int, output: Output
+) -> bool:
     """Tell whether the hazard would have stayed at rest had the button long been released."""
     released = case.model.inputs[number].values[0]
-    before = _released(case.graph.states[source].prop, number, released)
     raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
-    return step(case.model, before, raw, dict(loop.stimulus.draws)).outputs[at] == output.rest
+    draws = dict(loop.stimulus.draws)
+    if source is None:
+        return power_up(case.model, raw, draws).outputs[at] == output.rest
+    before = _released(case.graph.states[source].prop, number, released)
+    return step(case.model, before, raw, draws).outputs[at] == output.rest
 
 
 def _released(prop: PropState, number: int, value: str) -> PropState:

@@ -9,11 +9,12 @@ from operator import itemgetter
 from random import Random
 
 from behaviour.explore.walking.goals import Goal, goals_of
-from behaviour.explore.walking.marks import Mark, cues_of
+from behaviour.explore.walking.marks import Mark, Sought, cues_of
 from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
-from behaviour.model import Model
+from behaviour.model import Model, Transition
+from behaviour.semantics import Look, candidates, is_due
 
 MOST_LOOPS = 400_000
 """Longer runs are given up."""
@@ -51,7 +52,13 @@ class Spot:
 class Finds:
     """Grows as a walk goes on; `news` counts the marks and looks that were new."""
 
-    def __init__(self, model: Model, random: Random, wanted: Collection[Mark]) -> None:
+    def __init__(
+        self,
+        model: Model,
+        random: Random,
+        wanted: Collection[Mark],
+        sought: Collection[Sought] = (),
+    ) -> None:
         self.model = model
         self.random = random
         self.wanted = frozenset(wanted)
@@ -62,7 +69,8 @@ class Finds:
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
-        self._goals = [goal for goal in goals_of(model) if goal.mark in self.wanted]
+        self._goals = [goal for goal in goals_of(model, sought) if goal.mark in self.wanted]
+        self._sought = {each.mark: each for each in sought}
         self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
 
     # --- What is told ---------------------------------------------------------------------------
@@ -75,13 +83,14 @@ class Finds:
             self._note_region(here, number)
         self._note_look(here)
 
-    def note(self, here: Snapshot) -> None:
-        """Take note of a later loop."""
+    def note(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        """Take note of a later loop, `loops` after the one before."""
         if here.is_quiet or here.trail.length > MOST_LOOPS:
             return
         fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
         for number in fired:
             self._note_region(here, number)
+        self._note_sought(before, here, loops)
         for name in here.prop.beyond:
             self._meet(("beyond", name), here)
         for number, movement in here.ended:
@@ -100,6 +109,46 @@ class Finds:
             self._meet(("cue", region.name, cue), here)
         for state in region.path(now.leaf):
             self._meet(("state", region.name, state), here)
+
+    def _note_sought(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        look: Look | None = None
+        for mark in [mark for mark in self._sought if mark in self.unmet]:
+            sought = self._sought[mark]
+            number = self.model.region_index[sought.region]
+            if sought.ways is not None and not self._is_race(
+                sought.ways, number, before, here, loops
+            ):
+                continue
+            look = look or before.look(self.model)._replace(
+                inputs=here.prop.inputs, done=here.prop.done
+            )
+            condition = sought.when if sought.ways is None else sought.ways[1].when
+            if look.holds(condition):
+                self._meet(mark, here)
+
+    def _is_race(
+        self,
+        ways: tuple[Transition, Transition],
+        number: int,
+        before: Snapshot,
+        here: Snapshot,
+        loops: int,
+    ) -> bool:
+        """Tell whether the first was taken and the time of the second was up as well."""
+        first, second = ways
+        fired, was = here.prop.regions[number].fired, before.prop.regions[number]
+        if fired is None or fired.transition is None or fired.transition.number != first.number:
+            return False
+        region = self.model.regions[number]
+        numbers = [
+            way.number
+            for way in candidates(region, was.leaf, was.cue)
+            if isinstance(way, Transition)
+        ]
+        if second.number not in numbers:
+            return False
+        later = was._replace(timers=tuple(timer + loops for timer in was.timers))
+        return is_due(self.model, region, later, second)
 
     def _meet(self, mark: Mark, here: Snapshot) -> None:
         if mark not in self.wanted:
@@ -161,6 +210,14 @@ class Finds:
         """Choose a goal of a mark that is unmet and that some way may lead to, if there is one."""
         goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
         return self.random.choice(goals) if goals else None
+
+    def sought(self) -> list[Goal]:
+        """List the goals of what is sought and not met, where some way may lead there."""
+        return [
+            goal
+            for goal in self._goals
+            if goal.mark in self._sought and goal.mark in self.unmet and self._near[goal]
+        ]
 
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""

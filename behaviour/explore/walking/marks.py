@@ -1,10 +1,27 @@
 """What a run can meet, by name; it knows the model alone."""
 
-from behaviour.model import Model, Region
+from dataclasses import dataclass
 
-Mark = tuple[str, str] | tuple[str, str, int]
+from behaviour.model import Condition, Model, Region, Transition
+
+Mark = tuple[str, str] | tuple[str, str, int] | tuple[str, str, int, int]
 """("state", region, state), ("cue", region, its place in `cues_of`), ("taken", region, transition),
-("stands", mechanism, state), ("ended", mechanism, movement) or ("beyond", counter)."""
+("stands", mechanism, state), ("ended", mechanism, movement) or ("beyond", counter); others are
+given by those who ask."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sought:
+    """Something else that a loop may meet, and what to call it.
+
+    That is a condition that holds as the loop finds things, its inputs apart; or, with `ways`, a
+    transition of `region` that is taken while another one, which comes after it, is due as well.
+    """
+
+    mark: Mark
+    region: str
+    when: Condition | None
+    ways: tuple[Transition, Transition] | None = None
 
 
 def cues_of(region: Region) -> tuple[tuple[int, int], ...]:
