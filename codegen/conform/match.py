@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 from behaviour.findings import Run
 from behaviour.model import Model
-from codegen.conform.build import built
+from codegen.conform.build import Program, built
 from codegen.conform.coverage import TRANSITIONS, Coverage
 from codegen.conform.lockstep import Mismatch, first_mismatch
-from codegen.conform.runs import USUAL, Effort, runs_of
+from codegen.conform.runs import USUAL, Effort, Runs, runs_of
 from codegen.conform.upsets import first_upset_mismatch, upsets_of
 
 
@@ -61,9 +61,23 @@ def match(
     """
     with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
         runs = runs_of(model, effort, stories)
-        upsets = upsets_of(model, runs.families[0].timelines)
-        mismatch = first_mismatch(model, program, runs.timelines)
-        mismatch = mismatch or first_upset_mismatch(model, program, upsets)
+        return _compared(model, program, runs, compiler=compiler, sanitize=sanitize)
+
+
+def match_on(
+    model: Model, source_name: str, runs: Runs, *, compiler: str = "gcc", sanitize: bool = True
+) -> LockstepReport:
+    """Do the same on runs that were made already."""
+    with built(model, source_name, compiler=compiler, sanitize=sanitize) as program:
+        return _compared(model, program, runs, compiler=compiler, sanitize=sanitize)
+
+
+def _compared(
+    model: Model, program: Program, runs: Runs, *, compiler: str, sanitize: bool
+) -> LockstepReport:
+    upsets = upsets_of(model, runs.families[0].timelines)
+    mismatch = first_mismatch(model, program, runs.timelines)
+    mismatch = mismatch or first_upset_mismatch(model, program, upsets)
     return LockstepReport(
         families=(
             *((len(family.timelines), family.what) for family in runs.families),
