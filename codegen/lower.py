@@ -4,27 +4,32 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from behaviour import model as m
+from behaviour.controllers import controller as look_up
 from behaviour.fingerprint import fingerprint
 from behaviour.source import Span
 from behaviour.wording import duration
 from codegen import module as c
 from codegen.conditions import Place, in_state
 from codegen.expressions import any_of, written
+from codegen.lower_board import board, marks
 from codegen.lower_region import lower_region
 from codegen.lower_wiring import wiring
 from codegen.refusals import MILLISECOND, refuse_if_needed
 from codegen.vocabulary import InputNames, TimeName, Vocabulary, vocabulary
 
 
-def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
-    """Lower a model. Raises CannotEmitError where it cannot become C."""
-    refuse_if_needed(model, prefix)
+def lower(model: m.Model, source_name: str, prefix: str, controller: str = "host") -> c.Module:
+    """Lower a model. Raises CannotEmitError where it cannot become C for the controller."""
+    target = look_up(controller)
+    refuse_if_needed(model, prefix, controller)
     names = vocabulary(model, prefix)
     regions = tuple(_only_called(lower_region(model, names, region)) for region in model.regions)
     moving = [_moved(model, names, item.name) for item in model.outputs]
     tests = [written(each.states) for each in moving if each is not None]
     fragments = [text for region in regions for text in _all_fragments(region)]
     mentioned = c.identifiers([*fragments, *tests])
+    wired = wiring(model, names, target)
+    made = board(model, names, wired, target)
     return c.Module(
         prefix=prefix,
         upper=names.upper,
@@ -42,7 +47,10 @@ def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
             c.Define(each.name, f"{each.steps}u", f"{each.line}: {each.comment}")
             for each in names.steps
         ),
-        wiring=wiring(model, names),
+        wiring=wired.defines,
+        controller=target.name,
+        board=made,
+        marks=marks(model, names, made),
         seen=_seen(model, names, regions),
         draws_random=any(region.drawn for region in regions),
     )
@@ -182,6 +190,7 @@ def _counter(item: m.Counter, names: Vocabulary) -> c.Counter:
         member=names.counters[item.name],
         comment=f"counter {item.name}: {item.low} to {item.high}",
         begins=item.begins,
+        is_ever_negative=item.low < 0,
     )
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from codegen.expressions import Expression, written
+from codegen.wired import Board, Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,7 @@ class Counter:
     member: str
     comment: str
     begins: int
+    is_ever_negative: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +218,8 @@ class Region:
 class Module:
     """The whole: `prefix` begins every name, `upper` every macro and enumerator.
 
-    `seen` lists the members (type, name) that regions see of each other as the loop began.
+    `seen` lists the members (type, name) that regions see of each other as the loop began. `board`
+    is None for a computer; `marks` are what a board file must say that it does.
     """
 
     prefix: str
@@ -233,6 +236,9 @@ class Module:
     times: tuple[Define, ...]
     steps: tuple[Define, ...]
     wiring: tuple[Define, ...]
+    controller: str
+    board: Board | None
+    marks: tuple[Mark, ...]
     seen: tuple[tuple[str, str], ...]
     draws_random: bool
 

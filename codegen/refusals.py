@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
+from behaviour.controllers import controller
 from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.model import Input, Model, Output, Unknown
+from codegen.lower_board import refusals_of_board
 from codegen.lower_steps import refusals_of_steps
 from codegen.names import is_identifier, is_pin
 
@@ -20,9 +22,9 @@ class CannotEmitError(Exception):
         self.reasons = reasons
 
 
-def refuse_if_needed(model: Model, prefix: str) -> None:
+def refuse_if_needed(model: Model, prefix: str, target: str = "host") -> None:
     """Raise CannotEmitError with every reason at once, if there is one."""
-    reasons = tuple(_reasons(model, prefix))
+    reasons = (*_reasons(model, prefix), *refusals_of_board(model, controller(target)))
     if reasons:
         raise CannotEmitError(reasons)
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from behaviour.controllers import NAMES as CONTROLLERS
 from behaviour.counted import held_conditions
 from behaviour.model import (
     Model,
@@ -34,6 +35,9 @@ CALLS = (
     "board_write",
     "board_goes_on",
     "board_now_ms",
+    "board_serve",
+    "board_begin_watchdog",
+    "board_feed_watchdog",
 )
 MACROS = (
     "H",
@@ -44,6 +48,8 @@ MACROS = (
     "PULL_UP",
     "PULL_DOWN",
     "PULL_NONE",
+    "BOARD_FILE",
+    *(f"BOARD_FOR_{name.upper()}" for name in CONTROLLERS),
 )
 
 
@@ -156,7 +162,7 @@ def vocabulary(model: Model, prefix: str) -> Vocabulary:
     chooser = _Chooser(model, prefix)
     inputs = {item.name: chooser.input(item.name) for item in model.inputs}
     outputs = {item.name: chooser.output(item.name) for item in model.outputs}
-    counters = {item.name: chooser.members.take(item.name) for item in model.counters}
+    counters = {item.name: chooser.member(item.name) for item in model.counters}
     held: dict[HeldKey, str] = {}
     regions = {region.name: chooser.region(region, held) for region in model.regions}
     return Vocabulary(
@@ -199,6 +205,10 @@ class _Chooser:
         self.times: list[TimeName] = []
         self.steps: list[StepsName] = []
 
+    def member(self, name: str) -> str:
+        """Name a member as the file does; one of capitals alone might be a macro of a chip."""
+        return self.members.take(f"{name}_" if name.isupper() else name)
+
     def input(self, name: str) -> InputNames:
         item = self._model.input[name]
         values = {v: self.names.take(shouted(self._prefix, name, v)) for v in item.values}
@@ -216,7 +226,7 @@ class _Chooser:
         return InputNames(
             tag=self.tags.take(joined(self._prefix, name)),
             values=values,
-            member=self.members.take(name),
+            member=self.member(name),
             raw=self.members.take(f"{name}_raw"),
             raw_for=self.members.take(f"{name}_raw_for"),
             since=self.members.take(f"{name}_for"),
@@ -232,7 +242,7 @@ class _Chooser:
         return OutputNames(
             tag=self.tags.take(joined(self._prefix, name)),
             values={v: self.names.take(shouted(self._prefix, name, v)) for v in item.values},
-            member=self.members.take(name),
+            member=self.member(name),
             board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
             accessor=self.names.take(f"{self._prefix}_output_{name}"),
             move=self._move(name) if name in motors_moved(self._model) else None,
@@ -252,7 +262,7 @@ class _Chooser:
         after: dict[int, tuple[str, str]] = {}
         drawn: dict[int, str] = {}
         steps: dict[int, str] = {}
-        member = self.members.take(region.name)
+        member = self.member(region.name)
         timer = self.members.take(f"{region.name}_for")
         states: list[StateNames] = []
         self._held(region, None, region.interlocks, held)

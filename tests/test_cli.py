@@ -488,7 +488,7 @@ def test_emit_refuses_what_cannot_become_firmware(capsys):
         arguments = ("emit", name, "--into", into, "--controller", controller, "--unchecked")
         return refused(capsys, *arguments)
 
-    assert asked("calm.yaml", controller="uno") == "no firmware for `uno` yet: emit for `host`"
+    assert asked("calm.yaml", controller="pi") == "no firmware for `pi` yet: emit for `host`"
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
     assert asked("open.yaml").startswith("`open.yaml` cannot become firmware: `")
     assert asked("calm.yaml", into="calm.yaml") == (

@@ -164,9 +164,9 @@ def test_what_c_cannot_hold_is_refused_in_plain_words() -> None:
 
 def test_controllers_that_wait_and_those_that_are_none_are_told_apart() -> None:
     with pytest.raises(
-        UnknownControllerError, match=r"^no firmware for `uno` yet: emit for `host`$"
+        UnknownControllerError, match=r"^no firmware for `pi` yet: emit for `host`$"
     ):
-        emit(CAROUSEL, "x.yaml", "uno")
+        emit(CAROUSEL, "x.yaml", "pi")
     with pytest.raises(
         UnknownControllerError, match=r"^there is no controller `toaster`: the names"
     ):
