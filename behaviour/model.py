@@ -786,6 +786,13 @@ class Model:
         return tuple(item for item in self.mechanism if not item.motion_of)
 
     @cached_property
+    def moved(self) -> frozenset[str]:
+        """Name the inputs that a mechanism moves: those that one of its states reads."""
+        return frozenset(
+            name for each in self.mechanism for state in each.states for name, _ in state.reads
+        )
+
+    @cached_property
     def owner(self) -> MappingProxyType[str, str]:
         """Map each output that a region sets to the name of that region."""
         owners: dict[str, str] = {}

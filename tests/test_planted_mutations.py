@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 
 from behaviour.explore import loops, search, surroundings
-from behaviour.explore.places import Option, Way, choose
+from behaviour.explore.places import Option, Spot, choices_at
 from behaviour.explore.sight import Sight
 from behaviour.explore.zones import Bound, Zone, at_most
 from behaviour.model import Input, Model
@@ -21,11 +21,11 @@ Plant = Callable[[pytest.MonkeyPatch], None]
 
 
 def what_stands_above_does_not_win(patch: pytest.MonkeyPatch) -> None:
-    def any_way(ways: tuple[Way, ...], sight: Sight) -> Iterator[Option]:
-        for option in choose(ways, sight):
+    def any_way(here: Spot, sight: Sight) -> Iterator[Option]:
+        for option in choices_at(here, sight):
             yield Option(option.way, option.lows, ())
 
-    patch.setattr(loops, "choose", any_way)
+    patch.setattr(loops, "choices_at", any_way)
 
 
 def a_filter_is_a_loop_too_short(patch: pytest.MonkeyPatch) -> None:
@@ -35,16 +35,18 @@ def a_filter_is_a_loop_too_short(patch: pytest.MonkeyPatch) -> None:
     patch.setattr(surroundings, "filter_loops", short)
 
 
-def one_may_wait_a_loop_too_long(patch: pytest.MonkeyPatch) -> None:
-    def late(zone: Zone | None, size: int, bounds: Iterable[Bound]) -> Zone | None:
-        return at_most(zone, size, [(clock, most + 1) for clock, most in bounds])
+def one_must_go_on_a_loop_too_soon(patch: pytest.MonkeyPatch) -> None:
+    """Only too little is found out so: what is too much no run of `step` confirms."""
 
-    patch.setattr(search, "at_most", late)
+    def soon(zone: Zone | None, size: int, bounds: Iterable[Bound]) -> Zone | None:
+        return at_most(zone, size, [(clock, most - 1) for clock, most in bounds])
+
+    patch.setattr(search, "at_most", soon)
 
 
 @pytest.mark.parametrize(
     "plant",
-    [what_stands_above_does_not_win, a_filter_is_a_loop_too_short, one_may_wait_a_loop_too_long],
+    [what_stands_above_does_not_win, a_filter_is_a_loop_too_short, one_must_go_on_a_loop_too_soon],
     ids=lambda plant: plant.__name__.replace("_", " "),
 )
 def test_a_search_that_is_broken_is_found_out(

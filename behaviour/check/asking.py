@@ -11,7 +11,7 @@ from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
-from behaviour.explore.situations import Observer, Question
+from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
@@ -160,13 +160,34 @@ class Asking:
 
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
+        runs = self.reach_each(question, goal, conditions=conditions, outputs=outputs)
+        return next(runs, None)
+
+    def reach_each(
+        self,
+        question: Question,
+        goal: Callable[[Model], Goal],
+        *,
+        conditions: Iterable[Condition | None] = (),
+        outputs: Iterable[str] = (),
+    ) -> Iterator[Run]:
+        """Find runs of the whole prop into a goal, each into a situation that none was found into.
+
+        Raises LimitError.
+        """
         asked, driven = tuple(conditions), tuple(outputs)
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
             if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
-                return None
+                return
         lookout = self.lookout(question, conditions=asked, outputs=driven)
-        witness = reach(lookout, goal(lookout.model))
-        return None if witness is None else self.whole(lookout.model, witness.run)
+        wanted = goal(lookout.model)
+        met: set[Situation] = set()
+        while witness := reach(lookout, lambda at: wanted(at) and at not in met):
+            yield self.whole(lookout.model, witness.run)
+            last = witness.legs[-1].move
+            if last is None:
+                return
+            met.add(last.to)
 
     def is_possible(
         self,

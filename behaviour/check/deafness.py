@@ -14,7 +14,6 @@ def deaf_waits(model: Model, region: Region, state: int, leaf: int) -> list[tupl
 
     `leaf` is where entering the state has led, in it or the state itself.
     """
-    moved = {name for mechanism in model.mechanism for s in mechanism.states for name, _ in s.reads}
     ways = [*region.interlocks]
     for number in region.path(leaf):
         inner = region.states[number]
@@ -23,21 +22,25 @@ def deaf_waits(model: Model, region: Region, state: int, leaf: int) -> list[tupl
     waits: list[tuple[str, str]] = []
     for waiting in region.states[state].leave:
         for atom in atoms(waiting.when):
-            if not isinstance(atom, Becomes) or atom.name not in moved or waiting.target is None:
+            if (
+                not isinstance(atom, Becomes)
+                or atom.name not in model.moved
+                or waiting.target is None
+            ):
                 continue
             if holds_without(model, waiting.when, atom):
                 continue
             others = [way for way in ways if way is not waiting]
-            if all(_by_people(way, model, moved) for way in others):
+            if all(_by_people(way, model) for way in others):
                 waits.append((atom.name, atom.value))
     return waits
 
 
-def _by_people(way: Transition, model: Model, moved: set[str]) -> bool:
+def _by_people(way: Transition, model: Model) -> bool:
     return any(
         isinstance(atom, Is | Becomes | HeldFor)
         and atom.name in model.input_index
-        and atom.name not in moved
+        and atom.name not in model.moved
         for atom in atoms(way.when)
     )
 

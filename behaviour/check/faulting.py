@@ -190,14 +190,9 @@ def may_matter(model: Model, faults: Sequence[Fault], requirement: Requirement) 
     during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
     true = _named((*asked, *during))
     told = _named(way.when for region in part.regions for way in region.transitions())
-    forced = {
-        name
-        for mechanism in part.mechanism
-        for state in mechanism.states
-        for name, _ in state.reads
-    }
+    moved = {*part.moved, *part.mechanism_index}
     return any(
-        _concerns(each, true, told, forced | {mechanism.name for mechanism in part.mechanism})
+        _concerns(each, true, told, moved)
         or (isinstance(requirement, WayBack) and _holds_back(each, told))
         for each in faults
     )

@@ -227,7 +227,6 @@ def _may_turn(model: Model, region: Region) -> bool:
 
 def _onward(model: Model, region: Region, leaves: Sequence[int]) -> dict[int, list[int]]:
     """Map each leaf to those of `leaves` that transitions lead to without a hand."""
-    forced = {name for each in model.mechanism for s in each.states for name, _ in s.reads}
     return {
         leaf: [
             region.leaf(way.target)
@@ -235,7 +234,7 @@ def _onward(model: Model, region: Region, leaves: Sequence[int]) -> dict[int, li
             if isinstance(way.target, int)
             and region.leaf(way.target) in leaves
             and _is_of(region, leaf, way)
-            and not _needs_a_hand(way.when, forced)
+            and not _needs_a_hand(way.when, model.moved)
         ]
         for leaf in leaves
     }
@@ -252,13 +251,13 @@ def _leads_round(onward: dict[int, list[int]]) -> bool:
     )
 
 
-def _needs_a_hand(condition: Condition | None, forced: set[str]) -> bool:
+def _needs_a_hand(condition: Condition | None, moved: frozenset[str]) -> bool:
     """Tell whether a condition holds only where people have just turned an input."""
     match condition:
         case And(parts=parts):
-            return any(_needs_a_hand(part, forced) for part in parts)
+            return any(_needs_a_hand(part, moved) for part in parts)
         case Becomes(name=name):
-            return name not in forced
+            return name not in moved
         case _:
             return False
 

@@ -18,7 +18,9 @@ MOST_LOOPS = 40_000
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class State:
+    """A prop and its mechanisms, with the raw readings at which the inputs are held."""
+
     prop: PropState
     stands: tuple[Stand, ...]
     raw: tuple[str, ...]
@@ -43,8 +45,8 @@ def circle(
     start = walk.at_end_of(run, held)
     if start is None:
         return None
-    trail: list[tuple[_State, Stimulus, bool]] = []
-    known: dict[_State, int] = {start: 0}
+    trail: list[tuple[State, Stimulus, bool]] = []
+    known: dict[State, int] = {start: 0}
     onward = [iter(walk.loops(start))]
     path = [start]
     on_path = {start: 0}
@@ -111,7 +113,7 @@ class Walk:
         self.model, self.region, self.hazard, self.stalled = model, region, hazard, stalled
         self.longest = ceilings(model, own_conditions(model))
 
-    def at_end_of(self, run: Run, held: Sequence[str | None]) -> _State | None:
+    def at_end_of(self, run: Run, held: Sequence[str | None]) -> State | None:
         """Replay a run with its mechanisms, and let go of what is held to run."""
         every = list(self.along(run))
         if not every or every[-1] is None:
@@ -141,9 +143,9 @@ class Walk:
             stands = self._settled(prop, found)
             yield prop, stands
 
-    def loops(self, at: _State) -> list[tuple[_State, Stimulus, bool]]:
+    def loops(self, at: State) -> list[tuple[State, Stimulus, bool]]:
         """List every next loop with the inputs held."""
-        found: list[tuple[_State, Stimulus, bool]] = []
+        found: list[tuple[State, Stimulus, bool]] = []
         for stands in self._choices(at):
             forces = {
                 name: value
@@ -165,14 +167,14 @@ class Walk:
                 found.append((state, stimulus, turned))
         return found
 
-    def stays_away(self, at: _State) -> bool:
+    def stays_away(self, at: State) -> bool:
         """Tell whether the hazard that was named, if any, is away from rest."""
         if self.hazard is None:
             return True
         output = self.model.output[self.hazard]
         return at.prop.outputs[self.model.output_index[self.hazard]] != output.rest
 
-    def counts(self, steps: list[tuple[_State, Stimulus, bool]]) -> bool:
+    def counts(self, steps: list[tuple[State, Stimulus, bool]]) -> bool:
         """Tell whether a round is what was looked for."""
         return self.region is None or any(turned for _, _, turned in steps)
 
@@ -212,7 +214,7 @@ class Walk:
             found.append((stayed or here)[0])
         return tuple(found)
 
-    def _choices(self, at: _State) -> list[tuple[Stand, ...]]:
+    def _choices(self, at: State) -> list[tuple[Stand, ...]]:
         look = self._look(at.prop, at.stands)
         several: list[tuple[Stand, ...]] = [()]
         for number, (mechanism, stand) in enumerate(
@@ -248,14 +250,12 @@ class Walk:
     def _look(self, prop: PropState, stands: tuple[Stand, ...]) -> Look:
         return look_back(self.model, prop, tuple(stand.state for stand in stands))
 
-    def _canonical(
-        self, prop: PropState, stands: tuple[Stand, ...], raw: tuple[str, ...]
-    ) -> _State:
+    def _canonical(self, prop: PropState, stands: tuple[Stand, ...], raw: tuple[str, ...]) -> State:
         small = tuple(
             canonical_stand(self.model, mechanism, stand, None)
             for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
         )
-        return _State(canonical_prop(self.model, prop, self.longest), small, raw)
+        return State(canonical_prop(self.model, prop, self.longest), small, raw)
 
 
 def _of(mechanism: int, stalled: tuple[int, int] | None) -> frozenset[int]:

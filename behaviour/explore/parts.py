@@ -60,12 +60,7 @@ class Parts:
 
     def __post_init__(self) -> None:
         model = self.model
-        self.forced = frozenset(
-            model.input_index[name]
-            for mechanism in model.mechanism
-            for state in mechanism.states
-            for name, _ in state.reads
-        )
+        self.forced = frozenset(model.input_index[name] for name in model.moved)
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
         self.while_inputs = asked(model, during).inputs
         self.rest = tuple(output.rest for output in model.outputs)

@@ -4,11 +4,12 @@ It knows no time: it follows the transitions that need no hand but that one. Wha
 way to is never; a way that it finds need not be possible.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product
 from math import prod
+from typing import NamedTuple
 
 from behaviour.explore.guards import atoms
 from behaviour.explore.places import Place, Spot, Way, spot
@@ -17,6 +18,7 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
+    Done,
     HeldFor,
     Input,
     InState,
@@ -40,6 +42,8 @@ class Hands:
     quiet: Names = frozenset()
     let_go: Mapping[str, str] = field(default_factory=dict)
     """Inputs that change to no other value than this."""
+    done: Mapping[str, bool] = field(default_factory=dict)
+    """Of motors that are known to have ended their move, or not to have."""
 
     def judge(self, condition: Condition | None) -> bool | None:
         """Tell whether a condition surely holds, surely fails, or (None) may do either."""
@@ -54,6 +58,9 @@ class Hands:
                 return _not(self.judge(part))
             case Is(name=name, values=values, negated=negated) if name in self.read:
                 return (self.read[name] in values) != negated
+            case Done(name=name, negated=negated):
+                known = self.done.get(name)
+                return known if known is None else known != negated
             case Becomes(name=name) if name in self.quiet:
                 return False
             case Becomes(name=name, value=value) if self.let_go.get(name, value) != value:
@@ -84,24 +91,31 @@ MOST_READ = 32
 Places = tuple[Place, ...]
 
 
+class At(NamedTuple):
+    """Where each region is, and whether the hazard is away from rest: it may keep its value."""
+
+    places: Places
+    is_away: bool
+
+
 class TooManyError(Exception):
-    """There are more places than are looked at, or a motor is told how far (D-045)."""
+    """There are more places than are looked at."""
 
 
 @dataclass(eq=False)
 class Quiet:
-    """The places of a part's regions together, and where a hazard is away from rest."""
+    """Where a part's regions are together, and whether a hazard is away from rest there."""
 
     model: Model
     output: Output
     number: int = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
-    _all: set[Places] = field(default_factory=set, init=False)
+    _all: set[At] = field(default_factory=set, init=False)
 
     def __post_init__(self) -> None:
         self.number = self.model.region_index[self.model.owner[self.output.name]]
 
-    def begins(self, hands: Hands) -> set[Places]:
+    def begins(self, hands: Hands) -> set[At]:
         """List where power-up may lead to."""
         begin = tuple(Place(region.leaf(region.begins)) for region in self.model.regions)
         several = []
@@ -114,25 +128,24 @@ class Quiet:
                 found += [way.to] if judged is not False and not is_sure else []
                 is_sure = is_sure or judged is True
             several.append(found if is_sure else [*found, place])
-        return set(product(*several))
+        return {self.at(places, was_away=False) for places in product(*several)}
 
-    def places(self) -> set[Places]:
-        """List all places that can be come to, whatever people do and however long it takes."""
+    def at(self, places: Places, *, was_away: bool) -> At:
+        """Tell whether the hazard is away from rest once the regions are there."""
+        rest = self.output.rest if not self.output.keeps else None
+        value = dict(self.spot(self.number, places[self.number]).sets).get(self.output.name, rest)
+        return At(places, was_away if value is None else value != self.output.rest)
+
+    def everywhere(self) -> set[At]:
+        """List all that can be come to, whatever people do and however long it takes."""
         if not self._all:
-            self._all = self.onward(self.begins(Hands({})), Hands({}), lambda _: False)
+            self._all = self.onward(self.begins(Hands({})), Hands({}), past_starts=True)
         return self._all
 
     def spot(self, number: int, place: Place) -> Spot:
         if (number, place) not in self._spots:
-            here = spot(self.model, number, place)
-            if len(here.courses) > 1:
-                raise TooManyError
-            self._spots[number, place] = here
+            self._spots[number, place] = spot(self.model, number, place)
         return self._spots[number, place]
-
-    def is_away(self, places: Places) -> bool:
-        sets = dict(self.spot(self.number, places[self.number]).sets)
-        return sets.get(self.output.name, self.output.rest) != self.output.rest
 
     def judge(self, condition: Condition | None, places: Places, hands: Hands) -> bool | None:
         """Judge a condition where each region's place is known too."""
@@ -155,23 +168,30 @@ class Quiet:
 
     def ways(self, number: int, places: Places, hands: Hands) -> tuple[list[Way], bool]:
         """List what a region may do in a loop, and tell whether it may also do nothing."""
-        found = []
-        for way in self.spot(number, places[number]).ways:
-            judged = self.judge(way.when, places, hands)
-            if judged is not False:
-                found.append(way)
-            if judged and way.surely <= 1:
-                return found, False
-        return found, True
+        found: list[Way] = []
+        may_wait = False
+        for course in self.spot(number, places[number]).courses:
+            own = {name: name in course.done for name in self._driven[number]}
+            told = replace(hands, done={**hands.done, **own})
+            is_sure = False
+            for way in course.ways:
+                judged = self.judge(way.when, places, told)
+                if judged is not False:
+                    found.append(way)
+                if judged and way.surely <= 1:
+                    is_sure = True
+                    break
+            may_wait = may_wait or not is_sure
+        return found, may_wait
 
-    def loops(self, places: Places, hands: Hands) -> set[Places]:
+    def loops(self, at: At, hands: Hands) -> set[At]:
         """List where a loop may lead: all regions read the same."""
         found: set[Places] = set()
         for read in self._shared:
             if all(hands.read.get(name, value) == value for name, value in read.items()):
                 seen = replace(hands, read={**hands.read, **read})
-                found |= self._loops(places, seen)
-        return found
+                found |= self._loops(at.places, seen)
+        return {self.at(places, was_away=at.is_away) for places in found}
 
     def _loops(self, places: Places, hands: Hands) -> set[Places]:
         several = []
@@ -179,6 +199,15 @@ class Quiet:
             ways, may_wait = self.ways(number, places, hands)
             several.append({*(way.to for way in ways), *([place] if may_wait else ())})
         return set(product(*several))
+
+    @cached_property
+    def _driven(self) -> list[list[str]]:
+        """Name the outputs that each region sets."""
+        owner = self.model.owner
+        return [
+            [each.name for each in self.model.outputs if owner.get(each.name) == region.name]
+            for region in self.model.regions
+        ]
 
     @cached_property
     def _shared(self) -> list[dict[str, str]]:
@@ -198,27 +227,25 @@ class Quiet:
         every = product(*(item.values for item in items))
         return [dict(zip([i.name for i in items], each, strict=True)) for each in every]
 
-    def resting(self, hands: Hands) -> set[Places]:
-        """List the places with the hazard at rest that a loop may lead to."""
+    def resting(self, hands: Hands) -> set[At]:
+        """List where a loop may lead with the hazard at rest."""
         found = self.begins(hands)
-        for places in self.places():
-            found |= self.loops(places, hands)
-        return {places for places in found if not self.is_away(places)}
+        for at in self.everywhere():
+            found |= self.loops(at, hands)
+        return at_rest(found)
 
-    def onward(
-        self, begins: Iterable[Places], hands: Hands, stops: Callable[[Places], bool]
-    ) -> set[Places]:
-        """List where loops may lead, up to the first places where it `stops`."""
-        found: set[Places] = set()
+    def onward(self, begins: Iterable[At], hands: Hands, *, past_starts: bool = False) -> set[At]:
+        """List where loops may lead, up to where the hazard is first away from rest."""
+        found: set[At] = set()
         ahead = list(begins)
         while ahead:
-            places = ahead.pop()
-            if places not in found:
-                found.add(places)
+            at = ahead.pop()
+            if at not in found:
+                found.add(at)
                 if len(found) > MOST_PLACES:
                     raise TooManyError
-                if not stops(places):
-                    ahead += self.loops(places, hands)
+                if past_starts or not at.is_away:
+                    ahead += self.loops(at, hands)
         return found
 
     def asks(self, places: Places, name: str, held: Input | None = None) -> bool:
@@ -228,7 +255,10 @@ class Quiet:
         """
         edges = held is not None and len(held.values) == 2  # noqa: PLR2004
         ways = (
-            way.when for number, place in enumerate(places) for way in self.spot(number, place).ways
+            way.when
+            for number, place in enumerate(places)
+            for course in self.spot(number, place).courses
+            for way in course.ways
         )
         during = (m.during for each in self.model.mechanism for m in each.movements())
         return any(
@@ -240,6 +270,10 @@ class Quiet:
         )
 
 
+def at_rest(several: Iterable[At]) -> set[At]:
+    return {at for at in several if not at.is_away}
+
+
 def may_turn_on(
     here: Quiet, item: Input, values: tuple[str, str], released: Mapping[str, str], quiet: Names
 ) -> bool:
@@ -247,47 +281,43 @@ def may_turn_on(
 
     `released` are inputs known to be let go; `quiet` those that do not change by themselves.
     """
-    if here.output.keeps:
-        return True
     before, after = values
     steadily = item.name in quiet
     at_first = Hands({item.name: before} if steadily else {})
     still = Hands({**released, **at_first.read}, quiet)
     turned = Hands({**released, **({item.name: after} if steadily else {})}, quiet - {item.name})
     try:
-        waiting = here.onward(here.resting(at_first), still, here.is_away)
-        at_rest = {places for places in waiting if not here.is_away(places)}
-        then = here.onward(at_rest, turned, here.is_away)
-        apart = [at for at in then if not here.is_away(at) and here.asks(at, item.name)]
-        return any(map(here.is_away, here.onward(apart, turned, here.is_away)))
+        waiting = at_rest(here.onward(here.resting(at_first), still))
+        then = at_rest(here.onward(waiting, turned))
+        apart = [at for at in then if here.asks(at.places, item.name)]
+        return any(at.is_away for at in here.onward(apart, turned))
     except TooManyError:
         return True
 
 
 def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
     """Tell whether a hazard may start once an interlock has stopped it."""
-    if here.output.keeps:
-        return True
     try:
         begins = {
-            places
+            at
             for stops in _while_true(here, interlock)
-            for before in here.places()
-            if here.judge(interlock.when, before, stops) is not False
-            for places in here.loops(before, stops)
-            if _leads(here, before, places, interlock) and not here.is_away(places)
+            for before in here.everywhere()
+            if here.judge(interlock.when, before.places, stops) is not False
+            for at in at_rest(here.loops(before, stops))
+            if _leads(here, before, at, interlock)
         }
-        return any(map(here.is_away, here.onward(begins, hands, here.is_away)))
+        return any(at.is_away for at in here.onward(begins, hands))
     except TooManyError:
         return True
 
 
-def _leads(here: Quiet, before: Places, after: Places, interlock: Transition) -> bool:
-    return here.is_away(before) and any(
+def _leads(here: Quiet, before: At, after: At, interlock: Transition) -> bool:
+    return before.is_away and any(
         way.transition is not None
         and way.transition.number == interlock.number
-        and way.to == after[here.number]
-        for way in here.spot(here.number, before[here.number]).ways
+        and way.to == after.places[here.number]
+        for course in here.spot(here.number, before.places[here.number]).courses
+        for way in course.ways
     )
 
 
@@ -306,23 +336,14 @@ def may_count_held(here: Quiet, start: Input) -> bool:
     It counts where something asks for it otherwise than whether it becomes something: while it is
     held it becomes nothing, and one that has long been released does not either.
     """
-    if here.output.keeps:
-        return True
     is_plain = len(start.values) == 2  # noqa: PLR2004
     hands = Hands({}, let_go={start.name: start.values[0]} if is_plain else {})
     try:
-        every = [*here.places(), *product(*_beginnings(here))]
-        apart = [places for places in every if here.asks(places, start.name, held=start)]
-        then = here.onward(apart, hands, lambda _: False)
-        return any(
-            here.is_away(to)
-            for places in then
-            if not here.is_away(places)
-            for to in here.loops(places, hands)
-        ) or any(map(here.is_away, here.begins(hands)))
+        begin = tuple(Place(region.leaf(region.begins)) for region in here.model.regions)
+        every = {*here.everywhere(), here.at(begin, was_away=False)}
+        apart = [at for at in every if here.asks(at.places, start.name, held=start)]
+        then = at_rest(here.onward(apart, hands, past_starts=True))
+        starts = (to.is_away for at in then for to in here.loops(at, hands))
+        return any(starts) or any(at.is_away for at in here.begins(hands))
     except TooManyError:
         return True
-
-
-def _beginnings(here: Quiet) -> list[list[Place]]:
-    return [[Place(region.leaf(region.begins))] for region in here.model.regions]

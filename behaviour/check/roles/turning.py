@@ -19,7 +19,7 @@ from behaviour.check.roles.seeing import is_stopped_by_interlock
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import Limit, atoms
-from behaviour.explore.holding_on import hold
+from behaviour.explore.holding_on import clear, turn
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Next, Question
 from behaviour.explore.surroundings import is_presumed
@@ -36,11 +36,13 @@ from behaviour.model import (
     Role,
     Transition,
 )
-from behaviour.semantics import Look, done_next
 from behaviour.story import replay
 
 MOST_TRIED = 60
 """How many runs, or ways of holding the inputs, are tried for one question."""
+
+MOST_STOPS = 8
+"""How many ways in which an interlock stops a hazard are gone on from."""
 
 
 def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | None:
@@ -55,13 +57,14 @@ def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | 
     if not asking.faults:
         part = cone(asking.model, outputs=(output.name,)).model
         number = part.input_index[item.name]
+        budget = asking.budget.share()
         ways = (
             (run, held)
             for run, before in product(_ends(asking, part, output), may)
             for held in _ways_to_hold(part, {number: before})
         )
         for run, held in islice(ways, MOST_TRIED):
-            found = _tried(part, run, output, number, (held, after))
+            found = turn(budget, part, run, held, (number, after), output.name)
             if found is not None:
                 return asking.whole(part, found)
     raise LimitError("what starts by itself", f"not shown whether turning `{item.name}` does")
@@ -88,30 +91,6 @@ def quiet_of(asking: Asking, output: Output) -> Quiet:
         known = Quiet(cone(asking.model, outputs=(output.name,)).model, output)
         asking.known[output.name] = known
     return known
-
-
-def _tried(
-    model: Model,
-    run: Run,
-    output: Output,
-    number: int,
-    hands: tuple[tuple[str | None, ...], str],
-) -> Run | None:
-    """Hold the inputs at the end of a run until nothing new comes; then turn one."""
-    held, after = hands
-    waited = hold(model, run, held, output.name)
-    if waited is None or waited.started is not None or not waited.is_whole:
-        return None
-    turned = (*held[:number], after, *held[number + 1 :])
-    then = hold(model, waited.settled, turned, output.name)
-    if then is None or then.started is None:
-        return None
-    return then.started if _begins_at_rest(model, waited.settled, output) else None
-
-
-def _begins_at_rest(model: Model, run: Run, output: Output) -> bool:
-    last = replay(model, run)[-1]
-    return last.state.outputs[model.output_index[output.name]] == output.rest
 
 
 def _ways_to_hold(model: Model, given: dict[int, str]) -> Iterator[tuple[str | None, ...]]:
@@ -161,24 +140,30 @@ def restarted(asking: Asking, output: Output, interlock: Transition) -> Run | No
     model = asking.model
     if not _may_restart(asking, output, interlock):
         return None
+    stops = 0
+    budget = asking.budget.share()
+    for stopped in islice(_stops(asking, output, interlock), MOST_STOPS):
+        stops += 1
+        if asking.faults or interlock.when is None:
+            break
+        for held in _ways_to_clear(model, stopped, interlock):
+            found = clear(budget, model, stopped, held, interlock.when, output.name)
+            if found is not None:
+                return found
+    if not stops:
+        return None
+    raise LimitError("what starts by itself", "not shown whether clearing an interlock does")
+
+
+def _stops(asking: Asking, output: Output, interlock: Transition) -> Iterator[Run]:
+    """Give runs that end as the interlock stops the hazard, each into another situation."""
+    model = asking.model
     watch = Stopped(output, model.output_index[output.name], model.owner[output.name], interlock)
-    stopped = asking.reach(
+    return asking.reach_each(
         Question(watches=(watch,), may_stall=True),
         lambda _: lambda at: at.watch[0] == BREACH,
         outputs=(output.name,),
     )
-    if stopped is None:
-        return None
-    if not asking.faults:
-        for held in _ways_to_clear(model, stopped, interlock):
-            then = hold(model, stopped, held, output.name)
-            if (
-                then is not None
-                and then.started is not None
-                and _is_cleared(model, then.started, len(stopped.stimuli), interlock)
-            ):
-                return then.started
-    raise LimitError("what starts by itself", "not shown whether clearing an interlock does")
 
 
 def _may_restart(asking: Asking, output: Output, interlock: Transition) -> bool:
@@ -206,17 +191,6 @@ def _ways_to_clear(
     yield from product(*several)
 
 
-def _is_cleared(model: Model, run: Run, since: int, interlock: Transition) -> bool:
-    views = replay(model, run)
-    for before, view in zip(views[since - 1 :], views[since:], strict=False):
-        state, leaves = before.state, tuple(region.leaf for region in before.state.regions)
-        done = done_next(model, state)
-        look = Look(model, view.state.inputs, state.counters, leaves, done=done)
-        if not look.holds(interlock.when):
-            return True
-    return False
-
-
 @dataclass(frozen=True, slots=True)
 class Stopped:
     """Met in a loop in which an interlock brings a hazard to rest."""
@@ -231,7 +205,7 @@ class Stopped:
         return (Next(0),)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        del number
+        del number, place
         way = moment.ways[moment.told.model.region_index[self.owner]]
         stops = (
             way is not None
@@ -239,7 +213,7 @@ class Stopped:
             and way.transition.number == self.interlock.number
             and is_stopped_by_interlock(moment, self.at, self.output, self.owner)
         )
-        return (Next(BREACH if stops or place == BREACH else 0),)
+        return (Next(BREACH if stops else 0),)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
@@ -260,8 +234,7 @@ def _named(conditions: Iterable[Condition | None]) -> set[str]:
 
 def _people(model: Model) -> frozenset[str]:
     """Name the inputs that no mechanism ever forces."""
-    forced = {n for each in model.mechanism for state in each.states for n, _ in state.reads}
-    return frozenset(model.input_index) - forced
+    return frozenset(model.input_index) - model.moved
 
 
 def on_lines(faults: tuple[Fault, ...]) -> set[str]:
