@@ -44,7 +44,7 @@ def lower(model: m.Model, source_name: str, prefix: str, controller: str = "host
         regions=tuple(_only_asked(region, mentioned) for region in regions),
         times=tuple(_time(time) for time in names.times),
         steps=tuple(
-            c.Define(each.name, f"{each.steps}u", f"{each.line}: {each.comment}")
+            c.Define(each.name, f"{each.steps}u", f"{each.line}: {each.comment}", each.comment)
             for each in names.steps
         ),
         wiring=wired.defines,
@@ -200,7 +200,7 @@ def _time(time: TimeName) -> c.Define:
     whole = -(-time.time // MILLISECOND)
     line = f"{time.line}: " if time.line else ""
     exact = "" if time.time % MILLISECOND == 0 else f", rounded up from {duration(time.time)}"
-    return c.Define(time.name, f"{whole}u", f"{line}{time.comment}{exact}")
+    return c.Define(time.name, f"{whole}u", f"{line}{time.comment}{exact}", time.comment)
 
 
 def _placed(words: str, about: str, span: Span) -> tuple[str, ...]:

@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from behaviour.explore.cone import cone
+from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Lookout, cover
 from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.findings import Run
-from behaviour.model import Model, Region, Transition
+from behaviour.model import Becomes, Condition, Model, Region, Transition
 from behaviour.semantics import candidates
 from codegen.conform.aiming import counters_in
 from codegen.conform.edges import Edge, edge_name, edge_taken
@@ -20,22 +21,28 @@ from codegen.conform.edges import Edge, edge_name, edge_taken
 
 @dataclass(frozen=True, slots=True, order=True)
 class Counted:
-    """An edge that is taken while the counters that are looked at there stand so."""
+    """An edge that is taken while the counters that are looked at there stand so.
+
+    `steady` is how inputs counted before, whose changes are looked at there.
+    """
 
     edge: Edge
     counts: tuple[tuple[str, int], ...]
+    steady: tuple[tuple[str, str], ...] = ()
 
 
 def explore_counts(model: Model, seconds: float) -> dict[Counted, Run]:
-    """Find a run to each edge at each count, as far as some seconds go."""
+    """Find a run to each edge at each count, as far as some seconds for each region go."""
     free = replace(model, mechanism=())
-    budget, found = Budget(seconds=seconds), dict[Counted, Run]()
+    found: dict[Counted, Run] = {}
     for region in model.regions:
         if any(counters_in(way.when) for way in region.transitions()):
             part = cone(free, (), (region.name,)).model
             question = Question(observers=(_AtCounts(region.name),))
+            changing = _changing(way.when for way in region.transitions())
+            follow = frozenset(part.input_index[name] for name in changing)
             try:
-                runs = cover(Lookout(part, question, budget.share())).runs
+                runs = cover(Lookout(part, question, Budget(seconds=seconds), follow)).runs
             except LimitError:
                 continue
             found |= {mark: run for mark, run in runs.items() if isinstance(mark, Counted)}
@@ -44,7 +51,7 @@ def explore_counts(model: Model, seconds: float) -> dict[Counted, Run]:
 
 def counted_name(model: Model, counted: Counted) -> str:
     """Say it in the words of a file."""
-    counts = ", ".join(f"{name} {count}" for name, count in counted.counts)
+    counts = ", ".join(f"{name} {count}" for name, count in (*counted.counts, *counted.steady))
     return f"{edge_name(model, counted.edge)}, {counts}"
 
 
@@ -58,15 +65,23 @@ class _AtCounts:
         model, edge = moment.told.model, edge_taken(moment, self.region)
         if edge is None or moment.before is None:
             return
-        names = _looked_at(model.region[self.region], edge)
+        asked = _asked(model.region[self.region], edge)
+        names = sorted(frozenset().union(*map(counters_in, asked)))
         if names:
-            counters = moment.before.counters
+            counters, readings = moment.before.counters, moment.before.readings
             counts = tuple((name, counters[model.counter_index[name]]) for name in names)
-            yield Mark(Counted(edge, counts))
+            found = ((name, readings[model.input_index[name]]) for name in _changing(asked))
+            steady = tuple((name, at.steady) for name, at in found if at is not None)
+            yield Mark(Counted(edge, counts, steady))
 
 
-def _looked_at(region: Region, edge: Edge) -> list[str]:
-    """List the counters that a region looks at from the place of an edge."""
+def _changing(asked: Iterable[Condition | None]) -> list[str]:
+    """List the inputs of which a change is asked for."""
+    parts = (part for when in asked for part in atoms(when))
+    return sorted({part.name for part in parts if isinstance(part, Becomes)})
+
+
+def _asked(region: Region, edge: Edge) -> list[Condition | None]:
+    """List what a region asks from the place of an edge."""
     ways = candidates(region, edge.leaf, edge.cue)
-    seen = (counters_in(way.when) for way in ways if isinstance(way, Transition))
-    return sorted(frozenset().union(*seen))
+    return [way.when for way in ways if isinstance(way, Transition)]

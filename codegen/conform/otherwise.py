@@ -4,7 +4,9 @@ A run that takes an edge shows what the firmware does where all that the edge as
 each input that the region looks at from there, in turn and with each of its other values, is not
 as it was. Either it is so from where the region came to the place of the edge on, and all is waited
 out; or the other value comes to count in the very loop in which the edge is due, and something
-else may be due as well.
+else may be due as well. Where a change is asked for, each value is come to anew in that loop.
+
+And in each place each input, whether it is looked at there or not, goes to another value and back.
 """
 
 from collections.abc import Iterable, Iterator
@@ -14,7 +16,7 @@ from behaviour.explore.guards import atoms
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Becomes, HeldFor, Is, Model, Region, Transition
 from behaviour.semantics import candidates, filter_loops
-from codegen.conform.edges import Edge
+from codegen.conform.edges import Edge, place_name
 from codegen.conform.timeline import timeline_of
 
 FEW = 3
@@ -35,12 +37,35 @@ def otherwise(model: Model, runs: Iterable[tuple[str, Edge, Run]], most: int) ->
     return dict(found.values())
 
 
+def there_and_back(
+    model: Model, runs: Iterable[tuple[str, Edge, Run]], most: int
+) -> dict[str, Run]:
+    """Give the runs in which an input does so as soon as a region has come to a place, of runs that
+    take the edges from there; `most` loops more are waited out.
+    """
+    found: dict[str, Run] = {}
+    places = {(edge.region, edge.leaf, edge.cue): (edge, run) for _, edge, run in runs}
+    for edge, run in places.values():
+        came = _arrival(model, edge, run)
+        where = place_name(model.region[edge.region], edge.leaf, edge.cue)
+        last = replace(run.stimuli[came], draws=())
+        for number, item in enumerate(model.inputs):
+            for value in item.values:
+                if value != last.raw[number]:
+                    there = _reading(last, number, value)
+                    lasting = filter_loops(model, item, value) + 2
+                    stimuli = (*run.stimuli[: came + 1], *[there] * lasting, *[last] * most)
+                    name = f"{where}, {item.name} {value} and back"
+                    found[name] = replace(run, stimuli=stimuli, breach=None)
+    return found
+
+
 def _otherwise(
     model: Model, edge: Edge, stimuli: tuple[Stimulus, ...], came: int, most: int
 ) -> Iterator[tuple[str, tuple[Stimulus, ...]]]:
     due = len(stimuli) - 1
-    for name in inputs_looked_at(model.region[edge.region], edge.leaf, edge.cue):
-        number, item = model.input_index[name], model.input[name]
+    for part in _looked_at(model.region[edge.region], edge):
+        number, item = model.input_index[part.name], model.input[part.name]
         for value in item.values:
             counts = max(due - filter_loops(model, item, value), 1)
             words = f"{item.name} {value}"
@@ -48,6 +73,11 @@ def _otherwise(
                 yield f"{words} from before", _with(stimuli, number, value, came + 1, most)
             if stimuli[-1].raw[number] != value:
                 yield f"{words} at once", _with(stimuli, number, value, counts, FEW)
+            if isinstance(part, Becomes):
+                other = next(each for each in item.values if each != value)
+                let_go = max(counts - filter_loops(model, item, other) - 1, 1)
+                before = _with(stimuli, number, other, let_go, 0)
+                yield f"{words} anew", _with(before, number, value, counts, FEW)
 
 
 def _arrival(model: Model, edge: Edge, run: Run) -> int:
@@ -59,12 +89,16 @@ def _arrival(model: Model, edge: Edge, run: Run) -> int:
     return came
 
 
-def inputs_looked_at(region: Region, leaf: int, cue: int) -> tuple[str, ...]:
-    """List the inputs that a region looks at from a place."""
-    ways = candidates(region, leaf, cue)
+def _looked_at(region: Region, edge: Edge) -> list[Is | Becomes | HeldFor]:
+    """List what a region asks of inputs from the place of an edge, of each input once.
+
+    Where it asks for a change of an input, that stands for the input.
+    """
+    ways = candidates(region, edge.leaf, edge.cue)
     parts = [part for way in ways if isinstance(way, Transition) for part in atoms(way.when)]
-    names = (part.name for part in parts if isinstance(part, Is | Becomes | HeldFor))
-    return tuple(dict.fromkeys(names))
+    asked = [part for part in parts if isinstance(part, Is | Becomes | HeldFor)]
+    asked.sort(key=lambda part: isinstance(part, Becomes))
+    return list({part.name: part for part in asked}.values())
 
 
 def _with(
@@ -72,7 +106,9 @@ def _with(
 ) -> tuple[Stimulus, ...]:
     """Have an input read a value from the loop `first` on, and go on for `more` loops."""
     last = replace(stimuli[-1], draws=())
-    return stimuli[:first] + tuple(
-        replace(each, raw=(*each.raw[:number], value, *each.raw[number + 1 :]))
-        for each in (*stimuli[first:], *[last] * more)
-    )
+    changed = (*stimuli[first:], *[last] * more)
+    return stimuli[:first] + tuple(_reading(each, number, value) for each in changed)
+
+
+def _reading(stimulus: Stimulus, number: int, value: str) -> Stimulus:
+    return replace(stimulus, raw=(*stimulus.raw[:number], value, *stimulus.raw[number + 1 :]))

@@ -16,7 +16,7 @@ from codegen.conform.counts import counted_name, explore_counts
 from codegen.conform.coverage import Coverage, Onlooker
 from codegen.conform.edges import Explored, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
-from codegen.conform.otherwise import otherwise
+from codegen.conform.otherwise import otherwise, there_and_back
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.walk import walk
 from codegen.refusals import MILLISECOND
@@ -72,9 +72,9 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
     explored = explore_edges(model, effort.seconds)
     counted = explore_counts(model, effort.seconds / 2)
     edges = [(edge_name(model, edge), edge, run) for edge, run in explored.runs.items()]
+    longest = min(max(waits(model)) + 2, MOST_WAIT)
     counts = [(counted_name(model, each), each.edge, run) for each, run in counted.items()]
     earliest = {name: run for name, _, run in edges}
-    longest = min(max(waits(model)) + 2, MOST_WAIT)
     told = {f"story {number}": run for number, run in enumerate(stories, 1)}
     sorts = {
         "take what each state can do, as early as can be": _punctual(model, earliest),
@@ -84,6 +84,9 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
         ),
         "find one input otherwise where it is due": _punctual(
             model, otherwise(model, edges + counts, longest)
+        ),
+        "find an input going there and back in each place": _punctual(
+            model, there_and_back(model, edges, longest)
         ),
         f"take it about a late loop, of {LATE_LOOPS} loop times": _late(model, earliest),
         "take it about a loop in which every wait ends": _very_late(model, earliest),

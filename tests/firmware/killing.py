@@ -1,4 +1,4 @@
-"""Runs mutants of a prop's C in the lockstep, each until it first does what the definition does not.
+"""Runs mutants of a prop's C in the lockstep until they first do what the definition does not.
 
 What the definition leaves after each call is written down once; a mutant is a process that is
 stopped at its first other answer.

@@ -84,6 +84,7 @@ def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(demo: tuple[st
         "take what each state can do, as early as can be",
         "take it as late as can be",
         "find one input otherwise where it is due",
+        "find an input going there and back in each place",
         "take it about a late loop, of 3 loop times",
         "take it about a loop in which every wait ends",
         "take it across the rollover of the milliseconds",
