@@ -93,6 +93,7 @@ def _keep(directory: Path, file: EmittedFile, *, force: bool) -> Kept:
     path = _place(directory, file)
     path.parent.mkdir(parents=True, exist_ok=True)
     found = text_of(path)
+    _part(path).unlink(missing_ok=True)
     if found == file.text:
         return Kept(path, Done.UNCHANGED)
     if found is not None and file.whose is Whose.YOURS:
@@ -140,12 +141,17 @@ def _put_beside(path: Path, ending: str, text: str) -> Path:
 
 def write_whole(path: Path, text: str) -> None:
     """Write a file beside its place and move it there, so that it is never seen half written."""
-    beside = path.with_name(f".{path.name}.part")
+    beside = _part(path)
     with beside.open("w", encoding="utf-8", newline="\n") as out:
         out.write(text)
         out.flush()
         os.fsync(out.fileno())
     beside.replace(path)
+
+
+def _part(path: Path) -> Path:
+    """Name what is written of a file before it is whole; a process that was killed leaves it."""
+    return path.with_name(f".{path.name}.part")
 
 
 def text_of(path: Path) -> str | None:
