@@ -9,7 +9,7 @@ else may be due as well. Where a change is asked for, each value is come to anew
 And in each place each input, whether it is looked at there or not, goes to another value and back.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from behaviour.explore.guards import atoms
@@ -37,26 +37,31 @@ def otherwise(model: Model, runs: Iterable[tuple[str, Edge, Run]], most: int) ->
     return dict(found.values())
 
 
-def there_and_back(
-    model: Model, runs: Iterable[tuple[str, Edge, Run]], most: int
-) -> dict[str, Run]:
-    """Give the runs in which an input does so as soon as a region has come to a place, of runs that
-    take the edges from there; `most` loops more are waited out.
+def arrivals(model: Model, runs: Iterable[tuple[str, Edge, Run]]) -> dict[str, Run]:
+    """Give the runs up to where a region comes to the place that it leaves in the end, each once.
+
+    The first to come to a place has its name.
     """
+    found: dict[tuple[Stimulus, ...], str] = {}
+    for name, edge, run in runs:
+        place = place_name(model.region[edge.region], edge.leaf, edge.cue)
+        came = run.stimuli[: _arrival(model, edge, run) + 1]
+        found.setdefault(came, f"{place}, to {name}" if place in found.values() else place)
+    return {name: Run(stimuli) for stimuli, name in found.items()}
+
+
+def there_and_back(model: Model, runs: Mapping[str, Run], most: int) -> dict[str, Run]:
+    """Give the runs in which an input does so from where a run ends; `most` more are waited out."""
     found: dict[str, Run] = {}
-    places = {(edge.region, edge.leaf, edge.cue): (edge, run) for _, edge, run in runs}
-    for edge, run in places.values():
-        came = _arrival(model, edge, run)
-        where = place_name(model.region[edge.region], edge.leaf, edge.cue)
-        last = replace(run.stimuli[came], draws=())
+    for where, run in runs.items():
+        last = replace(run.stimuli[-1], draws=())
         for number, item in enumerate(model.inputs):
             for value in item.values:
                 if value != last.raw[number]:
                     there = _reading(last, number, value)
                     lasting = filter_loops(model, item, value) + 2
-                    stimuli = (*run.stimuli[: came + 1], *[there] * lasting, *[last] * most)
-                    name = f"{where}, {item.name} {value} and back"
-                    found[name] = replace(run, stimuli=stimuli, breach=None)
+                    stimuli = (*run.stimuli, *[there] * lasting, *[last] * most)
+                    found[f"{where}, {item.name} {value} and back"] = replace(run, stimuli=stimuli)
     return found
 
 

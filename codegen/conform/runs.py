@@ -16,7 +16,7 @@ from codegen.conform.counts import counted_name, explore_counts
 from codegen.conform.coverage import Coverage, Onlooker
 from codegen.conform.edges import Explored, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
-from codegen.conform.otherwise import otherwise, there_and_back
+from codegen.conform.otherwise import arrivals, otherwise, there_and_back
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.walk import walk
 from codegen.refusals import MILLISECOND
@@ -75,6 +75,7 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
     longest = min(max(waits(model)) + 2, MOST_WAIT)
     counts = [(counted_name(model, each), each.edge, run) for each, run in counted.items()]
     earliest = {name: run for name, _, run in edges}
+    arrived = arrivals(model, edges)
     told = {f"story {number}": run for number, run in enumerate(stories, 1)}
     sorts = {
         "take what each state can do, as early as can be": _punctual(model, earliest),
@@ -86,10 +87,11 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
             model, otherwise(model, edges + counts, longest)
         ),
         "find an input going there and back in each place": _punctual(
-            model, there_and_back(model, edges, longest)
+            model, there_and_back(model, _first_of_each_place(arrived), longest)
         ),
         f"take it about a late loop, of {LATE_LOOPS} loop times": _late(model, earliest),
-        "take it about a loop in which every wait ends": _very_late(model, earliest),
+        "take it about a loop in which every wait ends": _very_late(model, earliest)
+        + _very_late(model, {name: _once_more(run) for name, run in arrived.items()}),
         "take it across the rollover of the milliseconds": _rolling(model, earliest),
         "go off and on again": _punctual(model, again(model, earliest, longest)),
         "are told": _punctual(model, told),
@@ -152,6 +154,15 @@ def _very_late(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:
         skipped = range(end, end + more)
         found.append(timeline_of(model, f"{name}, very late", late, skipped=skipped))
     return tuple(found)
+
+
+def _first_of_each_place(arrived: dict[str, Run]) -> dict[str, Run]:
+    return {name: run for name, run in arrived.items() if ", to " not in name}
+
+
+def _once_more(run: Run) -> Run:
+    """Go on for a loop in which nothing changes."""
+    return replace(run, stimuli=(*run.stimuli, replace(run.stimuli[-1], draws=())))
 
 
 def _rolling(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:
