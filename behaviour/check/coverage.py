@@ -12,6 +12,7 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
+from behaviour.check.races import shadow
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
@@ -145,7 +146,7 @@ def _of_region(
     for way in region.transitions():
         is_told = way.part is Part.END and way.source in beaten
         if ("taken", region.name, way.number) not in all_covered.open and not is_told:
-            yield from _of_transition(region, way, healthy, stalled, entered)
+            yield from _of_transition(model, region, way, healthy, stalled, entered)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
         owners = {action.counter for t in region.transitions() for action in t.does}
@@ -166,6 +167,7 @@ def _of_region(
 
 
 def _of_transition(
+    model: Model,
     region: Region,
     way: Transition,
     healthy: dict[object, Run],
@@ -178,13 +180,17 @@ def _of_transition(
     if way.source is not None and way.source not in entered:
         return
     if mark not in stalled:
+        before = shadow(region, model, way)
         yield finding(
             "never-taken",
             f"no run ever takes this transition of `{source}`",
             way.span,
-            "never taken: what stands before it, or the state it is in, leaves it no loop",
+            "never taken: what stands before it, or the state it is in, leaves it no loop"
+            if before is None
+            else "never taken: another always comes first",
             place=place,
             subject=(region.name, way.number),
+            related=() if before is None else (Label(before.span, "this one"),),
         )
     elif mark not in healthy and (
         way.source is None or ("state", region.name, way.source) in healthy

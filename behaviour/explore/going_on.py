@@ -14,7 +14,7 @@ from behaviour.findings import Run
 from behaviour.model import Model
 from behaviour.semantics import PropState, filter_loops
 
-MOST_LOOPS = 20_000
+MOST_LOOPS = 10_000
 """How many loops are walked before it is given up."""
 
 
@@ -39,10 +39,20 @@ def goes_on(model: Model, run: Run, is_over: Callable[[PropState], bool]) -> boo
             onward[at].append(to)
             if is_done:
                 does.add((at, to))
+            if to in onward and _comes_round(onward, does):
+                return True
             ahead.append(to)
+    return False
+
+
+def _comes_round(onward: dict[State, list[State]], does: set[tuple[State, State]]) -> bool:
+    """Tell whether something is done on some way from a state back to itself."""
     known = {at: [to for to in onward[at] if to in onward] for at in onward}
     return any(
-        (at, to) in does for group in strongly_connected(known) for at in group for to in group
+        to in group and (at, to) in does
+        for group in strongly_connected(known)
+        for at in group
+        for to in known[at]
     )
 
 

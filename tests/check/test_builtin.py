@@ -267,3 +267,25 @@ def test_a_lockout_excuses_what_cannot_go_on_for_ever_beside_it(idle, shown, sta
     ways = found(TILT.format(idle=idle, shown=shown), "no-way-back")
 
     assert [each.place[1] for each in ways if each.place] == states
+
+
+@pytest.mark.parametrize(
+    ("leave", "before"),
+    [
+        ("{when: rope is pressed, go: waiting}, {when: rope becomes pressed, go: breathing}",
+         "when: rope is pressed, go"),
+        ("{after: 1 s, go: waiting}, {when: lid is shut, after: 2 s, go: breathing}",
+         "after: 1 s, go"),
+        ("{when: rope is released and rope is pressed, go: breathing}, {after: 1 s, go: waiting}",
+         None),
+        ("{when: lid is open, go: breathing}, {after: 1 s, go: waiting}", "when: lid is open, go"),
+    ],
+)  # fmt: skip
+def test_what_is_never_taken_is_told_with_what_always_comes_before_it(leave, before):
+    text = TUG.format(steady="20 ms", leave=leave)
+    (never,) = found(text, "never-taken")
+
+    lines = text.splitlines()
+    places = [each.span for each in never.related]
+    shown = [lines[span.line - 1][span.column - 1 :] for span in places]
+    assert [each.startswith("{" + str(before)) for each in shown] == [True] * (before is not None)

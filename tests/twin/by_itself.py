@@ -89,22 +89,19 @@ def _back(goal: Iterable[int], before: dict[int, list[int]]) -> set[int]:
     return found
 
 
-def held_starts(case: Case, *, let_go: bool) -> Iterator[tuple[str, str]]:
+def held_starts(case: Case) -> Iterator[tuple[str, str]]:
     """A hazard, and the start held since power-up that starts it: released, it would rest.
 
-    Judged where no mechanism answers: there both runs are given the same but for the start. With
-    `let_go` also what starts once it is let go, if by then anything stands otherwise because of it.
+    Judged where no mechanism answers: there both runs are given the same but for the start.
     """
     for at, output in case.hazards:
         for number, item in enumerate(case.model.inputs):
             is_asked = item.role is Role.START and output.name in case.model.owner
-            if is_asked and _counts_held(case, at, output, number, item.values[0], let_go=let_go):
+            if is_asked and _counts_held(case, at, output, number, item.values[0]):
                 yield output.name, item.name
 
 
-def _counts_held(
-    case: Case, at: int, output: Output, number: int, released: str, *, let_go: bool
-) -> bool:
+def _counts_held(case: Case, at: int, output: Output, number: int, released: str) -> bool:
     def otherwise(loop: Loop, loops: Iterable[Loop]) -> list[Loop]:
         raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
         drawn = dict(loop.stimulus.draws)
@@ -119,29 +116,20 @@ def _counts_held(
         return loop.left.inputs[number].steady != released
 
     begin = [loop for loop in case.graph.starts if is_held(loop)]
-    ahead = [(one, two, True) for one in begin for two in otherwise(one, case.graph.starts)]
-    met: set[tuple[int, int, bool]] = set()
+    ahead = [(one, two) for one in begin for two in otherwise(one, case.graph.starts)]
+    met: set[tuple[int, int]] = set()
     while ahead:
-        one, two, held = ahead.pop()
+        one, two = ahead.pop()
         was = None if one.source is None else case.graph.states[one.source].prop.outputs[at]
         starts = was in (None, output.rest) and one.left.outputs[at] != output.rest
         if starts and two.left.outputs[at] == output.rest:
             return True
-        for on in case.graph.loops[one.target]:
-            if held is not is_held(on) and (not held or not let_go or _is_alike(case, one, two)):
-                continue  # pressed anew, or let go with nothing done
-            for to in otherwise(on, case.graph.loops[two.target]):
-                each = (on, to, is_held(on))
-                if (on.target, to.target, each[2]) not in met:
-                    met.add((on.target, to.target, each[2]))
-                    ahead.append(each)
+        if (one.target, two.target) not in met:
+            met.add((one.target, two.target))
+            there = case.graph.loops[two.target]
+            onward = [loop for loop in case.graph.loops[one.target] if is_held(loop)]
+            ahead += [(on, to) for on in onward for to in otherwise(on, there)]
     return False
-
-
-def _is_alike(case: Case, one: Loop, two: Loop) -> bool:
-    """Tell whether two runs stand alike but for what inputs read."""
-    first, second = (case.graph.states[each.target].prop for each in (one, two))
-    return (first.regions, first.counters) == (second.regions, second.counters)
 
 
 def unheld(case: Case) -> Iterator[tuple[str, str]]:

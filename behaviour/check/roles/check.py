@@ -25,7 +25,7 @@ from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
-from behaviour.check.roles.unheld import PERHAPS, HeldStart, Unheld
+from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -292,14 +292,14 @@ def _held_start(
     regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
     watch = HeldStart(output, at, owner, start, number, reset, regions, Otherwise(number))
     question = Question(watches=(watch,), conditions=seen, may_stall=True, begins_anew=True)
-    for wanted in ((BREACH, PERHAPS), (BREACH,)):
+    for wanted in ((BREACH, PERHAPS, LATER), (BREACH, PERHAPS), (BREACH,)):
         run = asking.reach(
             question,
             lambda _, w=wanted: lambda at: at.watch[0] in w,  # type: ignore[misc]
             conditions=seen,
             outputs=(output.name,),
         )
-        if run is None and wanted == (BREACH, PERHAPS):
+        if run is None and LATER in wanted:
             return None
         if run is not None and rests_released(model, run, output, number, reset):
             return run

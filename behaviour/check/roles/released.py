@@ -21,7 +21,8 @@ def rests_released(
 ) -> bool:
     """Tell whether the hazard that starts at a run's end would rest then with the start released.
 
-    False as well where that is not shown: where mechanisms would move otherwise.
+    False as well where that is not shown: where the start is not held at the end, or mechanisms
+    would move otherwise.
     """
     views = replay(model, run)
     item = model.inputs[number]
@@ -46,9 +47,9 @@ def _held_from(
     None where it is not held so.
     """
     pressed = [is_active(item, view.state.inputs[number].steady) for view in views]
-    ends = next((at for at in reversed(range(len(views))) if pressed[at]), None)
-    if ends is None:
+    if not pressed[-1]:
         return None
+    ends = len(views) - 1
     begins = next((at + 1 for at in reversed(range(ends)) if not pressed[at]), 0)
     if reset is None:
         return None if begins else 0

@@ -74,6 +74,9 @@ APART = 8
 PERHAPS = -2
 """A hazard started where what a held start did before may be why."""
 
+LATER = -3
+"""So it did once the start was let go, and before it was pressed anew."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeldStart:
@@ -99,7 +102,7 @@ class HeldStart:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         del number
-        if place in (BREACH, PERHAPS):
+        if place in (BREACH, PERHAPS, LATER):
             yield Next(place)
         else:
             pressed = is_active(self.start, look(moment, self.number).value)
@@ -110,7 +113,7 @@ class HeldStart:
     def _judged(self, place: int, moment: Moment, *, apart: bool) -> Iterator[Next]:
         if place == RELEASED and apart:
             starts = leaves_rest(moment, self.at, self.output)
-            yield Next(PERHAPS if starts else RELEASED + APART)
+            yield Next(LATER if starts else RELEASED + APART)
         elif place not in (THROUGH, HELD):
             yield Next(place)
         elif place != HELD or not leaves_rest(moment, self.at, self.output):
