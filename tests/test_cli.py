@@ -640,6 +640,19 @@ def test_emit_for_a_raspberry_pi_writes_a_module_and_says_what_is_still_to_be_se
     )
 
 
+def test_a_module_goes_into_the_folder_of_the_c_without_a_word_of_its_settings(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--unchecked", "--controller")
+    assert run(capsys, *asked, "host")[0] == 0
+    settings = Path("out/calm/calm_settings.h")
+    settings.write_text(settings.read_text().replace("20u", "30u"))
+
+    code, out, _ = run(capsys, *asked, "pi")
+
+    assert code == 0
+    assert out.splitlines()[0] == "written    out/calm/calm.py"
+    assert "30u" in settings.read_text()
+
+
 # --- match-c ------------------------------------------------------------------------------------
 
 

@@ -78,7 +78,7 @@ def emit(name: str, into: str, controller: str, seconds: float | None, how: How)
     verdicts = () if seconds is None else _checked(readable, controller, seconds)
     files = _emitted(readable, controller, verdicts)
     folder = Path(into, *PurePath(files[0].path).parts[:-1])
-    differs = differences(readable, controller, folder)
+    differs = () if controller == "pi" else differences(readable, controller, folder)
     show(differs)
     take = how.take
     if differs and take is None and not how.diff:
