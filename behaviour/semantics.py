@@ -5,7 +5,7 @@ choose, move, drive. Everything is counted in whole loops. Each clock is 0 in th
 change or entry and grows by `loops` at the beginning of each later loop.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple, assert_never, cast
 
@@ -148,7 +148,8 @@ def step(
 
 
 def _later(last: RegionState, loops: int) -> RegionState:
-    return last._replace(timers=tuple(t + loops for t in last.timers), fired=None)
+    leaf, cue, timers, draws, _ = last
+    return RegionState(leaf, cue, tuple([timer + loops for timer in timers]), draws, None)
 
 
 # --- Read ---------------------------------------------------------------------------------------
@@ -169,10 +170,11 @@ def first_reading(model: Model, item: Input, raw: str, *, presume: bool = True) 
 
 def next_reading(model: Model, item: Input, last: InputState, raw: str, loops: int) -> InputState:
     """Read an input in a later loop. Skipped loops count only if both samples agree."""
-    run = last.run + loops if raw == last.raw else 0
-    if raw != last.steady and run >= filter_loops(model, item, raw):
+    steady, before, ran, since, _ = last
+    run = ran + loops if raw == before else 0
+    if raw != steady and run >= filter_loops(model, item, raw):
         return InputState(raw, raw, run, 0, became=True)
-    return InputState(last.steady, raw, run, last.since + loops, became=False)
+    return InputState(steady, raw, run, since + loops, became=False)
 
 
 def filter_loops(model: Model, item: Input, value: str) -> int:
@@ -183,8 +185,7 @@ def filter_loops(model: Model, item: Input, value: str) -> int:
 # --- Look ---------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """What a condition is judged on. Rules and the world also see what is below `leaves`.
 
     `outputs_before` are the outputs of the loop before, for `becomes` of an output; `mechanism`
@@ -203,54 +204,79 @@ class Look:
 
     def holds(self, condition: Condition | None) -> bool:
         """Judge a condition; none at all holds."""
-        match condition:
-            case None:
-                return True
-            case And(parts=parts):
-                return all(self.holds(part) for part in parts)
-            case Or(parts=parts):
-                return any(self.holds(part) for part in parts)
-            case Not(part=part):
-                return not self.holds(part)
-            case Is(name=name, values=values, negated=negated):
-                return (self._value(name) in values) != negated
-            case Becomes(name=name, value=value):
-                return self._becomes(name, value)
-            case HeldFor(name=name, value=value, time=time):
-                now = self._input(name)
-                return now.steady == value and now.since >= loops_of(self.model, time)
-            case Compare():
-                return compare(self._counter(condition.name), condition.sign, condition.number)
-            case InState(region=region, state=state, negated=negated):
-                return self._is_in(region, state) != negated
-            case Done(name=name, negated=negated):
-                return (name in self.done) != negated
-            case _:
-                assert_never(condition)
+        return condition is None or _judge_of(self.model, condition)(self)
 
-    def _input(self, name: str) -> InputState:
-        return self.inputs[self.model.input_index[name]]
 
-    def _value(self, name: str) -> str:
-        if name in self.model.input_index:
-            return self._input(name).steady
-        return self.outputs[self.model.output_index[name]]
+Judge = Callable[[Look], bool]
 
-    def _becomes(self, name: str, value: str) -> bool:
-        if name in self.model.input_index:
-            now = self._input(name)
-            return now.became and now.steady == value
-        at = self.model.output_index[name]
-        return self.outputs[at] == value != self.outputs_before[at]
 
-    def _counter(self, name: str) -> int:
-        return self.counters[self.model.counter_index[name]]
+def _judge_of(model: Model, condition: Condition) -> Judge:
+    """Give what judges a condition, made once."""
+    key = ("judge", id(condition))
+    known = cast("tuple[Condition, Judge] | None", model.worked_out.get(key))
+    if known is None:
+        known = model.worked_out[key] = (condition, _judge(model, condition))
+    return known[1]
 
-    def _is_in(self, name: str, state: int) -> bool:
-        if name in self.model.region_index:
-            at = self.model.region_index[name]
-            return self.model.regions[at].contains(state, self.leaves[at])
-        return self.mechanism[self.model.mechanism_index[name]] == state
+
+def _judge(model: Model, condition: Condition) -> Judge:
+    """Make what judges a condition: what each part of the language means."""
+    match condition:
+        case And(parts=parts):
+            return _judge_several(tuple(_judge(model, part) for part in parts), until=False)
+        case Or(parts=parts):
+            return _judge_several(tuple(_judge(model, part) for part in parts), until=True)
+        case Not(part=part):
+            judge = _judge(model, part)
+            return lambda look: not judge(look)
+        case Is() | Becomes() | HeldFor():
+            return _judge_value(model, condition)
+        case Compare(name=name, sign=sign, number=number):
+            at = model.counter_index[name]
+            return lambda look: compare(look.counters[at], sign, number)
+        case InState(region=name, state=state, negated=negated):
+            if name in model.region_index:
+                at, region = model.region_index[name], model.region[name]
+                inside = {s.number for s in region.states if region.contains(state, s.number)}
+                return lambda look: (look.leaves[at] in inside) != negated
+            at = model.mechanism_index[name]
+            return lambda look: (look.mechanism[at] == state) != negated
+        case Done(name=name, negated=negated):
+            return lambda look: (name in look.done) != negated
+        case _:
+            assert_never(condition)
+
+
+def _judge_several(judges: tuple[Judge, ...], *, until: bool) -> Judge:
+    """Make what judges one after the other, until one comes out so."""
+
+    def judge(look: Look) -> bool:
+        for each in judges:
+            if each(look) is until:
+                return until
+        return not until
+
+    return judge
+
+
+def _judge_value(model: Model, atom: Is | Becomes | HeldFor) -> Judge:
+    """Make what judges the value of an input or output."""
+    is_input = atom.name in model.input_index
+    at = (model.input_index if is_input else model.output_index)[atom.name]
+    match atom:
+        case Is(values=values, negated=negated) if is_input:
+            return lambda look: (look.inputs[at].steady in values) != negated
+        case Is(values=values, negated=negated):
+            return lambda look: (look.outputs[at] in values) != negated
+        case Becomes(value=value) if is_input:
+            return lambda look: look.inputs[at].became and look.inputs[at].steady == value
+        case Becomes(value=value):
+            return lambda look: look.outputs[at] == value != look.outputs_before[at]
+        case HeldFor(value=value, time=time):
+            if isinstance(time, Unknown):
+                return lambda look: look.inputs[at].steady == value and loops_of(model, time) < 0
+            least = loops_of(model, time)
+            return lambda look: look.inputs[at].steady == value and look.inputs[at].since >= least
 
 
 def look_back(model: Model, state: PropState, mechanism: tuple[int, ...] = ()) -> Look:
@@ -282,29 +308,44 @@ def compare(left: int, sign: str, right: int) -> bool:
 # --- Choose -------------------------------------------------------------------------------------
 
 
+class _Candidate(NamedTuple):
+    """What a region may do from a leaf, and from which loop on the timer at `depth` it is due.
+
+    None where that is drawn, or where the file leaves something open.
+    """
+
+    way: "Transition | NextCue"
+    fired: Fired
+    depth: int
+    due: int | None
+    judge: Judge | None
+
+
 def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired | None:
-    for way in _open_candidates(model, region, now.leaf, now.cue):
-        match way:
-            case Transition():
-                if isinstance(way.target, Unknown):
-                    _target(way)
-                if _is_due(model, region, now, way) and look.holds(way.when):
-                    return Fired(way)
-            case NextCue(at=at):
-                if now.timers[-1] >= loops_of(model, at):
-                    return Fired(None)
+    for way, fired, depth, due, judge in _open_candidates(model, region, now.leaf, now.cue):
+        if due is not None:
+            if now.timers[depth] < due:
+                continue
+        elif isinstance(way, NextCue):
+            if now.timers[-1] < loops_of(model, way.at):
+                continue
+        else:
+            if isinstance(way.target, Unknown):
+                _target(way)
+            if not is_due(model, region, now, way):
+                continue
+        if judge is None or judge(look):
+            return fired
     return None
 
 
-def _open_candidates(
-    model: Model, region: Region, leaf: int, cue: int
-) -> Sequence["Transition | NextCue"]:
+def _open_candidates(model: Model, region: Region, leaf: int, cue: int) -> Sequence[_Candidate]:
     """List what may be looked at from a leaf, and what leads nobody knows where."""
     key = ("ways", region.name, leaf, cue)
-    known = cast("tuple[Transition | NextCue, ...] | None", model.worked_out.get(key))
+    known = cast("tuple[_Candidate, ...] | None", model.worked_out.get(key))
     if known is None:
         known = tuple(
-            way
+            _candidate(model, region, leaf, way)
             for way in candidates(region, leaf, cue)
             if isinstance(way, NextCue)
             or isinstance(way.target, Unknown)
@@ -312,6 +353,23 @@ def _open_candidates(
         )
         model.worked_out[key] = known
     return known
+
+
+def _candidate(model: Model, region: Region, leaf: int, way: "Transition | NextCue") -> _Candidate:
+    if isinstance(way, NextCue):
+        due = None if isinstance(way.at, Unknown) else loops_of(model, way.at)
+        return _Candidate(way, Fired(None), -1, due, None)
+    depth = 0
+    time: Time | None = 0
+    if way.part is Part.END:
+        depth, time = -1, region.states[leaf].cues[-1].at
+    elif way.after is not None and way.source is not None:
+        depth = region.path(leaf).index(way.source)
+        time = way.after.low if way.after.low == way.after.high else None
+    is_open_yet = isinstance(way.target, Unknown)
+    due = loops_of(model, time) if isinstance(time, int) and not is_open_yet else None
+    judge = None if way.when is None else _judge_of(model, way.when)
+    return _Candidate(way, Fired(way), depth, due, judge)
 
 
 class NextCue(NamedTuple):
@@ -362,7 +420,8 @@ def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:
     return tuple(n for n in region.path(leaf) if n == target or n not in around)
 
 
-def _is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
+def is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
+    """Tell whether the time of a transition is up, by timers that have counted this loop."""
     if way.part is Part.END:
         return now.timers[-1] >= loops_of(model, region.states[now.leaf].cues[-1].at)
     if way.after is None:
@@ -467,19 +526,24 @@ def window_of(model: Model, chance: Chance) -> tuple[int, int]:
 
 
 def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) -> tuple[str, ...]:
-    sets: dict[str, str] = {}
-    for region, state in zip(model.regions, regions, strict=True):
-        done = moves_done(model, region, state)
-        key = ("sets", region.name, state.leaf, state.cue, done)
-        known = cast("tuple[tuple[str, str], ...] | None", model.worked_out.get(key))
-        if known is None:
-            known = tuple(settings(region, state.leaf, state.cue, done).items())
-            model.worked_out[key] = known
-        sets.update(known)
-    return tuple(
-        sets.get(output.name, before if output.keeps else output.rest)
-        for output, before in zip(model.outputs, last, strict=True)
+    where = tuple(
+        [
+            (state.leaf, state.cue, moves_done(model, region, state) if state.draws else ())
+            for region, state in zip(model.regions, regions, strict=True)
+        ]
     )
+    key = ("drive", where, last)
+    known = cast("tuple[str, ...] | None", model.worked_out.get(key))
+    if known is None:
+        sets: dict[str, str] = {}
+        for region, (leaf, cue, done) in zip(model.regions, where, strict=True):
+            sets.update(settings(region, leaf, cue, done))
+        known = tuple(
+            sets.get(output.name, before if output.keeps else output.rest)
+            for output, before in zip(model.outputs, last, strict=True)
+        )
+        model.worked_out[key] = known
+    return known
 
 
 def settings(region: Region, leaf: int, cue: int, done: Collection[int] = ()) -> dict[str, str]:

@@ -4,10 +4,12 @@ It knows no rule and no check: it shows what happened, and not whether that was 
 puts it in words.
 """
 
-from collections.abc import Iterable, Mapping
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import TypeVar, overload
 
+from behaviour.explore.lulls import Lulls
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
@@ -51,16 +53,69 @@ class LoopView:
         return self.stimulus.true or self.stimulus.raw
 
 
-def replay(model: Model, run: Run) -> tuple[LoopView, ...]:
+class Views(Sequence[LoopView]):
+    """The loops of a run, of which those are worked out when they are asked for that do nothing."""
+
+    def __init__(self, model: Model, run: Run) -> None:
+        self._stimuli = run.stimuli
+        self._lulls = Lulls(model)
+        self._played: list[LoopView] = []
+        circuit, loop = Circuit(model, run.faults), 0
+        before: LoopView | None = None
+        while loop < len(run.stimuli):
+            now = play_on(circuit, before, run.stimuli[loop])
+            self._played.append(now)
+            left = 0 if before is None else self._lull(before, now)
+            before = self._later(now, left)
+            loop += left + 1
+        self._loops = [view.loop for view in self._played]
+
+    def _lull(self, before: LoopView, now: LoopView) -> int:
+        """Count the loops after `now` in which nothing is given that was not, and nothing done."""
+        given = now.stimulus
+        if given.draws or given.beat is not Beat.RUNS or before.stimulus.beat is not Beat.RUNS:
+            return 0
+        most = self._lulls.left(before.state, now.state)
+        loop = now.loop
+        while loop + 1 < len(self._stimuli) and loop - now.loop < most:
+            after = self._stimuli[loop + 1]
+            if after is not given and after != given:
+                break
+            loop += 1
+        return loop - now.loop
+
+    def _later(self, now: LoopView, loops: int) -> LoopView:
+        if not loops:
+            return now
+        state = self._lulls.later(now.state, loops)
+        return LoopView(now.loop + loops, now.stimulus, state, now.real)
+
+    def __len__(self) -> int:
+        return len(self._stimuli)
+
+    @overload
+    def __getitem__(self, at: int) -> LoopView: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[LoopView, ...]: ...
+    def __getitem__(self, at: int | slice) -> LoopView | tuple[LoopView, ...]:
+        if isinstance(at, slice):
+            return tuple(self[loop] for loop in range(*at.indices(len(self))))
+        loop = range(len(self))[at]
+        played = self._played[bisect_right(self._loops, loop) - 1]
+        return self._later(played, loop - played.loop)
+
+    def __iter__(self) -> Iterator[LoopView]:
+        for view, end in zip(self._played, (*self._loops[1:], len(self)), strict=True):
+            yield view
+            yield from (self._later(view, loops) for loops in range(1, end - view.loop))
+
+
+def replay(model: Model, run: Run) -> Views:
     """Run the definition on every loop that `run` gives. An endless run is played once through.
 
     Raises NotKnownError where the file leaves open what a loop needs.
     """
-    circuit = Circuit(model, run.faults)
-    views: list[LoopView] = []
-    for stimulus in run.stimuli:
-        views.append(play_on(circuit, views[-1] if views else None, stimulus))
-    return tuple(views)
+    return Views(model, run)
 
 
 def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> LoopView:
@@ -74,7 +129,7 @@ def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> Lo
     return LoopView(loop, stimulus, state, real, skipped_after(stimulus, skipped))
 
 
-def steps(run: Run, views: tuple[LoopView, ...]) -> tuple[LoopView, ...]:
+def steps(run: Run, views: Sequence[LoopView]) -> tuple[LoopView, ...]:
     """Keep the loops in which something changed, and those in which the story says something."""
     spoken = {loop for loop, _ in run.says} | {run.breach}
     if run.repeats_from is not None:

@@ -3,12 +3,12 @@
 It tells what happened and judges nothing; what no single loop tells comes with the run as `says`.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from behaviour.faulting_words import effect_words
 from behaviour.findings import Beat, Run
-from behaviour.model import Input, Model, Part, Region, Transition
+from behaviour.model import Input, Micros, Model, Part, Region, Transition
 from behaviour.semantics import Fired, RegionState, filter_loops
 from behaviour.story import LoopView, replay, stalled_movement, steps
 from behaviour.wording import condition_words, cue_name, duration, time_words
@@ -60,14 +60,19 @@ def says_by_loop(model: Model, run: Run) -> dict[int, str]:
 
 def clock(model: Model, loop: int) -> str:
     """Write when a loop begins, in seconds to the hundredth, or finer where loops are."""
-    digits = 2 if model.loop % 10_000 == 0 else 3
-    return f"{loop * model.loop / 1_000_000:.{digits}f}"
+    return clock_at(loop * model.loop, model.loop)
+
+
+def clock_at(at: Micros, tick: Micros) -> str:
+    """Write a moment in seconds, to the hundredth or, where moments stand closer, finer."""
+    digits = 2 if tick % 10_000 == 0 else 3
+    return f"{at / 1_000_000:.{digits}f}"
 
 
 # --- One loop -----------------------------------------------------------------------------------
 
 
-def tell_loop(model: Model, run: Run, views: tuple[LoopView, ...], view: LoopView) -> Told:
+def tell_loop(model: Model, run: Run, views: Sequence[LoopView], view: LoopView) -> Told:
     """Tell one loop of a run; `views` are all of its loops, or those that were played so far."""
     if view.loop == 0:
         happened = ["power on", *_readings_at_power_up(model, view)]
@@ -94,7 +99,7 @@ def _readings_at_power_up(model: Model, view: LoopView) -> list[str]:
     return words
 
 
-def _events(model: Model, views: tuple[LoopView, ...], view: LoopView) -> list[str]:
+def _events(model: Model, views: Sequence[LoopView], view: LoopView) -> list[str]:
     """Say what came from outside: what the mechanism did, what is done, what inputs changed."""
     before = views[view.loop - 1]
     words = []
@@ -153,7 +158,7 @@ _BEATS = {
 
 
 def _input_event(
-    model: Model, item: Input, place: int, views: tuple[LoopView, ...], view: LoopView
+    model: Model, item: Input, place: int, views: Sequence[LoopView], view: LoopView
 ) -> list[str]:
     now = view.state.inputs[place]
     if now.became:
@@ -171,7 +176,7 @@ def _input_event(
 
 
 def _will_count(
-    model: Model, item: Input, place: int, views: tuple[LoopView, ...], view: LoopView
+    model: Model, item: Input, place: int, views: Sequence[LoopView], view: LoopView
 ) -> bool:
     """Tell whether a reading that begins in this loop lasts until it counts, within the run."""
     raw = view.state.inputs[place].raw

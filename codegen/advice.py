@@ -1,11 +1,14 @@
-"""What a coder must know of his board file and his folder, in words. It writes nothing."""
+"""What a coder must know of his own files and his folder, in words. It writes nothing."""
 
 from collections.abc import Iterator, Mapping
 
-from codegen.cores import core
+from codegen.arduino.cores import core
 from codegen.marks import is_for_another, missing_marks
 from codegen.module import Module
 from codegen.wired import Board, Contact
+
+CLOSE_US, LOOP_US = 150, 140
+"""Steps that come closer than this are told of; so long takes a loop of the carousel on a Uno."""
 
 
 def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
@@ -18,17 +21,20 @@ def advice(module: Module, found: Mapping[str, str]) -> tuple[str, ...]:
             "away, and emit again"
         )
         return (other, *_strangers(module, found))
-    told = [*_missing(module, name, board_file), *_strangers(module, found)]
+    told = [*_missing(module, name, board_file)]
+    loop = f"{module.prefix}.ino"
+    told += [*_missing(module, loop, found.get(loop, "")), *_strangers(module, found)]
     if module.board is not None:
         told += _levels_alone(module.board, name)
+        told += _late_steps(module.board)
         told += _of_the_core(module.board)
     return tuple(told)
 
 
-def _missing(module: Module, name: str, board_file: str) -> Iterator[str]:
-    """Tell what the board file does not do yet, and why, where the file says too little."""
+def _missing(module: Module, name: str, text: str) -> Iterator[str]:
+    """Tell what a file does not do yet, and why, where the behaviour file says too little."""
     reasons = {} if module.board is None else dict(module.board.yours)
-    for mark in missing_marks(module, board_file):
+    for mark in missing_marks(module, text):
         why = next((f", for {reasons[word]}" for word in reasons if _is_of(mark.does, word)), "")
         yield (
             f"`{name}` does not {mark.does} yet{why}: it is not built until you have written that "
@@ -55,6 +61,16 @@ def _levels_alone(board: Board, name: str) -> Iterator[str]:
             yield (
                 f"`{each.word}` is read as a level: what it is when its sender falls silent is its "
                 f"receiver's to do, or yours to write in `{name}`"
+            )
+
+
+def _late_steps(board: Board) -> Iterator[str]:
+    for output, how in board.steppers:
+        if board.core == "avr" and how.shortest_us < CLOSE_US:
+            yield (
+                f"`{output.word}` makes a step every {how.shortest_us} us at full speed, and one "
+                f"may come late by a loop, some {LOOP_US} us on `{board.controller}`: try it at "
+                "full speed before anything hangs on it"
             )
 
 

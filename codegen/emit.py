@@ -5,19 +5,18 @@ from dataclasses import dataclass
 from enum import Enum
 from pathlib import PurePath
 
-from behaviour.controllers import UnknownControllerError
 from behaviour.controllers import controller as look_up
 from behaviour.model import Model
-from codegen.arduino_board import arduino_board
-from codegen.arduino_sketch import sketch
+from codegen.arduino.board import arduino_board
+from codegen.arduino.sketch import sketch
 from codegen.board import board_header, host_board
-from codegen.cores import is_arduino
 from codegen.header import header
 from codegen.lower import lower
 from codegen.lower_steps import step_generators
 from codegen.main import host_main
 from codegen.module import Module
 from codegen.names import identifier_from
+from codegen.python.source import python_module
 from codegen.settings import settings
 from codegen.sheet import sheet
 from codegen.source import source
@@ -47,11 +46,11 @@ def emit(
     """Give the files of the firmware; the same model, name and verdicts give the same bytes.
 
     `source_name` is the behaviour file; only its last part is used. `verdicts` are lines on what
-    was checked. Raises CannotEmitError where the model cannot become C, UnknownControllerError
-    where there is no such controller.
+    was checked. Raises CannotEmitError where the model cannot become code for the controller,
+    UnknownControllerError where there is no such controller.
     """
-    if look_up(controller).core != "host" and not is_arduino(controller):
-        raise UnknownControllerError(f"no firmware for `{controller}` yet: emit for `host`")
+    if look_up(controller).core == "pi":
+        return _for_pi(model, PurePath(source_name).name, verdicts)
     file_name = PurePath(source_name).name
     prefix = firmware_name(model, file_name)
     module = lower(model, file_name, prefix, controller)
@@ -83,6 +82,17 @@ def _yours(module: Module) -> dict[str, str]:
         board_file: arduino_board(module, module.board),
         f"{module.prefix}.ino": sketch(module, module.board),
     }
+
+
+def _for_pi(model: Model, file_name: str, verdicts: Sequence[str]) -> tuple[EmittedFile, ...]:
+    prefix = firmware_name(model, file_name)
+    generated = {
+        f"{prefix}.py": python_module(model, file_name, prefix),
+        f"{prefix}.md": sheet(model, file_name, verdicts, look_up("pi")),
+    }
+    return tuple(
+        EmittedFile(f"{prefix}/{name}", text, Whose.GENERATED) for name, text in generated.items()
+    )
 
 
 def firmware_name(model: Model, source_name: str) -> str:

@@ -23,7 +23,7 @@ def board(model: Model, names: Vocabulary, wiring: Wiring, controller: Controlle
     """Give what the board file of a controller does; None for a computer."""
     if not controller.has_pins:
         return None
-    generators = {each.output: each.prefix for each in step_generators(model, names.prefix)}
+    generators = {each.output: each for each in step_generators(model, names.prefix)}
     return Board(
         controller=controller.name,
         about=controller.about,
@@ -55,13 +55,57 @@ def refusals_of_board(model: Model, controller: Controller) -> Iterator[str]:
         yield f"`{controller.name}` has no pin {', '.join(strange)}"
     if isinstance(model.watchdog, int) and controller.watchdog(model.watchdog // MICROS) is None:
         yield f"`{controller.name}` has no watchdog as short as the file's"
+    yield from _slices_shared(model, controller)
+    yield from _on_as_pwm_begins(model, controller)
     servos = [each for each in model.outputs if each.kind == "servo"]
     if len(servos) > MOST_SERVOS:
         yield f"a controller drives {MOST_SERVOS} servos, and there are {len(servos)}"
 
 
+def _slices_shared(model: Model, controller: Controller) -> Iterator[str]:
+    """Tell which light would get a servo's pulses: on an RP2040 two pins share one frequency."""
+    if controller.core != "rp2040":
+        return
+    slices: dict[int, str] = {}
+    for wire in wires(model):
+        if (
+            isinstance(wire.item, Output)
+            and wire.item.kind == "servo"
+            and isinstance(wire.pin, str)
+        ):
+            pin = controller.pin(wire.pin)
+            slices |= {} if pin is None else {_slice(pin.number): wire.name}
+    for wire in wires(model):
+        pin = controller.pin(wire.pin) if wire.dims and isinstance(wire.pin, str) else None
+        if pin is not None and _slice(pin.number) in slices:
+            servo = slices[_slice(pin.number)]
+            yield (
+                f"`{wire.name}` is on pin `{pin.name}`, which has one PWM with the servo `{servo}`"
+            )
+
+
+def _on_as_pwm_begins(model: Model, controller: Controller) -> Iterator[str]:
+    """Tell which hazard would be on for a moment: an ESP32's PWM is low when it begins
+    (arduino-esp32 3, cores/esp32/esp32-hal-ledc.c).
+    """
+    for wire in wires(model):
+        item = wire.item
+        if controller.core != "esp32" or not isinstance(item, Output):
+            continue
+        if wire.dims and item.hazard and item.wiring.on_when == "low":
+            yield (
+                f"`{wire.name}` is on when low, and would be on for a moment as its PWM begins on "
+                f"`{controller.name}`"
+            )
+
+
+def _slice(pin: int) -> int:
+    """Give the PWM of a pin (RP2040 data sheet, from memory): two neighbours each, eight in all."""
+    return pin // 2 % 8
+
+
 def marks(model: Model, names: Vocabulary, made: Board | None) -> tuple[Mark, ...]:
-    """Give all that a board file must say that it does."""
+    """Give all that the board file and the loop must say that they do."""
     left = frozenset() if made is None else frozenset(word for word, _ in made.yours)
     found = [
         ("read", item.name, what)
@@ -75,15 +119,21 @@ def marks(model: Model, names: Vocabulary, made: Board | None) -> tuple[Mark, ..
     ]
     listed = [
         Mark(
+            file="board",
             macro=names.names.take(shouted(names.prefix, f"{verb}s", name, what)),
             does=f"{verb} {name}.{what}" if what else f"{verb} {name}",
             is_yours=name in left,
         )
         for verb, name, what in found
     ]
+    chores = []
     if made is not None and made.watchdog is not None:
-        macro = names.names.take(shouted(names.prefix, "feeds_watchdog"))
-        listed.append(Mark(macro=macro, does="feed the watchdog", is_yours=False))
+        chores.append(("feeds_watchdog", "feed the watchdog"))
+    if made is not None and made.steppers:
+        chores.append(("serves_steps", "serve the steps"))
+    for name, does in chores:
+        macro = names.names.take(shouted(names.prefix, "loop", name))
+        listed.append(Mark(file="loop", macro=macro, does=does))
     return tuple(listed)
 
 

@@ -4,8 +4,10 @@ from collections.abc import Iterator
 
 from behaviour.model import Model, Output
 from behaviour.wires import WHOLE
+from codegen.lower_steps import StepGenerator
 from codegen.lower_wiring import SERVO_AT_0, SERVO_AT_180, Wiring, pulse_us
-from codegen.vocabulary import OutputNames, Vocabulary
+from codegen.names import shouted
+from codegen.vocabulary import Vocabulary
 from codegen.wired import (
     Dimmed,
     DriveCall,
@@ -25,32 +27,32 @@ SIGNALS = ("dir", "enable")
 WAYS = 2
 """Ways that a pin for the direction tells apart."""
 
+LONGEST_FADE = 4 * 60 * 60 * 1_000_000
+"""In microseconds: 255 times as many milliseconds must be counted in 32 bits."""
+
 FULL = "255u"
 NOTHING = "0u"
 
 
 def drives(
-    model: Model, names: Vocabulary, wiring: Wiring, generators: dict[str, str]
+    model: Model, names: Vocabulary, wiring: Wiring, generators: dict[str, StepGenerator]
 ) -> tuple[DriveCall, ...]:
-    """Give how each output is driven; `generators` names the step generator of each stepper."""
-    ramping = {drive.output for drive in model.drives if drive.ramp_down}
+    """Give how each output is driven; `generators` has the step generator of each stepper."""
     return tuple(
-        _Drive(item, names.outputs[item.name], wiring).call(
-            generators.get(item.name), ramps_down=item.name in ramping
-        )
-        for item in model.outputs
+        _Drive(item, names, wiring).call(generators.get(item.name)) for item in model.outputs
     )
 
 
 class _Drive:
     """One output, with its names and the macros of its wiring."""
 
-    def __init__(self, item: Output, words: OutputNames, wiring: Wiring) -> None:
-        self._item, self._words, self._wiring = item, words, wiring
+    def __init__(self, item: Output, names: Vocabulary, wiring: Wiring) -> None:
+        self._item, self._names, self._wiring = item, names, wiring
+        self._words = names.outputs[item.name]
         self._pins = dict(item.wiring.pins)
         self._moving = [value for value in item.values if value != item.rest]
 
-    def call(self, generator: str | None, *, ramps_down: bool) -> DriveCall:
+    def call(self, generator: StepGenerator | None) -> DriveCall:
         words = self._words
         return DriveCall(
             word=self._item.name,
@@ -58,7 +60,7 @@ class _Drive:
             type=f"enum {words.tag}",
             values=tuple(words.values[value] for value in self._item.values),
             rest=words.values[self._item.rest],
-            how=self._how(generator, ramps_down=ramps_down),
+            how=self._how(generator),
             move=None if words.move is None else words.move.board_move,
             done=None if words.move is None else words.move.board_done,
         )
@@ -66,14 +68,14 @@ class _Drive:
     def _macro(self, what: str) -> str:
         return self._wiring.macro(self._item.name, what)
 
-    def _how(self, generator: str | None, *, ramps_down: bool) -> Driving:
+    def _how(self, generator: StepGenerator | None) -> Driving:
         item = self._item
         if item.wiring.pin is None and not self._pins:
             return Yours("it has no pin in the file")
         if item.kind == "servo":
             return self._servo()
         if "step" in self._pins:
-            return self._stepped(generator, ramps_down=ramps_down)
+            return self._stepped(generator)
         if self._words.move is not None:
             return Yours("it is moved by distance and has no pin for steps")
         strange = sorted({given.unit for _, given in item.wiring.gives} - {"%"})
@@ -90,7 +92,15 @@ class _Drive:
         wires, on_when = tuple(self._wires()), self._macro("on_when")
         if wired.pulse is not None:
             gap = None if wired.gap is None else self._macro("gap")
-            return Pulsed(wires=wires, on_when=on_when, pulse=self._macro("pulse"), gap=gap)
+            return Pulsed(
+                wires=wires,
+                on_when=on_when,
+                pulse=self._macro("pulse"),
+                gap=gap,
+                rests_at_once=self._item.hazard,
+            )
+        if isinstance(wired.fade, int) and wired.fade > LONGEST_FADE:
+            return Yours("the emitted lights fade for four hours at most")
         fades = wired.fade is not None and wired.fade != 0
         if fades or any(0 < given.number < WHOLE for _, given in wired.gives):
             return self._dimmed(wires, fades=fades)
@@ -171,9 +181,10 @@ class _Drive:
             return Yours("the emitted servos pulse high, and go at once")
         pulses = tuple((self._words.values[v], self._macro(f"gives.{v}")) for v in item.values)
         rest = self._macro(f"gives.{item.rest}")
-        return Servo(pin=self._macro("pin"), pulses=pulses, at_rest=rest)
+        number = self._names.names.take(shouted("servo", item.name))
+        return Servo(pin=self._macro("pin"), number=number, pulses=pulses, at_rest=rest)
 
-    def _stepped(self, generator: str | None, *, ramps_down: bool) -> Driving:
+    def _stepped(self, generator: StepGenerator | None) -> Driving:
         if generator is None:
             return Yours("it has a pin for steps, and `drives` do not say how fast it is")
         if self._item.wiring.gives:
@@ -191,6 +202,7 @@ class _Drive:
             on_when=self._macro("on_when"),
             turns=self._macro("turns"),
             first=self._words.values[self._moving[0]],
-            generator=generator,
-            ramps_down=ramps_down,
+            generator=generator.prefix,
+            ramps_down=generator.ramps_down,
+            shortest_us=generator.shortest_us,
         )

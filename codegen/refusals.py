@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
-from behaviour.controllers import controller
+from behaviour.controllers import Controller, controller
 from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.model import Input, Model, Output, Unknown
 from codegen.lower_board import refusals_of_board
@@ -24,7 +24,7 @@ class CannotEmitError(Exception):
 
 def refuse_if_needed(model: Model, prefix: str, target: str = "host") -> None:
     """Raise CannotEmitError with every reason at once, if there is one."""
-    reasons = (*_reasons(model, prefix), *refusals_of_board(model, controller(target)))
+    reasons = (*_reasons(model, prefix), *_reasons_of_board(model, prefix, controller(target)))
     if reasons:
         raise CannotEmitError(reasons)
 
@@ -50,6 +50,12 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for each in counted_times(model):
         if isinstance(each.time, int) and each.time > MOST_MICROS:
             yield f"{each.what} is longer than the firmware can count: 49.7 days"
+
+
+def _reasons_of_board(model: Model, prefix: str, board: Controller) -> Iterator[str]:
+    if board.has_pins and prefix.isupper():
+        yield f"`{prefix}` may be a name of the chip's own: `firmware_name` gives another"
+    yield from refusals_of_board(model, board)
 
 
 def _unknowns(model: Model) -> tuple[Unknown, ...]:

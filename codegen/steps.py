@@ -90,6 +90,8 @@ def steps_source(module: Module, made: StepGenerator) -> str:
 
 def _starts(out: CWriter, made: StepGenerator) -> None:
     with out.function(f"void {made.prefix}_turn(void)"):
+        with out.block("if (left == 0u)"):
+            out.line("level = 0u;")
         out.line("left = ENDLESS;")
     with out.function(f"void {made.prefix}_move(uint32_t steps)"):
         out.line("left = steps;")

@@ -4,18 +4,20 @@ Names in capitals are macros of the settings, and `value` is what an output is g
 """
 
 from dataclasses import dataclass
+from typing import Literal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """A macro by which a board file says what it does, such as `drive lamp.blue`.
+    """A macro by which a file of the coder's says what it does, such as `drive lamp.blue`.
 
-    The emitted board file does not say so where that `is_yours`.
+    The emitted file does not say so where that `is_yours`.
     """
 
+    file: Literal["board", "loop"]
     macro: str
     does: str
-    is_yours: bool
+    is_yours: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,26 +122,33 @@ class Dimmed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pulsed:
-    """Wires of which one is on for a while each time that the output is given another value."""
+    """Wires of which one is on for a while each time that the output is given another value.
+
+    With `rests_at_once` a pulse ends where a hazard comes to rest.
+    """
 
     wires: tuple[Wire, ...]
     on_when: str
     pulse: str
     gap: str | None
+    rests_at_once: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Servo:
-    """A servo: its pulse in microseconds for each value."""
+    """A servo: its number in the round of pulses, and its pulse in microseconds for each value."""
 
     pin: str
+    number: str
     pulses: tuple[tuple[str, str], ...]
     at_rest: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stepped:
-    """A stepper on its driver. `first` is the way in which the direction is on."""
+    """A stepper on its driver. `first` is the way in which the direction is on, `shortest_us` the
+    time between two steps at full speed.
+    """
 
     step: str
     direction: str | None
@@ -150,6 +159,7 @@ class Stepped:
     first: str
     generator: str
     ramps_down: bool
+    shortest_us: int
 
 
 Driving = Switched | Dimmed | Pulsed | Servo | Stepped | Yours

@@ -6,6 +6,7 @@ It knows no check.
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from behaviour.check.seeking import sought
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -92,14 +93,16 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
+        moving: bool = False,
         at_rest: bool = False,
         uncounting: bool = False,
     ) -> Iterator[Lookout]:
         """Give searches in which regions that are only looked at may be anywhere, finer and finer.
 
-        What one of them does not find is never. `at_rest` is for questions in which people hold
-        still: what is left out goes on all the same. With `uncounting` each is given without its
-        counters first, and the whole so as well.
+        What one of them does not find is never. `moving` keeps the mechanisms that what is asked
+        for moves. `at_rest` is for questions in which people hold still: what is left out goes on
+        all the same. With `uncounting` each is given without its counters first, and the whole so
+        as well.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
         model = cone(self.model, asked, regions, driven, self._read).model
@@ -121,7 +124,7 @@ class Asking:
                     case _:
                         pass
         counted = {atom.name for c in asked for atom in atoms(c) if isinstance(atom, Compare)}
-        drawn = sketches(model, named, mechanisms)
+        drawn = sketches(model, named, mechanisms, moving=moving)
         for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
@@ -160,8 +163,9 @@ class Asking:
 
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
-        runs = self.reach_each(question, goal, conditions=conditions, outputs=outputs)
-        return next(runs, None)
+        for part, run in self.reach_each(question, goal, conditions=conditions, outputs=outputs):
+            return self.whole(part, run)
+        return None
 
     def reach_each(
         self,
@@ -170,10 +174,10 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
-    ) -> Iterator[Run]:
-        """Find runs of the whole prop into a goal, each into a situation that none was found into.
+    ) -> Iterator[tuple[Model, Run]]:
+        """Find runs into a goal, each into a situation that none was found into, and their part.
 
-        Raises LimitError.
+        `goal` is made for the part of the model that is searched. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
@@ -183,7 +187,7 @@ class Asking:
         wanted = goal(lookout.model)
         met: set[Situation] = set()
         while witness := reach(lookout, lambda at: wanted(at) and at not in met):
-            yield self.whole(lookout.model, witness.run)
+            yield lookout.model, witness.run
             last = witness.legs[-1].move
             if last is None:
                 return
@@ -196,9 +200,15 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
+        quickly: bool = False,
     ) -> bool:
-        """Try to show on a sketch that something stays possible, whatever other regions do."""
+        """Try to show on a sketch that something stays possible, whatever other regions do.
+
+        If `quickly`, it is tried only whatever the mechanisms do too.
+        """
         for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+            if quickly and rough.model.mechanism:
+                return False
             goal = possible(rough)
             goal.free = rough.question.free
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
@@ -225,6 +235,7 @@ class Asking:
                 steps=WALK_STEPS,
                 seconds=WALK_SECONDS,
                 may_stall=may_stall,
+                sought=() if may_stall else sought(self.model, part),
                 idle=WALK_IDLE,
             )
         return known

@@ -6,45 +6,30 @@ about where the rule is in force.
 
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.awaiting import Awaited, awaited_by
 from behaviour.check.judging import Sights, stretches
 from behaviour.check.ordering import PENDING, Pending
-from behaviour.check.watches import asks_output_change, in_scope
+from behaviour.check.recalling import inside, recalling
+from behaviour.check.seeking import name_of
+from behaviour.check.watches import in_scope
 from behaviour.check.watching import BREACH, Simple
-from behaviour.explore.guards import atoms
 from behaviour.explore.search import Budget, LimitError
-from behaviour.explore.situations import Question, Watch
+from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import (
-    Always,
-    Condition,
     InState,
     Is,
     Model,
-    Never,
     Or,
     Region,
     Rule,
-    Scope,
     State,
-    WayBack,
-    Whenever,
-    conditions,
 )
 from behaviour.semantics import settings
 from behaviour.story import replay
 from behaviour.wording import condition_words
-
-
-class Awaited(NamedTuple):
-    """A condition that a rule waits for: within its scope, and perhaps as a loop finds things."""
-
-    condition: Condition
-    scope: Scope | None
-    found: bool = False
-
 
 FEW_STATES = 300
 """How many states the short search looks at before a short walk is tried."""
@@ -97,32 +82,13 @@ def _is_empty(
     walked: _Walked,
     findings: list[Finding],
 ) -> bool:
-    for awaited in awaited_by(asking.model, rule):
+    for awaited in awaited_by(rule):
         if awaited not in known:
             known[awaited] = _is_soon_seen(asking, awaited, walked) or _happens(asking, awaited)
         if not known[awaited]:
             findings.append(_finding(asking.model, rule, awaited))
             return True
     return False
-
-
-def awaited_by(model: Model, rule: Rule) -> Iterator[Awaited]:
-    """List what a rule waits for, its scope first."""
-    scope = rule.scope
-    if scope is not None:
-        yield Awaited(scope.condition, None)
-    match rule.requirement:
-        case Never(condition=condition) | Always(condition=condition):
-            parts = dict.fromkeys(atoms(condition))
-            if len(parts) > 1:
-                yield from (Awaited(part, scope) for part in parts)
-        case Whenever(trigger=trigger):
-            if not asks_output_change(model, trigger):
-                yield Awaited(trigger, scope, found=True)
-        case WayBack():
-            return
-        case requirement:
-            yield from (Awaited(each, scope) for each in conditions(requirement))
 
 
 def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
@@ -137,11 +103,13 @@ def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
 
 
 def _is_met(asking: Asking, awaited: Awaited) -> bool:
-    """Tell whether a state that a short walk entered is, or sets, what is waited for."""
+    """Tell whether a short walk met what is waited for, or a state that is, or sets, it."""
     model, condition = asking.model, awaited.condition
-    if awaited.scope is not None or not isinstance(condition, Is | InState):
+    if awaited.scope is not None:
         return False
     met = asking.walked(model, may_stall=False)
+    if awaited.found and name_of(model, condition) in met:
+        return True
     entered = {
         (region, state)
         for region in model.regions
@@ -164,6 +132,8 @@ def _is_met(asking: Asking, awaited: Awaited) -> bool:
                 if region.name == model.owner.get(name)
                 for cue in range(_cues_met(region, state, met) + 1)
             )
+        case _:
+            return False
 
 
 def _cues_met(region: Region, state: State, met: Container[object]) -> int:
@@ -186,8 +156,14 @@ def _happens(asking: Asking, awaited: Awaited) -> bool:
     inner: Watch = Pending(condition, Or(())) if found else Simple(condition, wrong=True)
     place = BREACH if not found else PENDING if scope is None else PENDING + 1
     asked = (condition,) if scope is None else (condition, scope.condition)
-    question = Question(watches=(in_scope(inner, scope),), conditions=asked)
-    run = asking.reach(question, lambda _: lambda at: at.watch[0] == place, conditions=asked)
+    watch = in_scope(inner, scope)
+    watch = recalling(asking.model, watch, condition) if found else watch
+    question = Question(watches=(watch,), conditions=asked)
+
+    def is_met(at: Situation) -> bool:
+        return inside(watch, at.watch[0]) == place
+
+    run = asking.reach(question, lambda _: is_met, conditions=asked)
     return run is not None
 
 

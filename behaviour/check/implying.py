@@ -41,6 +41,13 @@ def implies(model: Model, region: Region, first: Transition, second: Transition)
     )
 
 
+def exclude(model: Model, first: Condition | None, second: Condition | None) -> bool:
+    """Tell whether two conditions never hold in the same loop."""
+    return first is not None and not any(
+        _judged(first, case) and _judged(second, case) for case in _cases(model, first, second)
+    )
+
+
 def _times(model: Model, region: Region, way: Transition) -> tuple[int, int]:
     """Give the loops of its state from which the time of a transition may be, and surely is up."""
     if way.part is Part.END and way.source is not None:
@@ -123,6 +130,11 @@ def _judged(condition: Condition | None, case: Case) -> bool:
         case _:
             number = case[condition.name]
             return isinstance(number, int) and compare(number, condition.sign, condition.number)
+
+
+def can_hold(model: Model, when: Condition | None) -> bool:
+    """Tell whether a condition holds in any case at all."""
+    return any(_judged(when, case) for case in _cases(model, when))
 
 
 def holds_without(model: Model, when: Condition | None, edge: Becomes) -> bool:

@@ -1,12 +1,14 @@
-"""Transitions that could be due in one loop, so that only their order decides."""
+"""Transitions that could be due in one loop, so that only their order decides; and always does."""
 
 from collections.abc import Iterable, Iterator
+from itertools import combinations
 
-from behaviour.check.implying import implies
+from behaviour.check.implying import can_hold, exclude, implies
 from behaviour.explore.guards import strongest
 from behaviour.explore.places import Way, spot
 from behaviour.explore.situations import Mark, Moment
 from behaviour.model import Model, Part, Region, Transition
+from behaviour.semantics import NotKnownError, candidates
 
 
 def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> tuple[Way, ...]:
@@ -27,11 +29,35 @@ def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> t
             continue
         if not after_winner or loser is None or loser.part is Part.INTERLOCK:
             continue
-        if (loser.target, loser.does) == (winner.target, winner.does):
-            continue
-        if not implies(model, region, ways[winner.number], ways[loser.number]):
+        if _are_rivals(model, region, ways[winner.number], ways[loser.number]):
             found.append(other)
     return tuple(found)
+
+
+def rival_pairs(model: Model, region: Region) -> tuple[tuple[Transition, Transition], ...]:
+    """List every two transitions of one place of which the second could be due as well."""
+    found: dict[tuple[int, int], tuple[Transition, Transition]] = {}
+    for state in region.states:
+        for cue in range(len(state.cues) + 1) if not state.children else ():
+            ways = [
+                way
+                for way in candidates(region, state.number, cue)
+                if isinstance(way, Transition) and way.part is not Part.INTERLOCK
+            ]
+            found |= {
+                (first.number, second.number): (first, second)
+                for first, second in combinations(ways, 2)
+            }
+    return tuple(pair for pair in found.values() if _are_rivals(model, region, *pair))
+
+
+def _are_rivals(model: Model, region: Region, winner: Transition, loser: Transition) -> bool:
+    """Tell whether two may be due at once, do something else, and the loser is no 'otherwise'."""
+    if (loser.target, loser.does) == (winner.target, winner.does):
+        return False
+    if exclude(model, winner.when, loser.when):
+        return False
+    return not implies(model, region, winner, loser)
 
 
 def races(
@@ -47,3 +73,26 @@ def races(
             if other.clock is not None and other.early > 1:
                 bounds = strongest((*lows, (other.clock, other.early)))
             yield Mark(("order", region.name, winner.number, loser.number), bounds)
+
+
+def shadow(region: Region, model: Model, way: Transition) -> Transition | None:
+    """Give a transition that is looked at before another and holds whenever it does, if one is."""
+    try:
+        if not can_hold(model, way.when):
+            return None
+        found = (other for other in _before(region, way) if implies(model, region, way, other))
+        return next(found, None)
+    except NotKnownError:
+        return None
+
+
+def _before(region: Region, way: Transition) -> Iterator[Transition]:
+    """List what is looked at before a transition, of its own state and of those around it."""
+    path = () if way.source is None else region.path(way.source)
+    interlocks = [*region.interlocks, *(w for n in path for w in region.states[n].interlocks)]
+    if way in interlocks:
+        interlocks = interlocks[: interlocks.index(way)]
+    yield from (each for each in interlocks if each.target not in path)
+    if way.part is not Part.INTERLOCK and way.source is not None:
+        leave = region.states[way.source].leave
+        yield from leave[: leave.index(way)] if way in leave else leave

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
 from behaviour.check.marking import Resting, observers
@@ -198,15 +198,21 @@ def _setter(model: Model, output: str) -> Span:
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     if not _may_turn(asking.model, region):
         return False
-    for rough in asking.sketches(Question(), regions=(region.name,), at_rest=True):
+    lookout = asking.lookout(Question(), regions=(region.name,))
+    going = _turning(lookout.model, region)
+    tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
+    drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
+    for number, rough in enumerate(drawn):
         if not may(lambda r=rough: may_go_round(r, _turning(r.model, region))):  # type: ignore[misc]
             return False
-    lookout = asking.lookout(Question(), regions=(region.name,))
-    run = _round(asking, lookout, _turning(lookout.model, region))
+        if number and tried() is not None:
+            break
+    found = tried()
+    run = asking.whole(lookout.model, found) if found else _round(asking, lookout, going)
     if run is None:
         return False
     states, drives = _round_of(asking.model, region, run)
-    found = finding(
+    told = finding(
         "self-running",
         f"states of `{region.name}` go round by themselves: {', '.join(states)}",
         region.span,
@@ -215,7 +221,7 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
         place=(region.name, states[0]),
         hint="a state that waits for a person, or an excuse if it is meant",
     )
-    findings.append(replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
+    findings.append(replace(told, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
     return True
 
 

@@ -28,14 +28,14 @@ if TYPE_CHECKING:
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
-    parser = Parser("tablework emit", description="Write the firmware in C.")
+    parser = Parser("tablework emit", description="Write the firmware.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("--into", metavar="DIR", required=True, help="the folder for its folder")
     parser.add_argument(
         "--controller",
         metavar="NAME",
         required=True,
-        help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`",
+        help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`; `pi` in Python",
     )
     parser.add_argument(
         "--take",
@@ -74,6 +74,7 @@ def emit(name: str, into: str, controller: str, seconds: float | None, how: How)
     readable = readable_file(name)
     if readable is None:
         return UNREADABLE
+    _look_up(controller)
     verdicts = () if seconds is None else _checked(readable, controller, seconds)
     files = _emitted(readable, controller, verdicts)
     folder = Path(into, *PurePath(files[0].path).parts[:-1])
@@ -95,12 +96,23 @@ def emit(name: str, into: str, controller: str, seconds: float | None, how: How)
         raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
     for kept in report.files:
         put_out(f"{kept.done.value:<9}  {kept.path}\n")
-    for message in report.messages:
+    for message in (*report.messages, *_still_open(readable, controller)):
         complain(message)
     if take == BENCH and differs:
         advise(readable, differs)
-    _tell_the_coder(readable, controller, Path(into))
+    if controller != "pi":
+        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
+
+
+def _look_up(controller: str) -> None:
+    from behaviour.controllers import UnknownControllerError
+    from behaviour.controllers import controller as look_up
+
+    try:
+        look_up(controller)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
 
 
 def _checked(readable: Readable, controller: str, seconds: float) -> tuple[str, ...]:
@@ -108,10 +120,13 @@ def _checked(readable: Readable, controller: str, seconds: float) -> tuple[str, 
     from behaviour.pipeline import check
     from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
 
-    outcome = check(readable, seconds, controller=controller).outcome
+    judged = None if controller == "host" else controller
+    outcome = check(readable, seconds, controller=judged).outcome
     verdict, name = verdict_of(outcome), readable.source.name
     if verdict is not FileVerdict.OK:
-        complain(f"`{name}` is {verdict.value}: `tablework check {name}` tells how")
+        other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
+        words = f"`{name}` is {verdict.value}, and so is this firmware"
+        complain(f"{words}: `tablework check {name}{other}` tells how")
     return verdict_lines(outcome)
 
 
@@ -119,17 +134,28 @@ def _emitted(
     readable: Readable, controller: str, verdicts: tuple[str, ...]
 ) -> tuple[EmittedFile, ...]:
     """Make the files, or say in one line why there are none."""
-    from behaviour.controllers import UnknownControllerError
     from codegen.emit import emit as emitted
     from codegen.refusals import CannotEmitError
 
     name = readable.source.name
     try:
         return emitted(readable.model, name, controller, verdicts)
-    except UnknownControllerError as problem:
-        raise CommandError(str(problem)) from problem
     except CannotEmitError as problem:
         raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
+
+
+def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
+    """Say which settings are left to the user."""
+    if controller != "pi":
+        return ()
+    from codegen.emit import firmware_name
+    from codegen.python.source import open_settings
+
+    model, source_name = readable.model, readable.source.name
+    names = open_settings(model, source_name, firmware_name(model, source_name))
+    if not names:
+        return ()
+    return (f"still to be set at the top of the module, before it starts: {', '.join(names)}",)
 
 
 def _with_bench(
@@ -147,7 +173,7 @@ def _with_bench(
     )
 
 
-def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
+def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: bool) -> None:
     """Tell what of the folder is still to be done, or what its firmware takes of the chip."""
     from codegen.advice import advice
     from codegen.emit import firmware_name
@@ -157,11 +183,12 @@ def _tell_the_coder(readable: Readable, controller: str, into: Path) -> None:
     model, name = readable.model, readable.source.name
     module = lower(model, name, firmware_name(model, name), controller)
     folder = into / module.prefix
-    found = {path.name: path.read_text("utf-8", "replace") for path in sorted(folder.glob("*.c"))}
+    paths = sorted((*folder.glob("*.c"), *folder.glob("*.ino")))
+    found = {path.name: path.read_text("utf-8", "replace") for path in paths}
     for message in advice(module, found):
         complain(message)
-    board_file = found.get(f"{module.prefix}_board.c", "")
-    if not missing_marks(module, board_file) and not is_for_another(module, board_file):
+    is_done = not any(missing_marks(module, text) for text in found.values())
+    if builds and is_done and not is_for_another(module, found.get(f"{module.prefix}_board.c", "")):
         put_out(_sizes(controller, folder))
 
 
@@ -177,5 +204,7 @@ def _sizes(controller: str, folder: Path) -> str:
         with progress(f"building for {controller}"):
             return sizes_text(controller, TARGETS[controller], sizes_for(controller, folder))
     except CannotBuildError as problem:
-        complain(f"its size is not known: {problem}")
+        lines = str(problem).splitlines()
+        wrong = next((line for line in lines if "error:" in line), lines[0])
+        complain(f"what it takes of the chip is not known: {wrong.strip()}")
         return ""

@@ -7,10 +7,11 @@ and each random time is drawn so that its transition fires where the path says.
 from collections.abc import Iterator, Sequence
 
 from behaviour.explore.legs import Leg, Schedule
+from behaviour.explore.lulls import Lulls
 from behaviour.explore.places import Way
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
-from behaviour.findings import Run, Stimulus
+from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import PropState, filter_loops, window_of
 from behaviour.world.circuit import Circuit, acting, beat
@@ -37,20 +38,28 @@ def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
     raw = _raw(model, legs, plan, moments)
     draws = _draws(model, legs, plan.loops)
     stalled = _stalled(legs, plan.loops, len(moments))
-    stimuli = tuple(
-        Stimulus(
-            tuple(raw[loop][wire] for wire in circuit.wires),
-            moment.left.mechanism,
-            draws.get(loop, ()),
-            stalled[loop],
-            _true(circuit, moment, raw[loop]),
-            beat(moment.lives),
-            acting(moment.lives),
+    stimuli: list[Stimulus] = []
+    last: object = None
+    for loop, moment in enumerate(moments):
+        drawn = draws.get(loop, ())
+        given = (moment, raw[loop], stalled[loop], drawn)
+        if given == last and not drawn:
+            stimuli.append(stimuli[-1])
+            continue
+        last = given
+        stimuli.append(
+            Stimulus(
+                tuple(raw[loop][wire] for wire in circuit.wires),
+                moment.left.mechanism,
+                drawn,
+                stalled[loop],
+                _true(circuit, moment, raw[loop]),
+                beat(moment.lives),
+                acting(moment.lives),
+            )
         )
-        for loop, moment in enumerate(moments)
-    )
     replay(circuit, stimuli, moments)
-    return Run(stimuli, breach=plan.loops[-1], faults=circuit.faults)
+    return Run(tuple(stimuli), breach=plan.loops[-1], faults=circuit.faults)
 
 
 def _true(circuit: Circuit, moment: Moment, raw: Sequence[str]) -> tuple[str, ...]:
@@ -188,9 +197,15 @@ def _due(way: Way | None) -> Iterator[int]:
 def replay(
     circuit: Circuit, stimuli: Sequence[Stimulus], moments: Sequence[Moment]
 ) -> PropState | None:
-    """Run the definition over what each loop is given, and hold it against what the search says."""
-    model, state, skipped = circuit.model, None, 0
-    for loop, (stimulus, moment) in enumerate(zip(stimuli, moments, strict=True)):
+    """Run the definition over what each loop is given, and hold it against what the search says.
+
+    Loops that do nothing but count, where the same is given throughout, are passed over.
+    """
+    model, skipped, lulls = circuit.model, 0, Lulls(circuit.model)
+    state: PropState | None = None
+    at = 0
+    while at < len(stimuli):
+        loop, stimulus, moment, before = at, stimuli[at], moments[at], state
         state = play(model, state, stimulus, skipped)
         skipped = skipped_after(stimulus, skipped)
         left = moment.left
@@ -208,4 +223,10 @@ def replay(
                 f"{moment.raw}; `step` has {leaves}, {state.counters}, {real}, "
                 f"{[item.steady for item in state.inputs]}"
             )
+        at += 1
+        if before is not None and stimulus.beat is Beat.RUNS and not skipped and not stimulus.draws:
+            most = min(len(stimuli), at + lulls.left(before, state))
+            while at < most and stimuli[at] is stimulus and moments[at] is moment:
+                at += 1
+            state = lulls.later(state, at - loop - 1)
     return state

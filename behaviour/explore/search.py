@@ -53,7 +53,7 @@ NEARLY_A_GIBIBYTE = 15 << 26
 """With what the process uses before it searches it stays below a gibibyte."""
 
 LOOKS_APART = 64
-"""So many states are counted between two looks at the clock."""
+"""So many states are counted between two looks at the clock, from the first on."""
 
 
 @dataclass(slots=True)
@@ -84,7 +84,7 @@ class Budget:
             self.whole.used += 1
         if self.used > self.states:
             raise LimitError(f"{self.states} states", self._reached())
-        if self.used % LOOKS_APART == 0:
+        if self.used % LOOKS_APART == 1:
             if time.monotonic() - self.began > self.seconds:
                 raise LimitError(f"{self.seconds:g} s", self._reached())
             if most_memory() > self.filled + self.memory:

@@ -38,26 +38,52 @@ MOST_COUNTED = 64
 
 
 def sketches(
-    model: Model, regions: Iterable[str], mechanisms: Iterable[str] = ()
+    model: Model, regions: Iterable[str], mechanisms: Iterable[str] = (), *, moving: bool = False
 ) -> Iterator[Model]:
     """Draw a model rougher and then finer: first with only `regions` as they are.
 
-    Then those that they look at are drawn as they are too, and so on. Mechanisms that are named are
-    kept, with the regions that move them. The model itself is not given.
+    Then those that they look at are drawn as they are too, and so on. Mechanisms are first left
+    out, and what they force is turned at will, unless `moving` keeps them; those that are named
+    are kept, with the regions that move them. The model itself is not given.
     """
-    parts = _Parts(model)
-    named = {name for each in mechanisms for name in parts.movers(model.mechanisms[each])}
-    kept = parts.closed({*regions, *named})
+    named = _moved_with(model, mechanisms)
+    movers = {name for each in named for name in _Parts(model).movers(each)}
     everything = {region.name for region in model.regions}
-    while kept != everything:
-        yield _drawn(model, parts, kept)
-        wider = parts.closed(kept | {name for each in kept for name in parts.looks_at(each)})
-        if wider == kept:
-            return
+    bare = replace(model, mechanism=named)
+    has_others = len(named) < len(model.mechanism) and not moving
+    for kept in _wider(_Parts(bare), {*regions, *movers}) if has_others else ():
+        yield _drawn(bare, kept)
+    for kept in _wider(_Parts(model), {*regions, *movers}):
+        drawn = _drawn(model, kept)
+        is_new = not has_others or len(drawn.mechanism) > len(named)
+        if kept != everything and is_new:
+            yield drawn
+
+
+def _wider(parts: "_Parts", regions: set[str]) -> Iterator[set[str]]:
+    """Give these regions, then with them those that they look at, and so on."""
+    kept: set[str] = set()
+    wider = parts.closed(regions)
+    while wider != kept:
         kept = wider
+        yield kept
+        wider = parts.closed(kept | {name for each in kept for name in parts.looks_at(each)})
 
 
-def _drawn(model: Model, parts: "_Parts", kept: set[str]) -> Model:
+def _moved_with(model: Model, names: Iterable[str]) -> tuple[Mechanism, ...]:
+    """Give the mechanisms that are named, and those whose states they ask for."""
+    found: set[str] = set()
+    more = set(names)
+    while more:
+        found |= more
+        conditions = [m.during for name in more for m in model.mechanisms[name].movements()]
+        asked = {a.region for c in conditions for a in atoms(c) if isinstance(a, InState)}
+        more = (asked & model.mechanism_index.keys()) - found
+    return tuple(each for each in model.mechanism if each.name in found)
+
+
+def _drawn(model: Model, kept: set[str]) -> Model:
+    parts = _Parts(model)
     rough = _Rough(
         {region.name: region for region in model.regions if region.name not in kept},
         {

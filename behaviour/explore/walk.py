@@ -11,14 +11,15 @@ laid out loop by loop, at the end.
 
 import time
 from collections.abc import Callable, Collection, Iterator
+from contextlib import suppress
 from random import Random
 
 from behaviour.explore.walking.aims import Aim, Aims, Way
 from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import MOST_LOOPS, Finds, Spot, whereabouts
 from behaviour.explore.walking.goals import Goal
-from behaviour.explore.walking.marks import Mark, marks_of
-from behaviour.explore.walking.nearness import open_ways
+from behaviour.explore.walking.marks import Mark, Sought, marks_of
+from behaviour.explore.walking.nearness import Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot, Strides
 from behaviour.findings import Run
 from behaviour.model import Model, Transition
@@ -56,6 +57,13 @@ FIDGETS = (1, 2, 5, 20)
 PAIR = 2
 """So many transitions are aimed at together."""
 
+TRIES = 3
+"""So often each thing that is sought is tried for at the end from each look that is near to it."""
+MUCH_SHORTER = 2
+"""So much shorter must a run be for another one to be tried."""
+STRAIGHT = 6
+"""So many doings each such try has."""
+
 MOST_FAILURES = 200
 """After so many starts that need what the file leaves open, it gives up."""
 
@@ -63,7 +71,7 @@ WEIGHTS = (60, 15, 10, 5, 5, 5, 5)
 """How often a hopeful transition is taken, a new one, nothing but time, a fidget, and so on."""
 
 
-def walk(
+def walk(  # noqa: PLR0913
     model: Model,
     *,
     seed: int,
@@ -71,18 +79,21 @@ def walk(
     seconds: float,
     may_stall: bool,
     wanted: Collection[Mark] | None = None,
+    sought: Collection[Sought] = (),
     idle: int | None = None,
 ) -> dict[object, Run]:
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
-    Each run ends in the loop in which its mark is met. The walk stops early when all that are
+    Each run ends in the loop in which its mark is met, be it one of the model's own or of what is
+    `sought` besides. The walk stops early when all that are
     `wanted` are met, or nothing new was met for `idle` calls. With `may_stall` one movement may
     never end from some loop on. Where the file leaves something open, runs that need it are given
     up. The same seed gives the same runs,
     unless `seconds` cut it short.
     """
     marks = [mark for mark in marks_of(model) if wanted is None or mark in wanted]
-    walker = Walker(model, seed, marks, may_stall=may_stall)
+    marks += [each.mark for each in sought]
+    walker = Walker(model, seed, marks, sought, may_stall=may_stall)
     walker.walk(steps, time.monotonic() + seconds, idle or steps)
     best = walker.finds.best
     return {mark: best[mark].run() for mark in marks if mark in best}
@@ -92,13 +103,19 @@ class Walker:
     """One walk, as far as it has gone."""
 
     def __init__(
-        self, model: Model, seed: int, wanted: Collection[Mark], *, may_stall: bool
+        self,
+        model: Model,
+        seed: int,
+        wanted: Collection[Mark],
+        sought: Collection[Sought] = (),
+        *,
+        may_stall: bool,
     ) -> None:
         self.model = model
         self.random = Random(seed)  # noqa: S311
         self.strides = Strides(model, self.random, may_stall=may_stall)
         self.aims = Aims(self.strides, self.random)
-        self.finds = Finds(model, self.random, wanted)
+        self.finds = Finds(model, self.random, wanted, sought)
         self.goal: Goal | None = None
         self.openings = 0
         self._doings: tuple[Callable[[Snapshot], Snapshot], ...] = (
@@ -128,6 +145,25 @@ class Walker:
                 failures += not self.finds.spots
             if len(self.finds.unmet) < unmet:
                 unmet, last = len(self.finds.unmet), self.strides.taken
+        for goal, near in self.finds.sought():
+            for spot in near:
+                for _ in range(TRIES):
+                    if not self._is_worth_trying(goal, spot) or time.monotonic() > until:
+                        break
+                    with suppress(NotKnownError):
+                        self._try(goal, spot)
+
+    def _is_worth_trying(self, goal: Goal, spot: Spot) -> bool:
+        """Tell whether a goal is not met, or a much shorter run may lead to it from a look."""
+        best = self.finds.best.get(goal.mark)
+        return best is None or spot.here.trail.length < best.length // MUCH_SHORTER
+
+    def _try(self, goal: Goal, spot: Spot) -> None:
+        """Go from where a goal is near to where it may be met, and do nothing else."""
+        here = self.strides.redrawn(self.random.choice((spot.here, *spot.others.values())))
+        for _ in range(STRAIGHT):
+            if here.trail.length <= MOST_LOOPS and self._is_worth_trying(goal, spot):
+                here = self._approach(here, goal)
 
     # --- Stretches ------------------------------------------------------------------------------
 
@@ -186,7 +222,7 @@ class Walker:
         nearness, at = self.finds.nearness, whereabouts(here)
         far = nearness.far(goal, at)
         if not far and goal.way is not None:
-            return self._take(here, (self.model.region_index[goal.part], goal.way))
+            return self._take(here, (self.model.region_index[goal.part], goal.way), goal.also)
         if not far:
             aim = self.aims.at_condition(here, goal.when)
             return self._wait(here if aim is None else self._follow(here, aim))
@@ -197,11 +233,22 @@ class Walker:
         ]
         able = [each for each in nearer if self.aims.needs(here, each[1].when) is not None]
         if able:
-            return self._take(here, self.random.choice(able))
+            chosen = self.random.choice(able)
+            aim = self._just_in_time(here, goal, at, chosen) if goal.also is not None else None
+            return self._take(here, chosen) if aim is None else self._follow(here, aim)
         if not nearer or depth == DEEPEST:
             return self._wait(here)
         _, way = self.random.choice(nearer)
         return self._approach(here, Goal(goal.mark, goal.part, None, way.when), depth + 1)
+
+    def _just_in_time(self, here: Snapshot, goal: Goal, at: Whereabouts, first: Way) -> Aim | None:
+        """Aim at a transition that leads to a race, and at the race in the very next loop."""
+        number = self.model.region_index[goal.part]
+        after = self.finds.nearness.after(at, *first)
+        if goal.way is None or goal.also is None or self.finds.nearness.far(goal, after):
+            return None
+        there = (after.leaves, after.counters)
+        return self.aims.at_two(here, first, number, (goal.way, goal.also), there)
 
     def _take_hopeful(self, here: Snapshot) -> Snapshot:
         ways = self._hopeful(here)
@@ -220,8 +267,10 @@ class Walker:
         ways = list(self._next(here))
         return self._take(here, self.random.choice(ways)) if ways else self._fidget(here)
 
-    def _take(self, here: Snapshot, way: Way) -> Snapshot:
-        aim = self.aims.at_transition(here, way)
+    def _take(self, here: Snapshot, way: Way, also: Transition | None = None) -> Snapshot:
+        """Take a transition, with another one of its region due in the same loop."""
+        second = None if also is None else (way[0], also)
+        aim = self.aims.at_transition(here, way, second)
         return self._wait(here) if aim is None else self._follow(here, aim, way[0])
 
     def _take_two(self, here: Snapshot) -> Snapshot:
@@ -290,9 +339,9 @@ class Walker:
         return here
 
     def _onward(self, here: Snapshot, wish: tuple[str, ...], loops: int) -> Snapshot:
-        here = self.strides.onward(here, wish, loops)
-        self.finds.note(here)
-        return here
+        now = self.strides.onward(here, wish, loops)
+        self.finds.note(here, now, loops)
+        return now
 
     # --- What may come next ---------------------------------------------------------------------
 

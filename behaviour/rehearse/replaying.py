@@ -3,6 +3,7 @@
 It searches nothing: what no single story can show it leaves to a check.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from behaviour.check.claims import ends_in
@@ -76,7 +77,7 @@ def _ended(model: Model, story: ToldStory, run: Run) -> Rehearsed:
     return Rehearsed(run, "", words or "it ends in the breach that it claims")
 
 
-def _difference(model: Model, story: ToldStory, views: tuple[LoopView, ...]) -> str:
+def _difference(model: Model, story: ToldStory, views: Sequence[LoopView]) -> str:
     """Find the first loop in which what is told is not what happens."""
     told = story.steps[0]
     for view in views:
@@ -102,7 +103,7 @@ def _first_difference(told: object, here: object) -> tuple[str, object, object]:
     return name, words[name], "not there"
 
 
-def _round_difference(model: Model, run: Run, views: tuple[LoopView, ...]) -> str:
+def _round_difference(model: Model, run: Run, views: Sequence[LoopView]) -> str:
     """Play the round of an endless story once more: it must come out the same."""
     if run.repeats_from is None:
         return ""

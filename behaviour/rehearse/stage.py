@@ -166,7 +166,7 @@ class Stage:
 
     def sight(self, moment: Moment) -> Look:
         """See a moment as rules and `see` do: what is really there."""
-        return replace(self.look(moment), inputs=moment.truly, outputs_before=moment.outputs_before)
+        return self.look(moment)._replace(inputs=moment.truly, outputs_before=moment.outputs_before)
 
     # --- The mechanism ------------------------------------------------------------------------
 

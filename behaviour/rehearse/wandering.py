@@ -7,11 +7,11 @@ count as one, so this finds much quickly and proves nothing.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 from itertools import count
 
-from behaviour.check.emptiness import Awaited
+from behaviour.check.awaiting import Awaited
 from behaviour.explore.guards import atoms
 from behaviour.model import (
     Change,
@@ -78,7 +78,7 @@ class _Wandering:
     def __post_init__(self) -> None:
         model = self.stage.model
         self.rules = {
-            rule.name: waits_for(model, rule)
+            rule.name: waits_for(rule)
             for rule in model.rules
             if Mark(Sort.RULE, rule.name) in self.wanted
         }
@@ -258,7 +258,7 @@ class _Wandering:
         look = self.stage.sight(moment)
         if part.found:
             was = self.stage.sight(before)
-            look = replace(was, inputs=look.inputs)
+            look = was._replace(inputs=look.inputs)
         return look.holds(part.condition)
 
     def _steps(

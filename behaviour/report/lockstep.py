@@ -60,11 +60,7 @@ def _lines(name: str, report: LockstepReport) -> Iterator[str]:
     if report.mismatch is not None:
         yield f"differs  {name}: {report.mismatch}"
         return
-    under = ", under the sanitizers" if report.sanitized else ""
-    yield (
-        f"alike  {name}: {report.runs} runs of {report.calls:,} loops in all, "
-        f"built by {report.compiler}{under}"
-    )
+    yield (f"alike  {name}: {report.runs} runs of {report.calls:,} loops in all, {report.how}")
     for count, what in report.families:
         yield f"   {count:>5} {what}"
     yield ""

@@ -8,7 +8,6 @@ mechanism can stand is followed loop by loop, and every stand is dropped that wo
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import product
 
 from behaviour.findings import Beat, Stimulus
@@ -66,7 +65,7 @@ def _onward(model: Model, stands: Iterable[Stands], before: Look | None) -> Iter
         yield from product(*(at_power_up(mechanism) for mechanism in model.mechanism))
         return
     for each in stands:
-        look = replace(before, mechanism=tuple(stand.state for stand in each))
+        look = before._replace(mechanism=tuple(stand.state for stand in each))
         choices = (
             tuple(choice.stand for choice in choose(model, mechanism, stand, look.holds))
             for mechanism, stand in zip(model.mechanism, each, strict=True)
@@ -83,7 +82,7 @@ def _reads(model: Model, stands: Stands, raw: tuple[str, ...]) -> bool:
 
 
 def _settled(model: Model, stands: Stands, after: Look) -> Stands:
-    look = replace(after, mechanism=tuple(stand.state for stand in stands))
+    look = after._replace(mechanism=tuple(stand.state for stand in stands))
     return tuple(
         settle(mechanism, stand, look.holds)
         for mechanism, stand in zip(model.mechanism, stands, strict=True)

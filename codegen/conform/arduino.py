@@ -4,10 +4,12 @@ The core's sources and the options are those of Debian's arduino-core-avr 1.8 (i
 boards.txt, which gives the sizes too).
 """
 
+import atexit
 import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -79,14 +81,23 @@ def build_for(controller: str, folder: Path, into: Path, *, whole: bool = True) 
     target = TARGETS[controller]
     into.mkdir(exist_ok=True)
     options = (*target.options, *_SMALL, *(("-flto", "-fno-fat-lto-objects") if whole else ()))
-    made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
     yours = [_compiled(path, into, options, _WARNINGS) for path in _sources(folder)]
-    library, program = into / "core.a", into / f"{folder.name}.elf"
-    _run(["avr-gcc-ar", "rcs", str(library), *map(str, made)])
+    library, program = _core(options), into / f"{folder.name}.elf"
     linking = (*target.chip, *_SMALL, "-Wl,--gc-sections")
     linking = (*linking, *(("-flto", "-fuse-linker-plugin") if whole else ()))
     _run(["avr-gcc", *linking, *map(str, yours), str(library), "-lm", "-o", str(program)])
     return program
+
+
+@cache
+def _core(options: tuple[str, ...]) -> Path:
+    """Build the core, once for each process, in a folder that goes when it ends."""
+    folder = TemporaryDirectory(prefix="tablework-")
+    atexit.register(folder.cleanup)
+    into = Path(folder.name)
+    made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
+    _run(["avr-gcc-ar", "rcs", str(into / "core.a"), *map(str, made)])
+    return into / "core.a"
 
 
 def refuse_without_tools() -> None:

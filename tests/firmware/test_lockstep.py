@@ -1,11 +1,18 @@
-"""The C, built for this computer under the sanitizers, beside the definition, loop by loop."""
+"""The C, built for this computer under the sanitizers, beside the definition, loop by loop.
+
+And the Python for a Raspberry Pi, at mock pins, on the same runs.
+"""
+
+from dataclasses import replace
 
 import pytest
 from hypothesis import settings
 
 from behaviour.findings import Run, Stimulus
-from codegen.conform.match import LockstepReport, match, match_on
-from codegen.conform.runs import Effort, Runs, runs_of
+from behaviour.rehearse.stage import run_of
+from behaviour.rehearse.walking import perform
+from codegen.conform.match import LockstepReport, match, match_on, match_on_pi
+from codegen.conform.runs import Effort, Family, Runs, runs_of
 from codegen.conform.timeline import Timeline, timeline_of
 from tests.firmware.killing import trial_of
 from tests.firmware.props import PROPS, demo_names, faulty_names, spec
@@ -92,6 +99,39 @@ def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(demo: tuple[st
         "go anywhere, punctual and late",
         "find a state that cannot be, and must rest",
     ]
+
+
+def first_of_each(runs: Runs, calls: int) -> Runs:
+    """Keep of each family the runs with which it has begun, about so many calls."""
+
+    def shortened(family: Family) -> Family:
+        kept, left = [], calls
+        for timeline in family.timelines:
+            if left > 0:
+                kept.append(timeline)
+            left -= len(timeline.calls)
+        return replace(family, timelines=tuple(kept))
+
+    return replace(runs, families=tuple(map(shortened, runs.families)))
+
+
+def test_a_demo_prop_in_python_takes_every_way_from_each_state_as_defined(
+    demo: tuple[str, Runs],
+) -> None:
+    name, whole = demo
+    model = spec(name)
+    told = tuple(
+        timeline_of(model, each.name, run_of(perform(model, each).moments))
+        for each in model.walkthroughs
+    )
+    runs = whole if settings.default.max_examples > 500 else first_of_each(whole, 3_000)
+    runs = replace(runs, families=(*runs.families, Family("are told", told)))
+    report = match_on_pi(model, f"{name}.yaml", runs)
+    assert report.mismatch is None
+    assert "mock pins" in report.how
+    edges = report.coverage.row("from each state")
+    assert edges.wanting == ()
+    assert len(runs.families[0].timelines) == edges.total == len(whole.families[0].timelines)
 
 
 def test_no_mutant_of_a_demo_prop_lives_but_those_that_do_just_the_same(

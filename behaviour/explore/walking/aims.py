@@ -93,7 +93,7 @@ class Aims:
     def at_transition(self, here: Snapshot, way: Way, also: Way | None = None) -> Aim | None:
         """Aim at the loop in which a region takes a transition; None if it cannot as things are.
 
-        In the same loop another region shall take `also`.
+        In the same loop another region shall take `also`, or it shall be due in this one.
         """
         look = here.look(self.model)
         needs = with_needs(look, self.random, {}, way[1].when)
@@ -118,6 +118,37 @@ class Aims:
             needs = against
             aim = self._aim(here, needs, wait)
         return aim
+
+    def at_two(
+        self,
+        here: Snapshot,
+        first: Way,
+        number: int,
+        ways: tuple[Transition, Transition],
+        there: tuple[tuple[int, ...], tuple[int, ...]],
+    ) -> Aim | None:
+        """Aim at the loop after a region takes `first`, in which two ways of `number` are due.
+
+        `there` are the leaves and counters that `first` leads to.
+        """
+        look = here.look(self.model)
+        needs = with_needs(look, self.random, {}, first[1].when)
+        left = look._replace(leaves=there[0], counters=there[1])
+        later = with_needs(left, self.random, {}, ways[0].when)
+        later = None if later is None else with_needs(left, self.random, later, ways[1].when)
+        if needs is None or later is None or needs.keys() & later.keys():
+            return None
+        waits = (
+            () if first[0] == number else tuple(self._wait(here, number, way) - 1 for way in ways)
+        )
+        soonest = self._aim(here, later, 2)
+        if soonest is None:
+            return None
+        wait = max([self._wait(here, *first), soonest.loops - 1, *waits])
+        before, then = self._aim(here, needs, wait), self._aim(here, later, wait + 1)
+        if before is None or then is None or (before.loops, then.loops) != (wait, wait + 1):
+            return None
+        return Aim(tuple(sorted((*before.turns, *then.turns))), wait + 1)
 
     # --- Times ----------------------------------------------------------------------------------
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from behaviour.explore.canonical import own_conditions
 from behaviour.explore.guards import atoms
 from behaviour.model import HeldFor, Model, Region, Time, Unknown
-from behaviour.semantics import RegionState, window_of
+from behaviour.semantics import InputState, PropState, RegionState, window_of
 
 FOREVER = 1 << 60
 """More loops than anybody waits for."""
@@ -41,6 +41,22 @@ class Dues:
         self.held = _held_times(model)
         self.windows = dict(_windows(model))
         self._due: dict[tuple[int, int, int], _Due] = {}
+
+    def until_due(self, prop: PropState) -> int:
+        """Count the loops to the next in which anything can happen while inputs stay."""
+        regions = (self.of_region(number, now) for number, now in enumerate(prop.regions))
+        inputs = (self.of_input(number, now) for number, now in enumerate(prop.inputs))
+        return min((*regions, *inputs), default=FOREVER)
+
+    def of_input(self, number: int, now: InputState) -> int:
+        """Count the loops until an input's filter is done, or a `for` that is asked of it."""
+        least = FOREVER
+        if now.raw != now.steady:
+            least = max(self.filters[number][now.raw] - now.run, 1)
+        for loops in self.held[number].get(now.steady, ()):
+            if loops > now.since:
+                least = min(least, loops - now.since)
+        return least
 
     def of_region(self, number: int, now: RegionState) -> int:
         """Count the loops until a timer of a region is due."""

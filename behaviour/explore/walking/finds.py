@@ -9,11 +9,12 @@ from operator import itemgetter
 from random import Random
 
 from behaviour.explore.walking.goals import Goal, goals_of
-from behaviour.explore.walking.marks import Mark
+from behaviour.explore.walking.marks import Mark, Sought, cues_of
 from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
-from behaviour.model import Model
+from behaviour.model import Model, Transition
+from behaviour.semantics import Look, candidates, is_due
 
 MOST_LOOPS = 400_000
 """Longer runs are given up."""
@@ -51,7 +52,13 @@ class Spot:
 class Finds:
     """Grows as a walk goes on; `news` counts the marks and looks that were new."""
 
-    def __init__(self, model: Model, random: Random, wanted: Collection[Mark]) -> None:
+    def __init__(
+        self,
+        model: Model,
+        random: Random,
+        wanted: Collection[Mark],
+        sought: Collection[Sought] = (),
+    ) -> None:
         self.model = model
         self.random = random
         self.wanted = frozenset(wanted)
@@ -62,7 +69,8 @@ class Finds:
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
-        self._goals = [goal for goal in goals_of(model) if goal.mark in self.wanted]
+        self._goals = [goal for goal in goals_of(model, sought) if goal.mark in self.wanted]
+        self._sought = {each.mark: each for each in sought}
         self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
 
     # --- What is told ---------------------------------------------------------------------------
@@ -75,13 +83,14 @@ class Finds:
             self._note_region(here, number)
         self._note_look(here)
 
-    def note(self, here: Snapshot) -> None:
-        """Take note of a later loop."""
+    def note(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        """Take note of a later loop, `loops` after the one before."""
         if here.is_quiet or here.trail.length > MOST_LOOPS:
             return
         fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
         for number in fired:
             self._note_region(here, number)
+        self._note_sought(before, here, loops)
         for name in here.prop.beyond:
             self._meet(("beyond", name), here)
         for number, movement in here.ended:
@@ -95,8 +104,53 @@ class Finds:
         region, now = self.model.regions[number], here.prop.regions[number]
         if now.fired is not None and now.fired.transition is not None:
             self._meet(("taken", region.name, now.fired.transition.number), here)
+        elif now.fired is not None:
+            cue = cues_of(region).index((now.leaf, now.cue))
+            self._meet(("cue", region.name, cue), here)
         for state in region.path(now.leaf):
             self._meet(("state", region.name, state), here)
+
+    def _note_sought(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        look: Look | None = None
+        for mark, sought in self._sought.items():
+            had = self.best.get(mark)
+            if had is not None and had.length <= here.trail.length:
+                continue
+            number = self.model.region_index[sought.region]
+            if sought.ways is not None and not self._is_race(
+                sought.ways, number, before, here, loops
+            ):
+                continue
+            look = look or before.look(self.model)._replace(
+                inputs=here.prop.inputs, done=here.prop.done
+            )
+            condition = sought.when if sought.ways is None else sought.ways[1].when
+            if look.holds(condition):
+                self._meet(mark, here)
+
+    def _is_race(
+        self,
+        ways: tuple[Transition, Transition],
+        number: int,
+        before: Snapshot,
+        here: Snapshot,
+        loops: int,
+    ) -> bool:
+        """Tell whether the first was taken and the time of the second was up as well."""
+        first, second = ways
+        fired, was = here.prop.regions[number].fired, before.prop.regions[number]
+        if fired is None or fired.transition is None or fired.transition.number != first.number:
+            return False
+        region = self.model.regions[number]
+        numbers = [
+            way.number
+            for way in candidates(region, was.leaf, was.cue)
+            if isinstance(way, Transition)
+        ]
+        if second.number not in numbers:
+            return False
+        later = was._replace(timers=tuple(timer + loops for timer in was.timers))
+        return is_due(self.model, region, later, second)
 
     def _meet(self, mark: Mark, here: Snapshot) -> None:
         if mark not in self.wanted:
@@ -139,13 +193,14 @@ class Finds:
 
     def _note_near(self, spot: Spot, at: Whereabouts) -> None:
         for goal in self._goals:
-            if goal.mark not in self.unmet:
+            is_sought = goal.mark in self._sought
+            if goal.mark not in self.unmet and not is_sought:
                 continue
             far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
             near = self._near[goal]
             if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
                 near.insert(0, (far, spot))
-                near.sort(key=itemgetter(0))
+                near.sort(key=_by_length if is_sought else itemgetter(0))
                 del near[MOST_NEAR:]
 
     # --- What is asked --------------------------------------------------------------------------
@@ -159,9 +214,23 @@ class Finds:
         goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
         return self.random.choice(goals) if goals else None
 
+    def sought(self) -> list[tuple[Goal, list[Spot]]]:
+        """List what is sought, and the looks near to it from which a shorter run may lead there."""
+        found = []
+        for goal in self._goals:
+            if goal.mark in self._sought:
+                most = self.best[goal.mark].length if goal.mark in self.best else MOST_LOOPS
+                near = [spot for _, spot in self._near[goal] if spot.here.trail.length < most]
+                found.append((goal, near))
+        return found
+
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""
         return min(self._near[goal], key=lambda each: each[0] + each[1].begun * WEARY)[1]
+
+
+def _by_length(near: tuple[float, Spot]) -> tuple[float, int]:
+    return near[0], near[1].here.trail.length
 
 
 def whereabouts(here: Snapshot) -> Whereabouts:

@@ -3,10 +3,10 @@
 It knows the model alone, and not how far anything is from there.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from behaviour.explore.walking.marks import Mark
+from behaviour.explore.walking.marks import Mark, Sought
 from behaviour.model import (
     Action,
     AddTo,
@@ -27,8 +27,8 @@ from behaviour.model import (
 class Goal:
     """A region or mechanism (`part`) in a state, and a condition, under which a mark is near.
 
-    `way` is the transition that then meets it; `past` is so for a counter that it takes past a
-    bound.
+    `way` is the transition that then meets it, with `also` due in the same loop; `past` is so for a
+    counter that it takes past a bound.
     """
 
     mark: Mark
@@ -37,10 +37,20 @@ class Goal:
     when: Condition | None = None
     way: Transition | None = None
     past: Compare | None = None
+    also: Transition | None = None
 
 
-def goals_of(model: Model) -> Iterator[Goal]:
+def goals_of(model: Model, sought: Iterable[Sought] = ()) -> Iterator[Goal]:
     """List what each mark takes; a counter may be taken past a bound by several transitions."""
+    for each in sought:
+        if each.ways is None:
+            yield Goal(each.mark, each.region, None, each.when)
+            continue
+        first, second = each.ways
+        source = first.source if first.source is not None else second.source
+        when = _unhindered(model.region[each.region], first)
+        both = when if second.when is None else And((when, second.when))
+        yield Goal(each.mark, each.region, source, both, first, also=second)
     for region in model.regions:
         for state in region.states:
             yield Goal(("state", region.name, state.number), region.name, state.number)

@@ -12,10 +12,11 @@ from collections.abc import Iterator, Mapping
 from random import Random
 from typing import NamedTuple
 
+from behaviour.explore.lulls import is_quiet
 from behaviour.explore.walking.dues import FOREVER, Dues
 from behaviour.explore.walking.trail import Trail, Trails
 from behaviour.model import Mechanism, Model, Movement
-from behaviour.semantics import InputState, Look, PropState, look_back, power_up, step
+from behaviour.semantics import Look, PropState, look_back, power_up, step
 from behaviour.world.mechanism import Progress, Stand, at_power_up, choose, settle, window
 
 EXTREME = 0.35
@@ -119,31 +120,16 @@ class Strides:
         prop = step(self.model, here.prop, raw, self._dice, loops)
         stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), stalled)
         trail = self._trails.longer(here.trail, stimulus, loops)
-        is_quiet = not ended and _is_quiet(prop) and prop.outputs == here.prop.outputs
-        now = Snapshot(prop, stands, endings, stalled, trail, is_quiet, ended)
-        return now if is_quiet or not stands else self._settled(now)
+        nothing = not ended and is_quiet(prop) and prop.outputs == here.prop.outputs
+        now = Snapshot(prop, stands, endings, stalled, trail, nothing, ended)
+        return now if nothing or not stands else self._settled(now)
 
     def horizon(self, here: Snapshot) -> int:
         """Count the loops to the next in which anything can happen while inputs stay."""
         if not here.is_quiet:
             return 1
-        least = FOREVER
-        for number, now in enumerate(here.prop.regions):
-            least = min(least, self.dues.of_region(number, now))
-        for number, item in enumerate(here.prop.inputs):
-            least = min(least, self._input_horizon(number, item))
-        for left, _, _ in self.arrivals(here):
-            least = min(least, left)
-        return least
-
-    def _input_horizon(self, number: int, now: InputState) -> int:
-        least = FOREVER
-        if now.raw != now.steady:
-            least = max(self.dues.filters[number][now.raw] - now.run, 1)
-        for loops in self.dues.held[number].get(now.steady, ()):
-            if loops > now.since:
-                least = min(least, loops - now.since)
-        return least
+        arrivals = (left for left, _, _ in self.arrivals(here))
+        return min(self.dues.until_due(here.prop), *arrivals, FOREVER)
 
     def arrivals(self, here: Snapshot) -> Iterator[tuple[int, int, Movement]]:
         """List (loops from now, mechanism, movement) for each movement that will end."""
@@ -287,13 +273,6 @@ def _between(random: Random, low: int, high: int) -> int:
     if chance > 1 - EXTREME:
         return high
     return random.randint(low, high)
-
-
-def _is_quiet(prop: PropState) -> bool:
-    for region in prop.regions:
-        if region.fired is not None:
-            return False
-    return all(not item.became for item in prop.inputs)
 
 
 def _later(stand: Stand, loops: int) -> Stand:

@@ -1,6 +1,6 @@
 """Writes how a board file steps a motor: its driver's pins, and the generator that tells when."""
 
-from codegen.cores import core
+from codegen.arduino.cores import core
 from codegen.cwriter import CWriter
 from codegen.module import Module
 from codegen.wired import Board, DriveCall, Stepped
@@ -28,7 +28,7 @@ def _waits(output: DriveCall, how: Stepped) -> bool:
 def _begin(out: CWriter, output: DriveCall, how: Stepped) -> None:
     word = output.word
     out.comment(f"Let {word} turn so from now on. Called while it makes no step.")
-    with out.function(f"static void begin_{word}({output.type} value)"):
+    with out.function(f"static void begin_way_of_{word}({output.type} value)"):
         if how.direction is not None:
             out.statement(f"const bool is_first = (value == {how.first});")
             out.line()
@@ -52,14 +52,14 @@ def drive_stepper(out: CWriter, output: DriveCall, how: Stepped) -> None:
         with out.block_if([f"value != {word}_turns"]):
             if stops_at_once:
                 out.line(f"{made}_rest();")
-                out.line(f"begin_{word}(value);")
+                out.line(f"begin_way_of_{word}(value);")
                 with out.block_if([f"value != {output.rest}"]):
                     out.line(f"{made}_turn();")
             else:
                 out.comment("It comes to rest before it turns another way.")
                 out.line(f"{made}_rest();")
                 with out.block_if([f"{made}_is_resting()"]):
-                    out.line(f"begin_{word}(value);")
+                    out.line(f"begin_way_of_{word}(value);")
         if not stops_at_once:
             with out.block_if([f"(value != {output.rest})", f"(value == {word}_turns)"]):
                 out.line(f"{made}_turn();")
@@ -97,11 +97,11 @@ def moves(out: CWriter, output: DriveCall) -> None:
         if how.enable is not None:
             out.statement(f"put({how.enable}, true, {how.on_when});")
         if not how.ramps_down:
-            out.line(f"begin_{word}(value);")
+            out.line(f"begin_way_of_{word}(value);")
             out.line(f"{made}_move(steps);")
         else:
             with out.block(f"if ({made}_is_resting())", "} else {"):
-                out.line(f"begin_{word}(value);")
+                out.line(f"begin_way_of_{word}(value);")
                 out.line(f"{made}_move(steps);")
             with out.indented():
                 out.comment("It is still slowing down.")
@@ -137,7 +137,7 @@ def _step(out: CWriter, output: DriveCall, how: Stepped, name: str) -> None:
         out.line()
         if _waits(output, how):
             with out.block_if([f"({word}_waits > 0u)", f"{made}_is_resting()"]):
-                out.line(f"begin_{word}({word}_then);")
+                out.line(f"begin_way_of_{word}({word}_then);")
                 out.line(f"{made}_move({word}_waits);")
                 out.line(f"{word}_waits = 0u;")
                 out.line("late_us = 0u;")

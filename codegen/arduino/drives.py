@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from codegen.arduino_servos import drive_servo
-from codegen.arduino_steps import drive_stepper
+from codegen.arduino.servos import drive_servo
+from codegen.arduino.steps import drive_stepper
 from codegen.cwriter import CWriter
 from codegen.wired import Dimmed, DriveCall, Exchange, Pulsed, Servo, Stepped, Switched, Wire, Yours
 
@@ -91,14 +91,15 @@ def _dimmed(out: CWriter, output: DriveCall, how: Dimmed) -> None:
         wires = how.wires
         if how.exchange is not None:
             wires = _exchanged(out, output, how.exchange, wires)
+        fades = [f"&fades[{at}]" if count > 1 else "&fade" for at in range(count)]
+        if how.off_first:
+            out.line()
+            _one_on(out, how, wires, fades)
+            return
         out.line("uint8_t duty = 0u;" if how.shares else "uint8_t duty;")
         out.line()
         if how.shares:
             _shares(out, how)
-        fades = [f"&fades[{at}]" if count > 1 else "&fade" for at in range(count)]
-        if how.off_first:
-            _one_on(out, how, wires, fades)
-            return
         for wire, fade in zip(wires, fades, strict=True):
             if not how.shares:
                 out.statement(f"duty = ({wire.test}) ? {wire.duty} : 0u;")
@@ -117,8 +118,7 @@ def _one_on(out: CWriter, how: Dimmed, wires: tuple[Wire, ...], fades: list[str]
             duty, time = (wire.duty, how.fade) if is_on else ("0u", "0u")
             with out.block_if([wire.test if is_on else _negated(wire.test)]):
                 given = duty if how.fade is None else f"faded({fade}, {duty}, {time})"
-                out.statement(f"duty = {given};")
-                out.statement(f"dim({wire.pin}, duty, {how.on_when});")
+                out.statement(f"dim({wire.pin}, {given}, {how.on_when});")
 
 
 def _shares(out: CWriter, how: Dimmed) -> None:
@@ -139,8 +139,14 @@ def _shares(out: CWriter, how: Dimmed) -> None:
 def _pulsed(out: CWriter, output: DriveCall, how: Pulsed) -> None:
     with out.function(head(output)):
         out.statement(f"static struct pulse pulse = PULSE_AT({output.rest});")
+        length = how.pulse
+        if how.rests_at_once:
+            out.comment("A hazard rests at once.")
+            length = "pulse_ms"
+            choice = f"(value == {output.rest}) ? 0u : {how.pulse}"
+            out.statement(f"const uint32_t pulse_ms = {choice};")
         out.statement(
-            f"const uint8_t now = pulsed(&pulse, (uint8_t)value, {output.rest}, {how.pulse}, "
+            f"const uint8_t now = pulsed(&pulse, (uint8_t)value, {output.rest}, {length}, "
             f"{how.gap or '0u'});"
         )
         out.line()

@@ -1,8 +1,9 @@
 """Writes NAME.ino: the loop of an Arduino folder, the user's from then on."""
 
+from codegen.arduino.cores import core
 from codegen.banner import banner_of_yours
-from codegen.cores import core
 from codegen.cwriter import CWriter
+from codegen.marks import write_marks
 from codegen.module import Module
 from codegen.wired import Board
 
@@ -21,6 +22,7 @@ def sketch(module: Module, board: Board) -> str:
             "for its line."
         )
     banner_of_yours(out, module, "the loop", *notes)
+    write_marks(out, module, "loop")
     out.line(f'#include "{prefix}_board.h"')
     out.line(f'#include "{prefix}_settings.h"')
     out.line()
@@ -56,6 +58,8 @@ def _loop(out: CWriter, module: Module, board: Board) -> None:
             if board.watchdog is not None:
                 out.line(f"{prefix}_board_feed_watchdog();")
             out.line(f"{prefix}_step(&prop, now_ms);")
+            if board.steppers:
+                out.line(f"{prefix}_board_serve();")
             out.line(f"{prefix}_trace(&prop, now_ms);")
 
 

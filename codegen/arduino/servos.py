@@ -1,11 +1,14 @@
 """Writes how a board file pulses servos: by a timer of the chip, without Arduino's library."""
 
-from codegen.cores import SERVO_TIMERS
+from codegen.arduino.cores import SERVO_TIMERS
 from codegen.cwriter import CWriter
 from codegen.wired import Board, DriveCall, Servo
 
 FRAME_US = 20_000
 """The time from pulse to pulse that servos are made for (common practice, no source)."""
+
+LAST_CHANNEL = 15
+"""An ESP32 has 16, and channels 2n and 2n+1 have one timer (arduino-esp32 3, esp32-hal-ledc.c)."""
 
 
 def servos(out: CWriter, board: Board) -> None:
@@ -23,8 +26,10 @@ def servos(out: CWriter, board: Board) -> None:
 
 def servos_begun(out: CWriter, board: Board) -> None:
     """Write how the pulses begin, each servo at rest."""
-    for output, how in board.servos:
-        out.statement(f"begin_servo({_which(board.core, output, how)}, {how.at_rest});")
+    for _, how in board.servos:
+        which = _which(board.core, how)
+        given = (which, how.pin, how.at_rest) if which != how.pin else (which, how.at_rest)
+        out.statement(f"begin_servo({', '.join(given)});")
     if board.servos and board.core == "avr":
         out.line("begin_pulses();")
 
@@ -43,12 +48,12 @@ def drive_servo(out: CWriter, output: DriveCall, how: Servo, core: str) -> None:
             out.line("default:")
             with out.indented():
                 out.line("break;")
-        out.statement(f"turn_servo({_which(core, output, how)}, pulse_us);")
+        out.statement(f"turn_servo({_which(core, how)}, pulse_us);")
 
 
-def _which(core: str, output: DriveCall, how: Servo) -> str:
+def _which(core: str, how: Servo) -> str:
     """Name a servo: on an AVR by its place in the round of pulses, else by its pin."""
-    return f"SERVO_{output.word.upper()}" if core == "avr" else how.pin
+    return how.number if core == "avr" else how.pin
 
 
 def _by_interrupt(out: CWriter, board: Board) -> None:
@@ -58,17 +63,13 @@ def _by_interrupt(out: CWriter, board: Board) -> None:
         f"servo and begins that of the next, and {FRAME_US // 1000} ms after the first one it "
         "begins anew. Any pin will do."
     )
-    for number, (output, how) in enumerate(board.servos):
-        out.line(f"#define {_which('avr', output, how)} {number}u")
+    for number, (_, how) in enumerate(board.servos):
+        out.line(f"#define {_which(board.core, how)} {number}u")
     out.line(f"#define SERVOS {len(board.servos)}u")
     out.line("#define TICKS_IN_US 2u")
     out.line(f"#define FRAME_TICKS ({FRAME_US}u * TICKS_IN_US)")
     out.line()
-    with out.block("static const uint8_t servo_pins[SERVOS] =", "};"):
-        *most, last = (how.pin for _, how in board.servos)
-        for pin in most:
-            out.line(f"{pin},")
-        out.line(last)
+    out.line("static uint8_t servo_pins[SERVOS];")
     out.line("static volatile uint16_t servo_ticks[SERVOS];")
     out.line()
     _interrupt(out, timer)
@@ -100,10 +101,12 @@ def _turning(out: CWriter, timer: int) -> None:
         out.line("noInterrupts();")
         out.line("servo_ticks[servo] = (uint16_t)(pulse_us * TICKS_IN_US);")
         out.line("interrupts();")
-    with out.function("static void begin_servo(uint8_t servo, uint16_t pulse_us)"):
+    head = "static void begin_servo(uint8_t servo, uint8_t pin, uint16_t pulse_us)"
+    with out.function(head):
+        out.line("servo_pins[servo] = pin;")
         out.line("turn_servo(servo, pulse_us);")
-        out.line("digitalWrite(servo_pins[servo], LOW);")
-        out.line("pinMode(servo_pins[servo], OUTPUT);")
+        out.line("digitalWrite(pin, LOW);")
+        out.line("pinMode(pin, OUTPUT);")
     with out.function("static void begin_pulses(void)"):
         out.line(f"TCCR{timer}A = 0u;")
         out.line(f"TCCR{timer}B = (uint8_t)(1u << CS{timer}1);")
@@ -118,12 +121,16 @@ def _by_ledc(out: CWriter) -> None:
     out.line()
     out.comment(
         f"Servos: the chip's own PWM makes {1_000_000 // FRAME_US} pulses a second, and counts "
-        f"{FRAME_US // 1000} ms in parts of 1/16384."
+        f"{FRAME_US // 1000} ms in parts of 1/16384. Two channels each share a timer, and lights "
+        f"get theirs from 0 on, so servos begin at {LAST_CHANNEL}."
     )
     with out.function("static void turn_servo(uint8_t pin, uint16_t pulse_us)"):
         out.line(f"(void)ledcWrite(pin, ((uint32_t)pulse_us * 16384u) / {FRAME_US}u);")
     with out.function("static void begin_servo(uint8_t pin, uint16_t pulse_us)"):
-        out.line(f"(void)ledcAttach(pin, {1_000_000 // FRAME_US}u, 14u);")
+        out.line(f"static uint8_t channel = {LAST_CHANNEL}u;")
+        out.line()
+        out.line(f"(void)ledcAttachChannel(pin, {1_000_000 // FRAME_US}u, 14u, channel);")
+        out.line("channel--;")
         out.line("turn_servo(pin, pulse_us);")
 
 

@@ -1,0 +1,46 @@
+"""Stretches of loops in which a prop does nothing but count, so that nobody need play them.
+
+It knows the model alone. A loop that did nothing is followed by such loops, as long as inputs read
+the same, until a clock comes to a number that something compares it with.
+"""
+
+from dataclasses import replace
+
+from behaviour.explore.walking.dues import Dues
+from behaviour.model import Model
+from behaviour.semantics import PropState
+
+
+class Lulls:
+    """The lulls of one model."""
+
+    def __init__(self, model: Model) -> None:
+        self.dues = Dues(model)
+
+    def left(self, before: PropState, now: PropState) -> int:
+        """Count the loops after `now` that do nothing if inputs read as they do in it.
+
+        None, unless that loop too did nothing since `before`.
+        """
+        is_same = (before.outputs, before.done) == (now.outputs, now.done)
+        return self.dues.until_due(now) - 1 if is_same and is_quiet(now) else 0
+
+    def later(self, now: PropState, loops: int) -> PropState:
+        """Give the prop after so many loops of a lull."""
+        if not loops:
+            return now
+        inputs = tuple(
+            item._replace(run=item.run + loops, since=item.since + loops) for item in now.inputs
+        )
+        regions = tuple(
+            region._replace(timers=tuple(timer + loops for timer in region.timers))
+            for region in now.regions
+        )
+        return replace(now, inputs=inputs, regions=regions)
+
+
+def is_quiet(prop: PropState) -> bool:
+    """Tell whether a loop did nothing: no region moved on, and no input became anything."""
+    return all(region.fired is None for region in prop.regions) and not any(
+        item.became for item in prop.inputs
+    )
