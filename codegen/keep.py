@@ -17,7 +17,7 @@ from codegen.banner import is_untouched
 from codegen.emit import EmittedFile, Whose
 from codegen.read_back import bench_values, is_edited_in_values_alone, values
 
-NEW, OLD, BENCH = ".new", ".bak", ".bench"
+NEW, OLD, BENCH, ASIDE = ".new", ".bak", ".bench", ".old"
 """What the name of a file that is put beside ends with."""
 
 
@@ -28,6 +28,7 @@ class Done(Enum):
     UNCHANGED = "unchanged"
     YOURS = "yours"
     EDITED = "edited"
+    ASIDE = "put aside"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,23 @@ def write_files(directory: Path, files: Iterable[EmittedFile], *, force: bool = 
 
     With `force` generated files that were edited are written too, and what they were put beside.
     """
-    return Report(tuple(_keep(directory, file, force=force) for file in files))
+    listed = tuple(files)
+    kept = tuple(_keep(directory, file, force=force) for file in listed)
+    return Report((*kept, *_put_aside(directory, listed)))
+
+
+def _put_aside(directory: Path, files: tuple[EmittedFile, ...]) -> Iterator[Kept]:
+    """Rename what an older emit left beside these files, and nobody edited: it would not build."""
+    wanted = {_place(directory, file) for file in files}
+    for folder in sorted({path.parent for path in wanted if path.suffix == ".c"}):
+        for path in sorted(folder.glob(f"{folder.name}_*.[ch]")):
+            if path not in wanted and is_untouched(text_of(path) or ""):
+                old = path.with_name(path.name + ASIDE)
+                path.replace(old)
+                words = (
+                    f"`{path.name}` is of an older emit and needed no more: it is `{old.name}` now"
+                )
+                yield Kept(path, Done.ASIDE, words)
 
 
 def changes(directory: Path, files: Iterable[EmittedFile], *, force: bool = False) -> Iterator[str]:

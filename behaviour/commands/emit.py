@@ -70,6 +70,7 @@ class How:
 def emit(name: str, into: str, controller: str, seconds: float | None, how: How) -> int:
     """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
     from codegen.keep import changes, write_files
+    from codegen.regeneration import changed_for
 
     readable = readable_file(name)
     if readable is None:
@@ -91,18 +92,34 @@ def emit(name: str, into: str, controller: str, seconds: float | None, how: How)
         if how.diff:
             put_out("".join(changes(Path(into), files, force=how.force)))
             return OK
+        before = _headers(folder)
         report = write_files(Path(into), files, force=how.force)
     except OSError as problem:
         raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
     for kept in report.files:
         put_out(f"{kept.done.value:<9}  {kept.path}\n")
-    for message in (*report.messages, *_still_open(readable, controller)):
+    changed = changed_for(before, _headers(folder), _yours(folder, files))
+    for message in (*report.messages, *changed, *_still_open(readable, controller)):
         complain(message)
     if take == BENCH and differs:
         advise(readable, differs)
     if controller != "pi":
         _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
     return BROKEN if report.is_mixed else OK
+
+
+def _headers(folder: Path) -> dict[str, str]:
+    """Read the headers of a folder as they stand."""
+    return {path.name: path.read_text("utf-8", "replace") for path in sorted(folder.glob("*.h"))}
+
+
+def _yours(folder: Path, files: tuple[EmittedFile, ...]) -> dict[str, str]:
+    """Read the files of a folder that are the user's."""
+    from codegen.emit import Whose
+    from codegen.keep import text_of
+
+    names = [PurePath(file.path).name for file in files if file.whose is Whose.YOURS]
+    return {name: text_of(folder / name) or "" for name in names}
 
 
 def _look_up(controller: str) -> None:

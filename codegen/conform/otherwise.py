@@ -9,7 +9,7 @@ else may be due as well. Where a change is asked for, each value is come to anew
 And in each place each input, whether it is looked at there or not, goes to another value and back.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from behaviour.explore.guards import atoms
@@ -37,13 +37,13 @@ def otherwise(model: Model, runs: Iterable[tuple[str, Edge, Run]], most: int) ->
     return dict(found.values())
 
 
-def arrivals(model: Model, runs: Iterable[tuple[str, Edge, Run]]) -> dict[str, Run]:
+def arrivals(model: Model, runs: Sequence[tuple[str, Edge, Run]]) -> dict[str, Run]:
     """Give the runs up to where a region comes to the place that it leaves in the end, each once.
 
-    The first to come to a place has its name.
+    The last to come to a place has its name: interlocks stand first, and are often taken at once.
     """
     found: dict[tuple[Stimulus, ...], str] = {}
-    for name, edge, run in runs:
+    for name, edge, run in reversed(runs):
         place = place_name(model.region[edge.region], edge.leaf, edge.cue)
         came = run.stimuli[: _arrival(model, edge, run) + 1]
         found.setdefault(came, f"{place}, to {name}" if place in found.values() else place)

@@ -87,7 +87,7 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
             model, otherwise(model, edges + counts, longest)
         ),
         "find an input going there and back in each place": _punctual(
-            model, there_and_back(model, _first_of_each_place(arrived), longest)
+            model, there_and_back(model, _one_of_each_place(arrived), longest)
         ),
         f"take it about a late loop, of {LATE_LOOPS} loop times": _late(model, earliest),
         "take it about a loop in which every wait ends": _very_late(model, earliest)
@@ -156,7 +156,7 @@ def _very_late(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:
     return tuple(found)
 
 
-def _first_of_each_place(arrived: dict[str, Run]) -> dict[str, Run]:
+def _one_of_each_place(arrived: dict[str, Run]) -> dict[str, Run]:
     return {name: run for name, run in arrived.items() if ", to " not in name}
 
 
