@@ -122,29 +122,34 @@ def hold(
 ) -> Stillness:
     """Walk every loop that can follow with the inputs held, up to one in which a hazard starts.
 
+    It goes on from one beginning after the other, so that the first of them tells the shortest run.
+
     With `counts_from`, only what starts in the loop of which it tells so, or later, counts. Raises
     LimitError.
     """
     model = walk.model
     at, rest = model.output_index[hazard], model.output[hazard].rest
-    came: dict[Met, tuple[Met, Stimulus] | None] = dict.fromkeys(
-        Met(state, counts_from is None) for state in begins
-    )
-    ahead = deque(came)
-    while ahead:
-        if len(came) > MOST_HELD:
-            return Stillness(came, None, is_whole=False)
-        budget.spend()
-        last = ahead.popleft()
-        before = last.state.prop
-        for to, stimulus, _ in walk.loops(last.state):
-            counts = last.counts or (counts_from is not None and counts_from(before, to.prop))
-            if counts and to.prop.outputs[at] != rest == before.outputs[at]:
-                return Stillness(came, (last, stimulus), is_whole=True)
-            met = Met(to, counts)
-            if met not in came:
-                came[met] = (last, stimulus)
-                ahead.append(met)
+    came: dict[Met, tuple[Met, Stimulus] | None] = {}
+    for state in begins:
+        begin = Met(state, counts_from is None)
+        if begin in came:
+            continue
+        came[begin] = None
+        ahead = deque([begin])
+        while ahead:
+            if len(came) > MOST_HELD:
+                return Stillness(came, None, is_whole=False)
+            budget.spend()
+            last = ahead.popleft()
+            before = last.state.prop
+            for to, stimulus, _ in walk.loops(last.state):
+                counts = last.counts or (counts_from is not None and counts_from(before, to.prop))
+                if counts and to.prop.outputs[at] != rest == before.outputs[at]:
+                    return Stillness(came, (last, stimulus), is_whole=True)
+                met = Met(to, counts)
+                if met not in came:
+                    came[met] = (last, stimulus)
+                    ahead.append(met)
     return Stillness(came, None, is_whole=not _draws(model))
 
 

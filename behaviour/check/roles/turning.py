@@ -12,7 +12,7 @@ the concrete prop. What none of them shows is not decided.
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from itertools import islice, product
+from itertools import chain, islice, product
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
@@ -50,8 +50,8 @@ from behaviour.story import replay
 MOST_TRIED = 60
 """How many runs, or ways of holding the inputs, are tried for one question."""
 
-MOST_STOPS = 8
-"""How many ways in which an interlock stops a hazard are gone on from."""
+MOST_STOPS = 12
+"""How many runs that a search finds are gone on from for one question."""
 
 
 def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | None:
@@ -64,15 +64,12 @@ def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | 
     if not may:
         return None
     if not asking.faults:
-        try:
-            tries = [*islice(_tries(asking, output, item, after), MOST_TRIED)]
-        except LimitError:
-            tries = []
-        else:
-            if not tries:
-                return None
+        tries = chain(_tries(asking, output, item, after), _walked(asking, output, item, may))
         budget = asking.budget.share()
-        for part, run, held in (*tries, *_walked(asking, output, item, may)):
+        for one in tries:
+            if one is None:
+                return None
+            part, run, held = one
             turned = (part.input_index[item.name], after)
             found = turn(budget, part, run, held, turned, output.name)
             if found is not None:
@@ -84,10 +81,10 @@ Try = tuple[Model, Run, tuple[str | None, ...]]
 """A part of the prop, a run of it, and how its inputs are held before one of them is turned."""
 
 
-def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[Try]:
+def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[Try | None]:
     """Find runs in which a hazard starts once an input is turned, whether or not it would anyway.
 
-    None at all shows that it never does. Raises LimitError.
+    A single None says that it is shown that there are none; what a limit stops says nothing.
     """
     model = asking.model
     people = _asked_people(asking, output)
@@ -101,16 +98,28 @@ def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[
         left_alone(people),
     )
     seen = (left_alone(people), let_go(people))
-    for part, run in _found(asking, watch, output, seen):
-        views = replay(part, run)
-        number = part.input_index[item.name]
-        turned = max(n for n, view in enumerate(views) if view.state.inputs[number].became)
-        held = tuple(
-            None if each.name in model.moved else now.steady
-            for each, now in zip(part.inputs, views[turned - 1].state.inputs, strict=True)
-        )
-        before = max(turned - filter_loops(part, item, after), 1)
-        yield part, replace(run, stimuli=run.stimuli[:before]), held
+    try:
+        runs = [*islice(_found(asking, watch, output, seen), MOST_STOPS)]
+    except LimitError:
+        return
+    if not runs:
+        yield None
+    for part, run in runs:
+        yield part, *_before_turn(part, run, item, after)
+
+
+def _before_turn(
+    part: Model, run: Run, item: Input, after: str
+) -> tuple[Run, tuple[str | None, ...]]:
+    """Cut a run before an input is last turned, and say what the inputs are held at."""
+    views, number = replay(part, run), part.input_index[item.name]
+    turned = max(n for n, view in enumerate(views) if view.state.inputs[number].became)
+    held = tuple(
+        None if each.name in part.moved else now.steady
+        for each, now in zip(part.inputs, views[turned - 1].state.inputs, strict=True)
+    )
+    before = max(turned - filter_loops(part, item, after), 1)
+    return replace(run, stimuli=run.stimuli[:before]), held
 
 
 def _walked(asking: Asking, output: Output, item: Input, befores: list[str]) -> Iterator[Try]:
