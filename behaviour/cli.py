@@ -34,7 +34,7 @@ at the table   new NAME           a first file to change, from a pattern; --patt
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
-for the code   emit SPEC          the firmware in C; --into DIR, --controller host
+for the code   emit SPEC          the firmware in C; --into DIR, --controller NAME
                                   --controller pi: a Python module for a Raspberry Pi
                match-c SPEC       the C held against the definition, loop by loop
                                   --on pi: the Python, at mock pins

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 
-from codegen.cores import core
+from codegen.arduino.cores import core
 from codegen.marks import is_for_another, missing_marks
 from codegen.module import Module
 from codegen.wired import Board, Contact

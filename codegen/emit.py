@@ -7,8 +7,8 @@ from pathlib import PurePath
 
 from behaviour.controllers import controller as look_up
 from behaviour.model import Model
-from codegen.arduino_board import arduino_board
-from codegen.arduino_sketch import sketch
+from codegen.arduino.board import arduino_board
+from codegen.arduino.sketch import sketch
 from codegen.board import board_header, host_board
 from codegen.header import header
 from codegen.lower import lower

@@ -54,7 +54,12 @@ def lower(
         regions=tuple(_only_asked(region, mentioned) for region in regions),
         times=tuple(_time(spelling, time) for time in names.times),
         steps=tuple(
-            c.Define(each.name, spelling.number(each.steps), f"{each.line}: {each.comment}")
+            c.Define(
+                each.name,
+                spelling.number(each.steps),
+                f"{each.line}: {each.comment}",
+                each.comment,
+            )
             for each in names.steps
         ),
         wiring=wired.defines,
@@ -211,7 +216,8 @@ def _time(spelling: Spelling, time: TimeName) -> c.Define:
     whole = -(-time.time // MILLISECOND)
     line = f"{time.line}: " if time.line else ""
     exact = "" if time.time % MILLISECOND == 0 else f", rounded up from {duration(time.time)}"
-    return c.Define(time.name, spelling.number(whole), f"{line}{time.comment}{exact}")
+    words = f"{line}{time.comment}{exact}"
+    return c.Define(time.name, spelling.number(whole), words, time.comment)
 
 
 def _placed(words: str, about: str, span: Span) -> tuple[str, ...]:

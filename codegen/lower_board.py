@@ -56,6 +56,7 @@ def refusals_of_board(model: Model, controller: Controller) -> Iterator[str]:
     if isinstance(model.watchdog, int) and controller.watchdog(model.watchdog // MICROS) is None:
         yield f"`{controller.name}` has no watchdog as short as the file's"
     yield from _slices_shared(model, controller)
+    yield from _on_as_pwm_begins(model, controller)
     servos = [each for each in model.outputs if each.kind == "servo"]
     if len(servos) > MOST_SERVOS:
         yield f"a controller drives {MOST_SERVOS} servos, and there are {len(servos)}"
@@ -80,6 +81,21 @@ def _slices_shared(model: Model, controller: Controller) -> Iterator[str]:
             servo = slices[_slice(pin.number)]
             yield (
                 f"`{wire.name}` is on pin `{pin.name}`, which has one PWM with the servo `{servo}`"
+            )
+
+
+def _on_as_pwm_begins(model: Model, controller: Controller) -> Iterator[str]:
+    """Tell which hazard would be on for a moment: an ESP32's PWM is low when it begins
+    (arduino-esp32 3, cores/esp32/esp32-hal-ledc.c).
+    """
+    for wire in wires(model):
+        item = wire.item
+        if controller.core != "esp32" or not isinstance(item, Output):
+            continue
+        if wire.dims and item.hazard and item.wiring.on_when == "low":
+            yield (
+                f"`{wire.name}` is on when low, and would be on for a moment as its PWM begins on "
+                f"`{controller.name}`"
             )
 
 

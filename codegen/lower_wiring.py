@@ -57,8 +57,13 @@ def wiring(model: Model, names: Vocabulary, controller: Controller) -> Wiring:
         for what, define in settings:
             taken = names.names.take(define.name)
             macros[name, what] = taken
-            defines.append(replace(define, name=taken))
+            defines.append(replace(define, name=taken, what=_what(name, what)))
     return Wiring(tuple(defines), MappingProxyType(macros))
+
+
+def _what(name: str, what: str) -> str:
+    """Name a setting in words: `pin of mark`, `pin green of lamp`."""
+    return f"{what.replace('.', ' ')} of {name}"
 
 
 Line = tuple[str, Define]

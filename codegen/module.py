@@ -30,11 +30,15 @@ class Enumeration:
 
 @dataclass(frozen=True, slots=True)
 class Define:
-    """One line of the settings: a macro, what it stands for, and a word on it."""
+    """One line of the settings: a macro, what it stands for, and a word on it.
+
+    `what` names it where it is read back, as `pin of mark`.
+    """
 
     name: str
     value: str
     comment: str
+    what: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

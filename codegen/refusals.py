@@ -8,7 +8,7 @@ from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.model import Input, Model, Output, Unknown
 from codegen.lower_board import refusals_of_board
 from codegen.lower_steps import refusals_of_steps
-from codegen.names import is_identifier, is_pin
+from codegen.names import can_begin_names, is_identifier, is_pin
 
 MOST_COUNT = 1_000_000_000
 MILLISECOND = 1000
@@ -33,7 +33,7 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for unknown in _unknowns(model):
         line = f" (line {unknown.span.line})" if unknown.span.line else ""
         yield f"`{unknown.what}` is still `unknown`{line}: nothing is emitted until it is known"
-    if not is_identifier(prefix):
+    if not can_begin_names(prefix):
         yield f"`{prefix}` cannot begin names in C: `firmware_name` gives another"
     if model.loop <= 0 or model.loop % MILLISECOND:
         yield "`loop` is not a whole number of milliseconds"

@@ -116,7 +116,7 @@ def _line(out: CWriter, module: Module) -> None:
         out.line()
         with out.block("while (LETTER(at) != ' ')"):
             out.line("at++;")
-        out.line("return at + 1;")
+        out.line("return &at[1];")
     with out.function("static void begin_line(const char *words)"):
         out.line("write_number(told_ms);")
         out.line(f'{write}(" ");')

@@ -219,7 +219,7 @@ class _Chooser:
                 steady[value] = next(iter(steady.values()))
                 continue
             which = "" if is_one_for_all else value
-            what = f"{name} {value} counts" if which else f"{name} counts when it has held so long"
+            what = f"steady of {name}, {value}" if which else f"steady of {name}"
             steady[value] = self._time((name, "steady", which), time, item.span.line, what)
         return InputNames(
             tag=self.tags.take(joined(self._prefix, name)),

@@ -16,6 +16,9 @@ from jsonschema import Draft202012Validator
 
 from behaviour.cli import main
 from behaviour.findings import NOT_CHECKED_YET
+from behaviour.language.load import read_model
+from behaviour.report.text import mistakes_text
+from behaviour.source import Source
 from tests.carousel import CAROUSEL, FORGETFUL
 from tests.reading import ROOT
 
@@ -179,6 +182,45 @@ def test_a_full_disk_behind_the_output_is_one_line(arguments):
     assert done.stderr == ("tablework: what is printed finds no room: no space left on device\n")
 
 
+@pytest.mark.parametrize(
+    ("arguments", "endings"),
+    [
+        (("tell", "calm.yaml"), "`.html`, `.md`, or `.pdf`"),
+        (("table", "calm.yaml"), "`.csv`, `.html`, or `.md`"),
+        (("bench", "calm.yaml"), "`.csv`, `.html`, or `.txt`"),
+        (("numbers", "calm.yaml"), "`.html`, `.json`, or `.txt`"),
+        (("faults", "calm.yaml"), "`.csv`, `.html`, `.json`, or `.txt`"),
+        (("report", "calm.yaml"), "`.html`"),
+    ],
+)
+def test_a_name_that_promises_another_form_is_refused_before_any_work(capsys, arguments, endings):
+    assert refused(capsys, *arguments, "--out", "sheet.docx") == (
+        f"`.docx` is not written by this command: the name may end in {endings}"
+    )
+    assert refused(capsys, *arguments, "--out", "nowhere/sheet.html") == (
+        "there is no folder `nowhere`: make it first"
+    )
+    assert not Path("sheet.docx").exists()
+
+
+def test_text_is_as_narrow_as_the_terminal_says(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "50")
+
+    _, out, _ = run(capsys, "check", "forgetful.yaml")
+    _, mistaken, _ = run(capsys, "check", "wrong.yaml")
+    _, _, told = run(capsys, "tell", "wrong.yaml")
+
+    assert max(map(len, (out + mistaken + told).splitlines())) <= 50
+    monkeypatch.setenv("COLUMNS", "200")
+    assert run(capsys, "check", "wrong.yaml") == (2, mistakes_as_ever(), "")
+
+
+def mistakes_as_ever() -> str:
+    source = Source("wrong.yaml", Path("wrong.yaml").read_text(encoding="utf-8"))
+    _, mistakes = read_model(source)
+    return mistakes_text(source, mistakes) + "\n"
+
+
 @pytest.mark.parametrize("form", ["json", "sarif", "junit"])
 def test_programs_get_a_document_also_of_a_file_that_is_not_there(capsys, form):
     code, out, err = run(capsys, "check", "--as", form, "nowhere.yaml")
@@ -231,6 +273,9 @@ def test_a_file_in_another_encoding_says_from_which_line(capsys):
     )
     assert refused(capsys, "check", "wide.yaml") == "`wide.yaml` is UTF-16 text: save it as UTF-8"
     assert refused(capsys, "check", "binary.yaml") == "`binary.yaml` is not a text file"
+    assert refused(capsys, "rehearse", "calm.yaml", "--script", "binary.yaml") == (
+        "`binary.yaml` is not a text file"
+    )
 
 
 def test_a_file_that_may_not_be_read_says_how_to_allow_it():
@@ -517,7 +562,8 @@ def test_emit_of_a_broken_file_says_so_beside_and_in_the_sheet(capsys):
 
     assert code == 0
     assert err == (
-        "tablework: `forgetful.yaml` is broken: `tablework check forgetful.yaml` tells how\n"
+        "tablework: `forgetful.yaml` is broken, and so is this firmware:"
+        " `tablework check forgetful.yaml` tells how\n"
     )
     assert "- broken: nothing turns under an open lid\n" in (
         Path("out/forgetful/forgetful.md").read_text()
@@ -592,6 +638,19 @@ def test_emit_for_a_raspberry_pi_writes_a_module_and_says_what_is_still_to_be_se
     assert re.fullmatch(
         r"tablework: still to be set at the top of the module, before it starts: [A-Z_, ]+\n", err
     )
+
+
+def test_a_module_goes_into_the_folder_of_the_c_without_a_word_of_its_settings(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--unchecked", "--controller")
+    assert run(capsys, *asked, "host")[0] == 0
+    settings = Path("out/calm/calm_settings.h")
+    settings.write_text(settings.read_text().replace("20u", "30u"))
+
+    code, out, _ = run(capsys, *asked, "pi")
+
+    assert code == 0
+    assert out.splitlines()[0] == "written    out/calm/calm.py"
+    assert "30u" in settings.read_text()
 
 
 # --- match-c ------------------------------------------------------------------------------------
@@ -782,6 +841,19 @@ def test_a_script_without_a_step_is_no_success(capsys):
     assert refused(capsys, "rehearse", "calm.yaml", "--script", "script.txt") == (
         "there is no step in `script.txt`, such as `press BUTTON`"
     )
+
+
+def test_a_script_that_is_piped_in_and_no_text_is_one_line():
+    done = subprocess.run(
+        [*PROGRAM, "rehearse", "calm.yaml", "--script", "-"],
+        env=environment(PYTHONIOENCODING="utf-8"),
+        input=b"pr\xe4ss tap\n",
+        capture_output=True,
+        check=False,
+    )
+
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert done.stderr == b"tablework: what was to be read here is not UTF-8 text\n"
 
 
 # --- The world outside --------------------------------------------------------------------------

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from behaviour.bench.capture import Capture, CaptureError, Channel, Recording, Signal, Sort
-from behaviour.bench.lines import Part, is_told, signals_of, stretches_of, values_of
+from behaviour.bench.lines import Part, is_known, is_told, signals_of, stretches_of, values_of
 from behaviour.model import Input, Model, Output, Region
 from behaviour.suggest import nearest
 
@@ -55,7 +55,7 @@ def capture_of(model: Model, recording: Recording, maps: Mapping[str, Part]) -> 
             part.sort is Sort.OUTPUT and not is_told(model.output[part.name], channel)
         ):
             unused.append(channel.name)
-        elif channel.told:
+        elif is_known(channel):
             by_part.setdefault((part.sort, part.name), []).append((part, channel))
     signals = tuple(
         Signal(sort, name, stretches_of(model, sort, name, by_part[sort, name]))

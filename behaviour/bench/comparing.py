@@ -125,6 +125,8 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
     """
     if all(each.sort is Sort.INPUT for each in capture.signals):
         raise CaptureError("it has inputs alone, and nothing that the prop does")
+    if capture.begins > capture.ends or (capture.begins == capture.ends and not capture.counted):
+        raise CaptureError("it ends before the prop is switched on")
     lasts, most = capture.ends - capture.begins, MOST_LOOPS * model.loop
     if lasts > most:
         raise CaptureError(f"it lasts for {duration(lasts)}, and {duration(most)} are the most")
@@ -137,8 +139,7 @@ def compare(model: Model, capture: Capture, tolerance: Tolerance, seconds: float
         played = without_filters(model)
     followed = follow(played, capture, tolerance, seconds)
     seen = seen_loops(model, capture, followed)
-    spare = -(-(2 * tolerance.slack) // model.loop)
-    courses = tuple(_courses(model, capture, seen, spare)) if seen.views else ()
+    courses = tuple(_courses(model, capture, seen, tolerance)) if seen.views else ()
     seen = _with_mechanism(model, seen, courses)
     shown = _shown(model, capture, seen)
     return Comparison(
@@ -250,10 +251,14 @@ def _tracked(model: Model) -> tuple[str, ...]:
     return tuple(each.name for each in model.written_mechanism)
 
 
-def _courses(model: Model, capture: Capture, seen: SeenLoops, spare: int) -> Iterator[Course]:
+def _courses(
+    model: Model, capture: Capture, seen: SeenLoops, tolerance: Tolerance
+) -> Iterator[Course]:
+    spare = -(-(2 * tolerance.slack) // model.loop)
     for mechanism in model.written_mechanism:
         reads = {name for state in mechanism.states for name, _ in state.reads}
-        course = course_of(model, model.mechanism_index[mechanism.name], seen.views, spare)
+        number = model.mechanism_index[mechanism.name]
+        course = course_of(model, number, seen.views, spare, tolerance.clocks)
         if reads and all(capture.signal(Sort.INPUT, name) for name in reads):
             yield replace(course, crossings=_told(course))
         else:

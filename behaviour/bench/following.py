@@ -14,6 +14,7 @@ import time
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from behaviour.bench.capture import Capture
 from behaviour.bench.open_times import left_open, soonest, turns
@@ -24,6 +25,7 @@ from behaviour.semantics import PropState, power_up, step
 
 MOST_WAYS = 20_000
 MOST_ENDS = 5_000
+MOST_KNOWN = 500_000
 LONGEST_JUMP = 1 << 20
 
 
@@ -86,12 +88,21 @@ class _Piece:
     quiet: bool = False
 
 
+class _Left(NamedTuple):
+    """What a loop leaves: the prop, the number of what is alike from here on, and what it shows."""
+
+    prop: PropState
+    alike: int
+    shown: tuple[str, ...]
+    is_quiet: bool
+
+
 @dataclass(slots=True)
 class _Way:
-    """A state of the prop, and how far each signal has been accounted for."""
+    """A state of the prop by its number, and how far each signal has been accounted for."""
 
     loop: int
-    prop: PropState
+    alike: int
     seen: tuple[int, ...]
     low: Micros
     high: Micros
@@ -128,13 +139,19 @@ def follow(model: Model, capture: Capture, tolerance: Tolerance, seconds: float)
 
 @dataclass
 class _Following:
-    """All ways at once; `slots` has those that come to each loop, by what makes them alike."""
+    """All ways at once; `slots` has those that come to each loop, by what makes them alike.
+
+    Props that behave alike have one number, and what a loop makes of one is `known` once for all.
+    """
 
     model: Model
     capture: Capture
     tolerance: Tolerance
     until: float
-    slots: dict[int, dict[object, list[_Way]]] = field(default_factory=dict)
+    slots: dict[int, dict[tuple[int, tuple[int, ...]], list[_Way]]] = field(default_factory=dict)
+    props: list[PropState] = field(default_factory=list)
+    numbers: dict[PropState, int] = field(default_factory=dict)
+    known: dict[tuple[int, tuple[str, ...], int], tuple[_Left, ...]] = field(default_factory=dict)
     ends: list[_End] = field(default_factory=list)
     over: list[_Way] = field(default_factory=list)
 
@@ -170,11 +187,12 @@ class _Following:
     def _power_up(self) -> None:
         slack = self.tolerance.slack
         seen = tuple(signal.number(self.capture.begins) for signal in self.sighting.signals)
-        root = _Way(-1, _NOTHING, seen, self.capture.begins, self.capture.begins, 0, [])
+        root = _Way(-1, -1, seen, self.capture.begins, self.capture.begins, 0, [])
         for raw, low, high in self.sighting.readings(
             self.capture.begins - slack, self.capture.begins + self.tolerance.boot + slack
         ):
-            self._add(root, None, 0, raw, power_up(self.model, raw, {}), low, high)
+            left = self._left(power_up(self.model, raw, {}), None)
+            self._add(root, None, 0, raw, left, low, high)
 
     def _goes_on(self, way: _Way) -> None:
         """Make the next loop; where something happens in it, it may also come late."""
@@ -185,14 +203,38 @@ class _Following:
     def _loops(self, way: _Way, loops: int) -> bool:
         """Make a loop so many loop times after the last, and tell whether nothing happens in it."""
         low, high = self._later(way, loops)
-        is_quiet = True
-        before, here = way.pieces[0].raw, turns(self.model, way.prop, loops)
+        is_quiet, before = True, way.pieces[0].raw
         for raw, first, last in self.sighting.readings(low, high):
-            for turn in here:
-                prop = step(self.model, turn, raw, {}, loops)
-                is_quiet = is_quiet and raw == before and self._is_quiet(way.prop, prop)
-                self._add(way, way, loops, raw, prop, first, last)
+            for left in self._outcomes(way.alike, raw, loops):
+                is_quiet = is_quiet and raw == before and left.is_quiet
+                self._add(way, way, loops, raw, left, first, last)
         return is_quiet
+
+    def _outcomes(self, alike: int, raw: tuple[str, ...], loops: int) -> tuple[_Left, ...]:
+        """List what a loop can make of a prop: each time that is open may be over in it."""
+        key = (alike, raw, loops)
+        found = self.known.get(key)
+        if found is None:
+            if len(self.known) > MOST_KNOWN:
+                self.known.clear()
+            before = self.props[alike]
+            found = self.known[key] = tuple(
+                self._left(step(self.model, turn, raw, {}, loops), before)
+                for turn in turns(self.model, before, loops)
+            )
+        return found
+
+    def _left(self, left: PropState, before: PropState | None) -> _Left:
+        prop = left_open(self.model, left)
+        is_quiet = before is not None and self._is_quiet(before, prop)
+        return _Left(prop, self._number(prop), self.sighting.shown(prop), is_quiet)
+
+    def _number(self, prop: PropState) -> int:
+        alike = canonical_prop(self.model, prop, self.own)
+        number = self.numbers.setdefault(alike, len(self.props))
+        if number == len(self.props):
+            self.props.append(alike)
+        return number
 
     def _later(self, way: _Way, loops: int) -> tuple[Micros, Micros]:
         whole = loops * self.model.loop
@@ -205,29 +247,27 @@ class _Following:
         parent: _Way | None,
         loops: int,
         raw: tuple[str, ...],
-        left: PropState,
+        left: _Left,
         low: Micros,
         high: Micros,
     ) -> None:
-        prop = left_open(self.model, left)
-        met = self.sighting.met(way.seen, self.sighting.shown(prop), low, high)
+        met = self.sighting.met(way.seen, left.shown, low, high)
         if isinstance(met, Met):
             late = way.late + max(loops - 1, 0)
-            piece = _Piece(parent, loops, raw, prop, met.low, met.high, late)
-            self._put(way.loop + max(loops, 1), piece, met.seen)
+            piece = _Piece(parent, loops, raw, left.prop, met.low, met.high, late)
+            self._put(way.loop + max(loops, 1), piece, left.alike, met.seen)
         else:
             self.ends.append(_End(way, met))
 
-    def _put(self, loop: int, piece: _Piece, seen: tuple[int, ...]) -> None:
-        prop = canonical_prop(self.model, piece.prop, self.own)
-        alike = self.slots.setdefault(loop, {}).setdefault((prop, seen), [])
-        for way in alike:
+    def _put(self, loop: int, piece: _Piece, alike: int, seen: tuple[int, ...]) -> None:
+        there = self.slots.setdefault(loop, {}).setdefault((alike, seen), [])
+        for way in there:
             if way.low <= piece.high + 1 and piece.low <= way.high + 1:
                 way.low, way.high = min(way.low, piece.low), max(way.high, piece.high)
                 way.pieces.append(piece)
                 way.late = min(way.late, piece.late)
                 return
-        alike.append(_Way(loop, prop, seen, piece.low, piece.high, piece.late, [piece]))
+        there.append(_Way(loop, alike, seen, piece.low, piece.high, piece.late, [piece]))
 
     # --- Long waits ---------------------------------------------------------------------------
 
@@ -241,7 +281,7 @@ class _Following:
 
     def _jump(self, ways: list[_Way]) -> int:
         """Give so many loops that nothing can happen in any way, or less than two."""
-        if any(signal is None for signal in self.sighting.read):
+        if not self.sighting.is_whole:
             return 0
         loops = min((self._free(way) for way in ways), default=0)
         while loops > 1:
@@ -262,18 +302,19 @@ class _Following:
         return min(int(room / whole) - 1, LONGEST_JUMP)
 
     def _stays_quiet(self, way: _Way, loops: int) -> bool:
-        raw = tuple(values[0] for values in self.sighting.values(way.high))
+        raw = self.sighting.raws_at(way.high)[0]
         if raw != way.pieces[0].raw:
             return False
-        early = soonest(self.model, way.prop)
-        return self._is_quiet(way.prop, step(self.model, early, raw, {}, loops))
+        prop = self.props[way.alike]
+        early = soonest(self.model, prop)
+        return self._is_quiet(prop, step(self.model, early, raw, {}, loops))
 
     def _waits(self, way: _Way, loops: int) -> None:
         raw = way.pieces[0].raw
         low, high = self._later(way, loops)
-        prop = step(self.model, way.prop, raw, {}, loops)
+        prop = step(self.model, self.props[way.alike], raw, {}, loops)
         piece = _Piece(way, loops, raw, prop, low, high, way.late, quiet=True)
-        self._put(way.loop + loops, piece, way.seen)
+        self._put(way.loop + loops, piece, self._number(prop), way.seen)
 
     # --- How it ends --------------------------------------------------------------------------
 
@@ -325,13 +366,10 @@ class _Following:
         found = []
         for loop in range(1, piece.loops):
             at = begins + (ends - begins) * loop // piece.loops
-            raw = tuple(values[0] for values in self.sighting.values(at))
+            raw = self.sighting.raws_at(at)[0]
             if piece.quiet:
-                prop = step(self.model, here.prop, piece.raw, {}, loop)
+                prop = step(self.model, self.props[here.alike], piece.raw, {}, loop)
                 found.append(Played(at, piece.raw, prop))
             else:
-                found.append(Played(at, raw, here.prop, skipped=True))
+                found.append(Played(at, raw, self.props[here.alike], skipped=True))
         return found
-
-
-_NOTHING = PropState((), (), (), ())

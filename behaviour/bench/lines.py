@@ -75,6 +75,11 @@ def is_told(output: Output, channel: Channel) -> bool:
     return plain and not any(given.unit == "%" for _, given in wired.gives)
 
 
+def is_known(channel: Channel) -> bool:
+    """Tell whether a channel says anything at all, and not only that nothing is known of it."""
+    return any(told.word not in OPEN for told in channel.told)
+
+
 def region_word(region: Region, leaf: int, cue: int) -> str:
     """Name where a region is as the trace has it, such as `shot.open@100ms`."""
     state = region.states[leaf]
@@ -88,6 +93,14 @@ def stretches_of(
     model: Model, sort: Sort, name: str, parts: list[tuple[Part, Channel]]
 ) -> tuple[Stretch, ...]:
     """Say what a part was from when on. Raises CaptureError."""
+    said = [(part.value, channel.name) for part, channel in parts]
+    for number, (value, channel_name) in enumerate(said):
+        same = [other for what, other in said[:number] if what == value or None in (what, value)]
+        if same:
+            both = f"`{same[0]}` and `{channel_name}`"
+            raise CaptureError(
+                f"{both} both say what `{name}` is: map one of them, or leave it out"
+            )
     whole = [(part, channel) for part, channel in parts if part.value is None]
     if whole:
         part, channel = whole[0]

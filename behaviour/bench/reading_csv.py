@@ -56,10 +56,13 @@ def _head(line: str, separator: str, number: int) -> tuple[list[str], int]:
 
 
 def _rows(lines: list[str], separator: str, begin: int) -> Iterator[tuple[int, list[str]]]:
-    for number, line in enumerate(lines[begin:], start=begin + 1):
-        if _is_told(line):
-            cells = next(csv.reader([line], delimiter=separator))
-            yield number, [cell.strip() for cell in cells]
+    numbers = [at for at, line in enumerate(lines[begin:], start=begin + 1) if _is_told(line)]
+    cells = csv.reader((lines[at - 1] for at in numbers), delimiter=separator)
+    for number in numbers:
+        try:
+            yield number, [cell.strip() for cell in next(cells, [])]
+        except csv.Error as problem:
+            raise CaptureError(f"this is no row of a table: {problem}", number) from problem
 
 
 def _is_told(line: str) -> bool:

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from behaviour.bench.capture import CaptureError, Channel, Recording, Told
 
 _STAMPED = re.compile(r"^\s*(?:\d{1,2}:\d{2}:\d{2}(?:\.\d+)?\s*->\s*)?")
-_HEAD = re.compile(r"(\d{1,10}) (\S+) ([0-9a-f]{4}-[0-9a-f]{4}) bytes (\d+)")
-_LINE = re.compile(r"(\d{1,10}) ([A-Za-z]\w*) (\S+)")
+_HEAD = re.compile(r"(\d{1,10}) (\S+) ([0-9a-f]{4}-[0-9a-f]{4})(?: bytes \d+)?")
+_LINE = re.compile(r"(\d{1,10}) (upsets(?= of states)|[A-Za-z]\w*)(?: of states)? (\S+)")
 LINE_FORM = "a line of a trace is `MS NAME VALUE`, such as `740 drum forward`"
 ROUND = 1 << 32
 """Milliseconds in the firmware's 32 bits: after the last comes 0."""

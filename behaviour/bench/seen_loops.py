@@ -72,7 +72,8 @@ def seen_loops(model: Model, capture: Capture, followed: Followed) -> SeenLoops:
     views = [_view(model, read, loop, each) for loop, each in enumerate(followed.path)]
     at = [each.at for each in followed.path]
     agreed = len(views)
-    while followed.mismatches and (not at or at[-1] + model.loop <= capture.ends):
+    stopped = bool(followed.mismatches or followed.open)
+    while stopped and (not at or at[-1] + model.loop <= capture.ends):
         views.append(_later_view(model, read, views, at))
         at.append(at[-1] + model.loop if at else capture.begins)
     return SeenLoops(tuple(views), tuple(at), agreed)

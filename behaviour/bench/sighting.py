@@ -6,7 +6,7 @@ It knows one loop at a time, and when it may have begun; it does not know how th
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import product
 from typing import NamedTuple
 
 from behaviour.bench.capture import Capture, Signal, Sort
@@ -40,33 +40,36 @@ class Met(NamedTuple):
 class Sighting:
     """A recording, as loops are held against it; its moments may be off by `slack`.
 
-    `read` has a signal for each input that was recorded, `signals` all that is not an input,
-    `edges` the moments at which anything read changes.
+    `signals` are all that is no input. `edges` are the moments at which anything read changes, and
+    `raws` what may be read before each of them and after the last; `is_whole` tells that every
+    input was recorded.
     """
 
     model: Model
     slack: Micros
-    read: tuple[Signal | None, ...]
     signals: tuple[Signal, ...]
     edges: tuple[Micros, ...]
+    raws: tuple[tuple[tuple[str, ...], ...], ...]
     with_cues: frozenset[str]
+    is_whole: bool
 
-    def readings(self, low: Micros, high: Micros) -> Iterator[tuple[tuple[str, ...], int, int]]:
+    def readings(
+        self, low: Micros, high: Micros
+    ) -> Iterator[tuple[tuple[str, ...], Micros, Micros]]:
         """List what can be read from `low` to `high`, each with its moments."""
-        slack = self.slack
-        first = bisect_left(self.edges, low - slack)
-        near = self.edges[first : bisect_right(self.edges, high + slack)]
-        for begins, ends in pairwise([-FOR_EVER, *near, FOR_EVER]):
+        slack, edges = self.slack, self.edges
+        first = bisect_left(edges, low - slack)
+        for number in range(first, bisect_right(edges, high + slack) + 1):
+            begins = edges[number - 1] if number else -FOR_EVER
+            ends = edges[number] if number < len(edges) else FOR_EVER
             earliest, latest = max(low, begins - slack), min(high, ends + slack - 1)
             if earliest <= latest:
-                at = min(max(begins, low - slack), ends - 1)
-                for raw in product(*self.values(at)):
+                for raw in self.raws[number]:
                     yield raw, earliest, latest
 
-    def values(self, at: Micros) -> Iterator[tuple[str, ...]]:
-        """Give what each input may read at a moment: anything, where that was not recorded."""
-        for item, signal in zip(self.model.inputs, self.read, strict=True):
-            yield item.values if signal is None else (signal.value(at),)
+    def raws_at(self, at: Micros) -> tuple[tuple[str, ...], ...]:
+        """Give what may be read at a moment: anything, of what was not recorded."""
+        return self.raws[bisect_right(self.edges, at)]
 
     def shown(self, prop: PropState) -> tuple[str, ...]:
         """Give what each signal would be once a loop has left the prop so."""
@@ -134,4 +137,13 @@ def sighting_of(model: Model, capture: Capture, slack: Micros) -> Sighting:
         if capture.counted or any("@" in each.value for each in signal.stretches)
     )
     signals = tuple(each for each in capture.signals if each.sort is not Sort.INPUT)
-    return Sighting(model, slack, read, signals, tuple(edges), with_cues)
+    raws = tuple(tuple(product(*_read_at(model, read, at))) for at in (-FOR_EVER, *edges))
+    is_whole = None not in read
+    return Sighting(model, slack, signals, tuple(edges), raws, with_cues, is_whole)
+
+
+def _read_at(
+    model: Model, read: tuple[Signal | None, ...], at: Micros
+) -> Iterator[tuple[str, ...]]:
+    for item, signal in zip(model.inputs, read, strict=True):
+        yield item.values if signal is None else (signal.value(at),)

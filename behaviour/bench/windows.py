@@ -70,12 +70,15 @@ class _Way(NamedTuple):
     is_lost: bool = False
 
 
-def course_of(model: Model, number: int, views: Sequence[LoopView], spare: int) -> Course:
-    """Follow a mechanism through a recording; `spare` loops beyond a window are no breach of it.
+def course_of(
+    model: Model, number: int, views: Sequence[LoopView], spare: int, clocks: int
+) -> Course:
+    """Follow a mechanism through a recording.
 
-    Raises NotKnownError where the file leaves a window open.
+    No breach of a window are `spare` loops beyond it, and what clocks that differ by so many
+    millionths make of it. Raises NotKnownError where the file leaves a window open.
     """
-    tracker = _Tracker(model, model.mechanism[number], spare)
+    tracker = _Tracker(model, model.mechanism[number], spare, clocks)
     ways: dict[Stand, _Way] = {}
     places: list[int | None] = []
     for view in views:
@@ -111,6 +114,15 @@ class _Tracker:
     model: Model
     mechanism: Mechanism
     spare: int
+    clocks: int
+
+    def earliest(self, low: int) -> int:
+        """Give the fewest loops that are still no breach of the early end of a window."""
+        return low - self.spare - -(-low * self.clocks // 1_000_000)
+
+    def latest(self, high: int) -> int:
+        """Give the most loops that are still no breach of the late end of a window."""
+        return high + self.spare + -(-high * self.clocks // 1_000_000)
 
     def begin(self, view: LoopView) -> Iterator[_Way]:
         agreeing = [s for s in at_power_up(self.mechanism) if self._agrees(s.state, view)]
@@ -140,7 +152,7 @@ class _Tracker:
         for movement, now in zip(movements, progress, strict=True):
             if now.phase.is_running:
                 low, high = window(self.model, movement, now.phase)
-                if now.clock == high + self.spare + 1:
+                if now.clock == self.latest(high) + 1:
                     late = self._crossing(movement, view, now, (low, high), is_over=False)
                 yield from self._arrives(way, view, movement, now, (low, high))
         if self._agrees(way.stand.state, view):
@@ -157,7 +169,7 @@ class _Tracker:
     ) -> Iterator[_Way]:
         """End a movement, and with it such as can be passed between two looks."""
         crossing = self._crossing(movement, view, now, bounds)
-        too_early = now.clock < bounds[0] - self.spare
+        too_early = now.clock < self.earliest(bounds[0])
         targets = [movement.target]
         for target in targets:
             if self._agrees(target, view):
@@ -187,7 +199,7 @@ class _Tracker:
             high,
             is_whole=now.phase is Phase.FIRST,
             is_over=is_over,
-            is_broken=not low - self.spare <= now.clock <= high + self.spare,
+            is_broken=not self.earliest(low) <= now.clock <= self.latest(high),
         )
 
     def _moved_by_itself(self, way: _Way, view: LoopView) -> Iterator[_Way]:

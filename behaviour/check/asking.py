@@ -200,9 +200,15 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         regions: Iterable[str] = (),
+        quickly: bool = False,
     ) -> bool:
-        """Try to show on a sketch that something stays possible, whatever other regions do."""
+        """Try to show on a sketch that something stays possible, whatever other regions do.
+
+        If `quickly`, it is tried only whatever the mechanisms do too.
+        """
         for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+            if quickly and rough.model.mechanism:
+                return False
             goal = possible(rough)
             goal.free = rough.question.free
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]

@@ -119,9 +119,10 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
 
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
-        if asking.is_possible(question, comes_back, regions=(region.name,)):
+        ends = _may_lock(region)
+        if asking.is_possible(question, comes_back, regions=(region.name,), quickly=ends):
             continue
-        if _has_lockout(asking.model):
+        if _has_lockout(asking.model) and not ends:
             alone = comes_back(asking.lookout(question, regions=(region.name,)))
             if not may(lambda p=alone: not p.is_proved()):  # type: ignore[misc]
                 continue
@@ -219,7 +220,12 @@ def _goes_round(
 
 
 def _has_lockout(model: Model) -> bool:
-    return any(state.lockout for region in model.regions for state in region.states)
+    return any(map(_may_lock, model.regions))
+
+
+def _may_lock(region: Region) -> bool:
+    """Tell whether a region has a lockout of its own: then a way back is seldom always possible."""
+    return any(state.lockout for state in region.states)
 
 
 def _leaf_of(number: int, at: Situation) -> int:

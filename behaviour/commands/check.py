@@ -48,9 +48,14 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework check", description="Check behaviour files and tell what is found.")
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=FORMS, default="text")
+    parser.add_argument("--as", dest="form", choices=FORMS, default="text", help="text if left out")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
     parser.add_argument("--picture", metavar="DIR", help="draw the states and every story there")
+    parser.add_argument(
+        "--firmware",
+        metavar="DIR",
+        help="read the settings of the firmware there back, and show what the bench has otherwise",
+    )
     parser.add_argument("--watch", action="store_true", help="look again whenever a file changes")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
@@ -60,9 +65,14 @@ def run(arguments: Arguments) -> int:
 
     def check() -> int:
         results = _check_each(names, asked.limit, jobs, asked.controller)
+        codes: list[int] = []
+        if asked.firmware is not None:
+            results = _with_firmware(results, asked.firmware, codes)
         if asked.form != "text":
-            return check_as_document(results, asked.form, is_one=len(names) == 1)
-        return check_as_text(results, notes=asked.notes, pictures=asked.picture)
+            code = check_as_document(results, asked.form, is_one=len(names) == 1)
+        else:
+            code = check_as_text(results, notes=asked.notes, pictures=asked.picture)
+        return worst([code, *codes])
 
     return watch(names, check) if asked.watch else check()
 
@@ -111,7 +121,7 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
                 codes.append(_code_of(outcome))
                 models.append(model)
     if models:
-        put_out(closing_text(models))
+        put_out(closing_text(models, paint))
     return worst(codes)
 
 
@@ -182,6 +192,18 @@ def _check_each(
             with progress(f"checking {name}"):
                 result = check_source(source, seconds, jobs, controller)
             yield result
+
+
+def _with_firmware(results: Iterable[Result], folder: str, codes: list[int]) -> Iterator[Result]:
+    """Hand results on, and tell beside them what a firmware's settings have otherwise."""
+    from behaviour.commands.bench_values import tell_of_firmware
+    from behaviour.pipeline import Checked, Readable
+
+    for result in results:
+        if isinstance(result, Checked):
+            readable = Readable(result.source, result.model)
+            codes.append(BROKEN if tell_of_firmware(readable, Path(folder)) else OK)
+        yield result
 
 
 def _draw(checked: Checked, folder: str, *, notes: bool) -> Iterator[str]:

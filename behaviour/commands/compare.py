@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -22,6 +24,7 @@ from behaviour.commands.answering import (
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit, add_maps
 from behaviour.disk import read_text, write_whole
+from behaviour.wording import duration
 
 if TYPE_CHECKING:
     from behaviour.bench.capture import Capture
@@ -43,13 +46,17 @@ def run(arguments: Arguments) -> int:
     )
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
     parser.add_argument("recording", metavar="FILE", help="the recording")
-    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
+    parser.add_argument(
+        "--as", dest="form", choices=("text", "json"), default="text", help="text if left out"
+    )
     add_maps(parser)
     parser.add_argument(
         "--power-up",
         metavar="TIME",
         type=_time,
-        help="when in the recording the controller is switched on; if left out, where it begins",
+        action="append",
+        help="when in the recording the controller is switched on; if left out, where it begins; "
+        "may stand several times",
     )
     parser.add_argument(
         "--boot",
@@ -81,6 +88,8 @@ def run(arguments: Arguments) -> int:
     )
     add_limit(parser)
     asked = parser.parse_args(arguments)
+    if asked.picture is not None:
+        _refuse_other_forms(asked.picture)
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
@@ -98,15 +107,10 @@ def compared(asked: argparse.Namespace, readable: Readable) -> int:
     model = readable.model
     found: list[tuple[str, Comparison]] = []
     try:
-        captures = captures_of(model, asked.recording, asked.map)
-        for capture in captures:
-            name = asked.recording
-            if len(captures) > 1:
-                name += f", from the power-up in line {capture.line}"
-            begun = capture if asked.power_up is None else replace(capture, begins=asked.power_up)
-            tolerance = _tolerance(asked, model, begun)
+        for name, capture in _from_each_power_up(asked, model):
+            tolerance = _tolerance(asked, model, capture)
             with progress(f"comparing {name}"):
-                found.append((name, compare(readable, begun, tolerance, asked.limit)))
+                found.append((name, compare(readable, capture, tolerance, asked.limit)))
     except CaptureError as problem:
         raise CommandError(f"`{asked.recording}` cannot be compared: {problem}") from problem
     except NotKnownError as problem:
@@ -120,6 +124,20 @@ def compared(asked: argparse.Namespace, readable: Readable) -> int:
     if asked.picture is not None:
         _draw(model, asked.picture, found)
     return worst([_code(each) for _, each in found])
+
+
+def _from_each_power_up(asked: argparse.Namespace, model: Model) -> Iterator[tuple[str, Capture]]:
+    """Give each part of the recording that begins at a power-up, with its name."""
+    captures = captures_of(model, asked.recording, asked.map)
+    for capture in captures:
+        times = [capture.begins] if asked.power_up is None else sorted(asked.power_up)
+        for begins, ends in pairwise([*times, capture.ends]):
+            name = asked.recording
+            if len(captures) > 1:
+                name += f", from the power-up in line {capture.line}"
+            elif len(times) > 1:
+                name += f", from the power-up at {duration(begins)}"
+            yield name, replace(capture, begins=begins, ends=ends)
 
 
 def captures_of(model: Model, name: str, maps: list[str]) -> tuple[Capture, ...]:
@@ -148,17 +166,27 @@ def _code(told: Comparison) -> int:
     return NOT_DECIDED if told.followed.open else OK
 
 
+def _refuse_other_forms(out: str) -> None:
+    from behaviour.commands.draw import picture_form
+
+    form = picture_form(out)
+    if form not in ("svg", "png", "pdf"):
+        raise CommandError(f"a recording is drawn as .svg, .png or .pdf, and not as .{form}")
+
+
 def _draw(model: Model, out: str, found: list[tuple[str, Comparison]]) -> None:
     from behaviour.commands.draw import picture_form
+    from behaviour.draw.render import CannotDrawError
+    from behaviour.draw.sheet import on_pages
     from behaviour.draw.timing.recorded import difference_chart
     from behaviour.draw.writing import written
 
     name, told = next(((n, t) for n, t in found if t.followed.mismatches), found[0])
-    form = picture_form(out)
-    if form not in ("svg", "png", "pdf"):
-        raise CommandError(f"a recording is drawn as .svg, .png or .pdf, and not as .{form}")
     picture = difference_chart(model, told, PurePath(name).name)
-    write_whole(out, written(picture, (picture,), form))
+    try:
+        write_whole(out, written(picture, on_pages(picture), picture_form(out)))
+    except CannotDrawError as problem:
+        raise CommandError(str(problem)) from problem
 
 
 # --- Arguments ----------------------------------------------------------------------------------

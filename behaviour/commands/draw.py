@@ -48,7 +48,9 @@ def run(arguments: Arguments) -> int:
         "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
     )
     parser.add_argument("--wiring", action="store_true", help="draw the terminal strip instead")
-    parser.add_argument("--as", dest="form", choices=get_args(PictureForm))
+    parser.add_argument(
+        "--as", dest="form", choices=get_args(PictureForm), help="else as `--out` ends, or svg"
+    )
     parser.add_argument(
         "--paper",
         choices=("a4", "a3"),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+from dataclasses import dataclass, replace
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
 from behaviour.commands.answering import (
@@ -16,10 +17,13 @@ from behaviour.commands.answering import (
     readable_file,
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit
+from behaviour.commands.bench_values import BENCH, advise, asked_for, differences, show
 from behaviour.disk import reason_of
 
 if TYPE_CHECKING:
     from behaviour.pipeline import Readable
+    from codegen.emit import EmittedFile
+    from codegen.read_back import Differs
 
 
 def run(arguments: Arguments) -> int:
@@ -33,11 +37,128 @@ def run(arguments: Arguments) -> int:
         required=True,
         help="`host`, or a board: `uno`, `nano`, `mega`, `esp32`, `pico`; `pi` in Python",
     )
+    parser.add_argument(
+        "--take",
+        choices=("file", "bench"),
+        help="whose values the settings get where they were edited on the bench",
+    )
+    parser.add_argument(
+        "--force",
+        action="store_true",
+        help="write generated files that were edited by hand too; what they were is kept beside",
+    )
+    parser.add_argument(
+        "--diff", action="store_true", help="print what would change, and write nothing"
+    )
     parser.add_argument("--unchecked", action="store_true", help="do not check the file first")
     add_limit(parser)
     asked = parser.parse_args(arguments)
     seconds = None if asked.unchecked else asked.limit
-    return emit(asked.spec, asked.into, asked.controller, seconds)
+    how = How(asked.take, force=asked.force, diff=asked.diff)
+    return emit(asked.spec, asked.into, asked.controller, seconds, how)
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """What is done where files were edited: whose values are taken, written over or kept, shown."""
+
+    take: str | None = None
+    force: bool = False
+    diff: bool = False
+
+
+def emit(name: str, into: str, controller: str, seconds: float | None, how: How) -> int:
+    """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
+    from codegen.keep import changes, write_files
+    from codegen.regeneration import changed_for
+
+    readable = readable_file(name)
+    if readable is None:
+        return UNREADABLE
+    _look_up(controller)
+    verdicts = () if seconds is None else _checked(readable, controller, seconds)
+    files = _emitted(readable, controller, verdicts)
+    folder = Path(into, *PurePath(files[0].path).parts[:-1])
+    differs = () if controller == "pi" else differences(readable, controller, folder)
+    show(differs)
+    take = how.take
+    if differs and take is None and not how.diff:
+        take = asked_for(folder)
+        if take is None:
+            return BROKEN
+    if take == BENCH:
+        files = _with_bench(files, differs)
+    try:
+        if how.diff:
+            put_out("".join(changes(Path(into), files, force=how.force)))
+            return OK
+        before = _headers(folder)
+        report = write_files(Path(into), files, force=how.force)
+    except OSError as problem:
+        raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
+    for kept in report.files:
+        put_out(f"{kept.done.value:<9}  {kept.path}\n")
+    changed = changed_for(before, _headers(folder), _yours(folder, files))
+    for message in (*report.messages, *changed, *_still_open(readable, controller)):
+        complain(message)
+    if take == BENCH and differs:
+        advise(readable, differs)
+    if controller != "pi":
+        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
+    return BROKEN if report.is_mixed else OK
+
+
+def _headers(folder: Path) -> dict[str, str]:
+    """Read the headers of a folder as they stand."""
+    return {path.name: path.read_text("utf-8", "replace") for path in sorted(folder.glob("*.h"))}
+
+
+def _yours(folder: Path, files: tuple[EmittedFile, ...]) -> dict[str, str]:
+    """Read the files of a folder that are the user's."""
+    from codegen.emit import Whose
+    from codegen.keep import text_of
+
+    names = [PurePath(file.path).name for file in files if file.whose is Whose.YOURS]
+    return {name: text_of(folder / name) or "" for name in names}
+
+
+def _look_up(controller: str) -> None:
+    from behaviour.controllers import UnknownControllerError
+    from behaviour.controllers import controller as look_up
+
+    try:
+        look_up(controller)
+    except UnknownControllerError as problem:
+        raise CommandError(str(problem)) from problem
+
+
+def _checked(readable: Readable, controller: str, seconds: float) -> tuple[str, ...]:
+    """Check a file, and give what is said of that in the firmware's page."""
+    from behaviour.pipeline import check
+    from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
+
+    judged = None if controller == "host" else controller
+    outcome = check(readable, seconds, controller=judged).outcome
+    verdict, name = verdict_of(outcome), readable.source.name
+    if verdict is not FileVerdict.OK:
+        other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
+        words = f"`{name}` is {verdict.value}, and so is this firmware"
+        complain(f"{words}: `tablework check {name}{other}` tells how")
+    return verdict_lines(outcome)
+
+
+def _emitted(
+    readable: Readable, controller: str, verdicts: tuple[str, ...]
+) -> tuple[EmittedFile, ...]:
+    """Make the files, or say in one line why there are none."""
+    from codegen.emit import emit as emitted
+    from codegen.refusals import CannotEmitError
+
+    name = readable.source.name
+    try:
+        return emitted(readable.model, name, controller, verdicts)
+    except CannotEmitError as problem:
+        raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
 
 
 def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
@@ -54,49 +175,19 @@ def _still_open(readable: Readable, controller: str) -> tuple[str, ...]:
     return (f"still to be set at the top of the module, before it starts: {', '.join(names)}",)
 
 
-def emit(name: str, into: str, controller: str, seconds: float | None) -> int:
-    """Write the firmware of a file, with what was checked in it unless `seconds` is None."""
-    from behaviour.controllers import UnknownControllerError
-    from behaviour.controllers import controller as look_up
-    from behaviour.report.verdict import FileVerdict, verdict_lines, verdict_of
-    from codegen.emit import emit as emitted
-    from codegen.keep import write_files
-    from codegen.refusals import CannotEmitError
+def _with_bench(
+    files: tuple[EmittedFile, ...], differs: tuple[Differs, ...]
+) -> tuple[EmittedFile, ...]:
+    """Give the settings the values of the bench."""
+    from codegen.read_back import with_values
 
-    readable = readable_file(name)
-    if readable is None:
-        return UNREADABLE
-    try:
-        look_up(controller)
-    except UnknownControllerError as problem:
-        raise CommandError(str(problem)) from problem
-    verdicts: tuple[str, ...] = ()
-    if seconds is not None:
-        from behaviour.pipeline import check
-
-        judged = None if controller == "host" else controller
-        outcome = check(readable, seconds, controller=judged).outcome
-        verdicts = verdict_lines(outcome)
-        if verdict_of(outcome) is not FileVerdict.OK:
-            other = "" if judged in (None, readable.model.controller) else f" --controller {judged}"
-            asked = f"`tablework check {name}{other}`"
-            complain(f"`{name}` is {verdict_of(outcome).value}: {asked} tells how")
-    try:
-        files = emitted(readable.model, readable.source.name, controller, verdicts)
-        report = write_files(Path(into), files)
-    except UnknownControllerError as problem:
-        raise CommandError(str(problem)) from problem
-    except CannotEmitError as problem:
-        raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
-    except OSError as problem:
-        raise CommandError(f"`{into}` cannot be written to: {reason_of(problem)}") from problem
-    for kept in report.files:
-        put_out(f"{kept.done.value:<9}  {kept.path}\n")
-    for message in (*report.messages, *_still_open(readable, controller)):
-        complain(message)
-    if controller != "pi":
-        _tell_the_coder(readable, controller, Path(into), builds=not report.is_mixed)
-    return BROKEN if report.is_mixed else OK
+    values = {each.name: each.put for each in differs}
+    return tuple(
+        replace(file, text=with_values(file.text, values))
+        if file.path.endswith("_settings.h")
+        else file
+        for file in files
+    )
 
 
 def _tell_the_coder(readable: Readable, controller: str, into: Path, *, builds: bool) -> None:

@@ -30,7 +30,9 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework match-c", description="Hold the code against the definition.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
+    parser.add_argument(
+        "--as", dest="form", choices=("text", "json"), default="text", help="text if left out"
+    )
     parser.add_argument("--compiler", metavar="NAME", default="gcc", help="gcc if left out")
     parser.add_argument(
         "--no-sanitizers", action="store_true", help="for a compiler that has none of them"

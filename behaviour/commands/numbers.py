@@ -12,6 +12,7 @@ from behaviour.commands.answering import (
     OK,
     UNREADABLE,
     CommandError,
+    form_for,
     paint_of_terminal,
     progress,
     put_out,
@@ -30,14 +31,14 @@ if TYPE_CHECKING:
     from behaviour.pipeline import Readable
 
 DISTANCES = (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS)
-SUFFIXES = {".json": "json", ".html": "html", ".htm": "html"}
+FORMS = ("text", "json", "html")
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework numbers", description="The numbers behind a behaviour.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json", "html"))
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--charts", metavar="FOLDER", help="write each chart as an SVG there")
     parser.add_argument(
@@ -58,7 +59,9 @@ def run(arguments: Arguments) -> int:
     )
     add_maps(parser)
     add_limit(parser)
-    return numbers(parser.parse_args(arguments))
+    asked = parser.parse_args(arguments)
+    asked.form = form_for(asked.form, asked.out, FORMS)
+    return numbers(asked)
 
 
 def numbers(asked: argparse.Namespace) -> int:
@@ -88,7 +91,7 @@ def numbers(asked: argparse.Namespace) -> int:
     if advised != disturbed:
         with progress(f"checking {asked.spec} with other filters"):
             blocks = (*blocks[:-1], with_rules(blocks[-1], readable, advised, asked.limit))
-    match asked.form or SUFFIXES.get(PurePath(out or "").suffix.lower(), "text"):
+    match asked.form:
         case "json":
             text = json.dumps(numbers_object(source, model, blocks), indent=1) + "\n"
         case "html":

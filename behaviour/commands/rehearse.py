@@ -115,7 +115,7 @@ def script(readable: Readable, name: str, timing: Timing, save: str | None) -> i
     from behaviour.report.walkthroughs import performance_text
     from behaviour.source import Source
 
-    text = sys.stdin.read() if name == "-" else read_text(name)
+    text = _typed() if name == "-" else read_text(name)
     source = Source("script" if name == "-" else name, text)
     steps, mistakes = read_script(readable.source, source)
     if mistakes:
@@ -132,6 +132,14 @@ def script(readable: Readable, name: str, timing: Timing, save: str | None) -> i
     if save is not None:
         keep(readable, performance.moments, save)
     return OK if performance.failure is None else BROKEN
+
+
+def _typed() -> str:
+    """Read what is typed or piped here."""
+    try:
+        return sys.stdin.read()
+    except UnicodeDecodeError as problem:
+        raise CommandError("what was to be read here is not UTF-8 text") from problem
 
 
 def by_hand(readable: Readable, timing: Timing, save: str | None) -> int:

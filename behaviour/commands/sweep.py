@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 from itertools import product
-from pathlib import PurePath
 
 from behaviour.commands.answering import (
     NOT_DECIDED,
     OK,
     UNREADABLE,
     CommandError,
+    form_for,
     paint_of_terminal,
     progress,
     put_out,
@@ -21,7 +21,7 @@ from behaviour.commands.arguments import Arguments, Parser, add_jobs, add_limit
 from behaviour.disk import write_whole
 
 MOST_POINTS = 1000
-SUFFIXES = {".json": "json", ".csv": "csv"}
+FORMS = ("text", "csv", "json")
 
 
 def run(arguments: Arguments) -> int:
@@ -39,14 +39,12 @@ def run(arguments: Arguments) -> int:
         help='the values to try: `jam_time="200 ms, 300 ms"`, or from one to another by steps, '
         '`jam_time="200 ms to 600 ms by 100 ms"`; of several names, each with each',
     )
-    parser.add_argument("--as", dest="form", choices=("text", "csv", "json"))
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     add_jobs(parser, "one a core if left out")
     add_limit(parser)
     asked = parser.parse_args(arguments)
-    return swept(
-        asked, asked.form or SUFFIXES.get(PurePath(asked.out or "").suffix.lower(), "text")
-    )
+    return swept(asked, form_for(asked.form, asked.out, FORMS))
 
 
 def swept(asked: argparse.Namespace, form: str) -> int:
@@ -93,9 +91,10 @@ def swept(asked: argparse.Namespace, form: str) -> int:
 
 
 def _named(text: str) -> tuple[str, tuple[str, ...]]:
-    from behaviour.language.otherwise import FORM, CannotTryError, values_of
+    from behaviour.language.otherwise import CannotTryError, values_of
 
     name, _, values = text.partition("=")
     if not values.strip():
-        raise CannotTryError(f"`{text}` says no values: write `NAME=VALUES`; {FORM}")
+        example = f'{name.strip() or "NAME"}="200 ms, 300 ms"'
+        raise CannotTryError(f"`{text}` says no values: write them as `{example}`")
     return name.strip(), values_of(values)

@@ -57,8 +57,10 @@ FIDGETS = (1, 2, 5, 20)
 PAIR = 2
 """So many transitions are aimed at together."""
 
-TRIES = 12
-"""So often each thing that is sought is tried for at the end, if it is not met yet."""
+TRIES = 3
+"""So often each thing that is sought is tried for at the end from each look that is near to it."""
+MUCH_SHORTER = 2
+"""So much shorter must a run be for another one to be tried."""
 STRAIGHT = 6
 """So many doings each such try has."""
 
@@ -143,20 +145,24 @@ class Walker:
                 failures += not self.finds.spots
             if len(self.finds.unmet) < unmet:
                 unmet, last = len(self.finds.unmet), self.strides.taken
-        for goal in self.finds.sought():
-            for _ in range(TRIES):
-                if goal.mark not in self.finds.unmet or time.monotonic() > until:
-                    break
-                with suppress(NotKnownError):
-                    self._try(goal)
+        for goal, near in self.finds.sought():
+            for spot in near:
+                for _ in range(TRIES):
+                    if not self._is_worth_trying(goal, spot) or time.monotonic() > until:
+                        break
+                    with suppress(NotKnownError):
+                        self._try(goal, spot)
 
-    def _try(self, goal: Goal) -> None:
+    def _is_worth_trying(self, goal: Goal, spot: Spot) -> bool:
+        """Tell whether a goal is not met, or a much shorter run may lead to it from a look."""
+        best = self.finds.best.get(goal.mark)
+        return best is None or spot.here.trail.length < best.length // MUCH_SHORTER
+
+    def _try(self, goal: Goal, spot: Spot) -> None:
         """Go from where a goal is near to where it may be met, and do nothing else."""
-        spot = self.finds.nearest(goal)
-        spot.begun += 1
         here = self.strides.redrawn(self.random.choice((spot.here, *spot.others.values())))
         for _ in range(STRAIGHT):
-            if goal.mark in self.finds.unmet and here.trail.length <= MOST_LOOPS:
+            if here.trail.length <= MOST_LOOPS and self._is_worth_trying(goal, spot):
                 here = self._approach(here, goal)
 
     # --- Stretches ------------------------------------------------------------------------------

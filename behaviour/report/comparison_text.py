@@ -1,20 +1,33 @@
 """What came of a recording held against the behaviour, as text for people."""
 
+import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from behaviour.bench.capture import Sort
 from behaviour.bench.comparing import Comparison, Kept, RuleSeen
 from behaviour.bench.sighting import Mismatch
 from behaviour.bench.windows import Crossing
 from behaviour.check.closing import breach_words
+from behaviour.findings import Run
 from behaviour.model import Micros, Model
 from behaviour.report.coverage_text import mark_words
 from behaviour.report.paint import PLAIN, Paint
-from behaviour.telling import clock_at
+from behaviour.story import LoopView, has_changed
+from behaviour.telling import clock_at, tell_loop
 from behaviour.wording import duration, times
 
 FINEST: Micros = 1000
 MOST_NAMED = 12
+SINCE = re.compile(r" \((?:held|really) since [0-9.]+\)")
+"""Times by the controller's own clock, which is not that of the recording."""
+FEW_LOOPS = 3
+WHEN_SWITCHED_ON = (
+    "a recording is taken to begin with the prop switched on: if it was switched on later, say "
+    "when with `--power-up`, and if its first loop comes late, how late with `--boot`"
+)
+MOST_BEFORE = 5
+"""Loops that are told before the first difference."""
 
 
 def comparison_text(model: Model, name: str, told: Comparison, paint: Paint = PLAIN) -> str:
@@ -52,13 +65,39 @@ def _verdict(model: Model, name: str, told: Comparison, paint: Paint) -> Iterato
         )
     elif told.capture.fingerprint is None:
         yield "   the recording does not say which file it is of"
+    yield from _story(model, told)
     yield from _difference(told)
     yield f"   {_how_far(told)}"
+    if (
+        told.followed.mismatches
+        and told.seen.agreed <= FEW_LOOPS
+        and not told.capture.from_power_up
+    ):
+        yield f"   {WHEN_SWITCHED_ON}"
     yield f"   {_how_exactly(model, told)}"
     total, worst = told.late_loops
     if total:
         late = f"{times(total)}, by {_loops(worst)} at most"
         yield f"   it agrees only with loops that came late: {late}"
+
+
+def _story(model: Model, told: Comparison) -> Iterator[str]:
+    """Tell the last of what the prop did before the first difference."""
+    views = tuple(_as_it_read(view) for view in told.seen.views[: told.seen.agreed])
+    if not told.followed.mismatches or not views:
+        return
+    run = Run(tuple(view.stimulus for view in views))
+    changed = [view for view in views if not view.loop or has_changed(views[view.loop - 1], view)]
+    for view in changed[-MOST_BEFORE:]:
+        line = tell_loop(model, run, views, view)
+        words = "  ".join(cell for cell in (line.happened, line.moved, line.drives) if cell)
+        if words:
+            yield f"   {when(told.seen.at[view.loop])}  {SINCE.sub('', words)}"
+
+
+def _as_it_read(view: LoopView) -> LoopView:
+    raw = tuple(item.raw for item in view.state.inputs)
+    return replace(view, stimulus=replace(view.stimulus, raw=raw))
 
 
 def _difference(told: Comparison) -> Iterator[str]:

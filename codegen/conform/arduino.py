@@ -4,6 +4,7 @@ The core's sources and the options are those of Debian's arduino-core-avr 1.8 (i
 boards.txt, which gives the sizes too).
 """
 
+import atexit
 import shutil
 import subprocess
 from collections.abc import Sequence
@@ -88,19 +89,15 @@ def build_for(controller: str, folder: Path, into: Path, *, whole: bool = True) 
     return program
 
 
-def _core(options: tuple[str, ...]) -> Path:
-    """Build the core, once for each process."""
-    return Path(_core_folder(options).name) / "core.a"
-
-
 @cache
-def _core_folder(options: tuple[str, ...]) -> "TemporaryDirectory[str]":
-    """Build the core in a folder that goes when the process does."""
+def _core(options: tuple[str, ...]) -> Path:
+    """Build the core, once for each process, in a folder that goes when it ends."""
     folder = TemporaryDirectory(prefix="tablework-")
+    atexit.register(folder.cleanup)
     into = Path(folder.name)
     made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
     _run(["avr-gcc-ar", "rcs", str(into / "core.a"), *map(str, made)])
-    return folder
+    return into / "core.a"
 
 
 def refuse_without_tools() -> None:

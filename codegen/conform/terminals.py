@@ -11,6 +11,7 @@ from behaviour.controllers import controller
 from behaviour.model import Input, Model, Output, Setting
 from behaviour.wires import wires
 from codegen.conform.build import CannotBuildError
+from codegen.conform.simulator import FULL_MILLIVOLTS
 
 TWO = 2
 """Ways of a motor that `turns` exchanges."""
@@ -39,10 +40,13 @@ def terminal(pin: str) -> Terminal:
 def refuse_what_cannot_be_led(model: Model) -> None:
     """Raise CannotBuildError where readings cannot be given at the pins."""
     for item in model.inputs:
-        if not isinstance(item.wiring.pin, str) or item.wiring.levels or item.wiring.low is None:
+        wired = item.wiring
+        is_contact = isinstance(wired.pin, str) and wired.low is not None
+        is_selector = wired.pins and wired.pull in ("up", "down")
+        if not (is_contact or is_selector or (isinstance(wired.pin, str) and wired.levels)):
             raise CannotBuildError(
-                f"`{item.name}` cannot be driven on the simulated chip: only inputs on one pin "
-                "each that read high and low can"
+                f"`{item.name}` cannot be driven on the simulated chip: the file does not say on "
+                "which pin it is, and what it reads there"
             )
     for output in model.outputs:
         if any(setting.move for setting in _settings_of(model, output)):
@@ -57,10 +61,24 @@ def _settings_of(model: Model, output: Output) -> Iterator[Setting]:
             yield from (each for each in state.sets if each.output == output.name)
 
 
-def reading(item: Input, value: str) -> tuple[Terminal, bool]:
-    """Give the terminal of an input and whether it is high for a value."""
-    assert isinstance(item.wiring.pin, str)  # noqa: S101 (`refuse_what_cannot_be_led`)
-    return terminal(item.wiring.pin), value != item.wiring.low
+def reading(item: Input, value: str) -> tuple[tuple[Terminal, bool | int], ...]:
+    """Give what must be at an input's terminals for a value: high or not, or so many millivolts."""
+    wired = item.wiring
+    if wired.pins:
+        # With a pull up a position that is chosen is low, and all others are high.
+        is_low = wired.pull == "up"
+        return tuple(
+            (terminal(pin), (what == value) != is_low)
+            for what, pin in wired.pins
+            if isinstance(pin, str)
+        )
+    assert isinstance(wired.pin, str)  # noqa: S101 (`refuse_what_cannot_be_led`)
+    if not wired.levels:
+        return ((terminal(wired.pin), value != wired.low),)
+    full = controller("uno").analogue_full
+    level = next(each for each in wired.levels if each.value == value)
+    count = level.count // 2 if level.side == "below" else (level.count + full) // 2
+    return ((terminal(wired.pin), count * FULL_MILLIVOLTS // full),)
 
 
 def levels(output: Output, value: str) -> dict[str, tuple[Terminal, bool]]:

@@ -63,19 +63,22 @@ class Devices:
 
 def devices(model: Model, taken: frozenset[str]) -> Devices:
     """Give the devices; no setting has a name that is `taken`."""
-    names = Names(taken | IN_PYTHON.names)
+    names, at = Names(taken | IN_PYTHON.names), dict[str, str]()
     return Devices(
-        inputs=tuple(_Maker(model, names, item).input(item) for item in model.inputs),
-        outputs=tuple(_Maker(model, names, item).output(item) for item in model.outputs),
+        inputs=tuple(_Maker(model, names, at, item).input(item) for item in model.inputs),
+        outputs=tuple(_Maker(model, names, at, item).output(item) for item in model.outputs),
     )
 
 
 class _Maker:
-    """Makes one device and collects its settings."""
+    """Makes one device and collects its settings; `at` maps pins to what they were given to."""
 
-    def __init__(self, model: Model, names: Names, item: Input | Output) -> None:
+    def __init__(
+        self, model: Model, names: Names, at: dict[str, str], item: Input | Output
+    ) -> None:
         self._model = model
         self._names = names
+        self._at = at
         self._item = item
         self._line = f"{item.span.line}: " if item.span.line else ""
         self._settings: list[Define] = []
@@ -102,6 +105,11 @@ class _Maker:
     def _pin(self, what: str, pin: str | Unknown | None, pull: str | None = None) -> str:
         """Make the setting of a pin: its number if it can do what it must, and else None."""
         value, why = _number(self._model, self._item, pin, pull)
+        if value != OPEN:
+            wire = f"{self._item.name}.{what}" if what else self._item.name
+            other = self._at.setdefault(value, wire)
+            if other != wire:
+                value, why = OPEN, f": {pin} in the file, which {other} has already"
         name = self._set(f"{what} PIN", value, f"{f', {what}' if what else ''}{why}")
         self._wires.append((what, name))
         return name

@@ -1,9 +1,10 @@
 """Prints how fast this machine checks: figures and ratios, and no verdict on them.
 
 Run it from the top of the project, as `python -m tests.bench.run` or `python tests/bench/run.py`.
-`--seconds 20` limits the checking of each demo prop, and `--times 5` says how often each whole
-process is run for its median (`--help` twice as often). It takes a few minutes; nothing else
-should run beside it.
+`--seconds 20` limits the checking of each demo prop, `--times 5` says how often each whole process
+is run for its median (`--help` twice as often), and `--random 5` for how many seconds each faulty
+prop is played at random. It takes some ten minutes. Seconds in this process are those of the
+processor; those of whole processes are by the clock, and nothing else should run beside them.
 """
 
 import argparse
@@ -21,6 +22,9 @@ ROOT = Path(__file__).parent.parent.parent
 
 CAROUSEL = "specs/confetti-carousel.yaml"
 
+LARGER = ("specs/fog-cannon.yaml", "specs/lantern-wheel.yaml")
+"""Props with more states than the carousel, on which the search is held against the twin too."""
+
 
 def main(arguments: list[str] | None = None) -> None:
     """Measure everything, and print each part of the table as soon as it is there."""
@@ -31,8 +35,10 @@ def main(arguments: list[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description="Prints how fast this machine checks.")
     parser.add_argument("--seconds", type=float, default=20, help="for each demo prop")
     parser.add_argument("--times", type=int, default=5, help="runs of each whole process")
+    parser.add_argument("--random", type=float, default=5, help="seconds of random testing each")
     chosen = parser.parse_args(arguments)
-    for title, rows in chain(whole(chosen.times), here(chosen.seconds, chosen.times)):
+    parts = chain(whole(chosen.times), here(chosen.seconds, chosen.times), compared(chosen.random))
+    for title, rows in parts:
         print(f"{title}\n{table(rows)}\n", flush=True)
 
 
@@ -51,11 +57,9 @@ def whole(times: int) -> "Iterator[tuple[str, list[Row]]]":
 
 def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     """Measure checking in this process."""
-    from tests.bench.cousins import COUSINS
     from tests.bench.firmware import taken
     from tests.bench.rows import Row
     from tests.bench.searches import (
-        against_the_twin,
         in_process,
         states_a_second,
         worksheet_rows,
@@ -72,7 +76,18 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     yield "Forty states in four regions", [drawn(), reported(seconds)]
     yield "The carousel's firmware", taken(CAROUSEL)
     yield "As regions, inputs and times grow", grown(seconds)
-    yield "Against the twin", [row for cousin in COUSINS for row in against_the_twin(cousin)]
+
+
+def compared(seconds: float) -> "Iterator[tuple[str, list[Row]]]":
+    """Measure the search beside the twin, and beside random testing."""
+    from tests.bench.cousins import COUSINS
+    from tests.bench.searches import against_the_twin, at_random_beside
+    from tests.reading import FAULTY, source_of
+
+    against = (*COUSINS, *map(source_of, (CAROUSEL, *LARGER)))
+    yield "Against the twin", [row for source in against for row in against_the_twin(source)]
+    faulty = [source_of(str(path.relative_to(ROOT))) for path in FAULTY]
+    yield "Random testing of the faulty props", at_random_beside(faulty, seconds)
 
 
 def drawn() -> "Row":

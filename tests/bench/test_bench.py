@@ -9,7 +9,7 @@ from tests.bench.cousins import COUSINS
 from tests.bench.firmware import taken
 from tests.bench.processes import processes, run_process
 from tests.bench.rows import Row, figure, table
-from tests.bench.searches import against_the_twin, in_process, states_a_second
+from tests.bench.searches import against_the_twin, at_random_beside, in_process, states_a_second
 
 TINY = Source(
     "tiny.yaml",
@@ -87,11 +87,22 @@ def test_every_cousin_of_the_carousel_can_be_checked(cousin):
 def test_what_the_carousels_firmware_takes_is_measured():
     rows = {row.what: row for row in taken("specs/confetti-carousel.yaml", simulated_ms=100)}
 
-    assert 0 < rows["uno, all of it"].figure <= 6144  # issue 3
+    assert 0 < rows["uno, all of it"].figure <= 6144
     assert 0 < rows["AVR, behaviour alone"].figure <= 2560
     assert 0 < rows["Cortex-M0+, behaviour alone"].figure <= 2560
     assert 0 < rows["longest loop on a simulated Uno"].figure < 150
     assert rows["uno, all of it"].remark.endswith(" of memory")
+
+
+def test_random_testing_finds_what_one_press_shows_and_only_what_a_run_can_show():
+    shown = Source(
+        "# shown", "# must find: rule-broken\n" + TINY.text.replace("most: 50 ms", "most: 40 ms")
+    )
+    hidden = Source("# hidden", "# must find: dead-end\n" + TINY.text)
+    found, _, met, _ = at_random_beside([shown, hidden], 10)
+
+    assert (found.figure, met.figure) == (1, 1)
+    assert (found.remark, met.remark) == ("of 2", "of 2, of 1 that a run can show")
 
 
 def test_figures_have_three_digits_that_count():

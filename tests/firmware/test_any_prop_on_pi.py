@@ -17,7 +17,7 @@ from tests.strategies import models_with_moves
 IS_LONG = settings.default.max_examples > 500
 
 
-@settings(max_examples=200 if IS_LONG else 12)
+@settings(max_examples=200 if IS_LONG else 8)
 @given(any_prop(), st.integers(0, 999))
 def test_any_small_prop_runs_in_lockstep_at_mock_pins(model: Model, seed: int) -> None:
     effort = Effort(seed=seed, calls=1000, most_calls=1000, walks=1, seconds=10)
@@ -38,7 +38,7 @@ def with_steps(model: Model) -> Model:
     )
 
 
-@settings(max_examples=100 if IS_LONG else 8)
+@settings(max_examples=100 if IS_LONG else 5)
 @given(models_with_moves(), st.integers(0, 999))
 def test_any_moves_by_distance_run_in_lockstep_at_mock_pins(model: Model, seed: int) -> None:
     effort = Effort(seed=seed, calls=1000, most_calls=1000, walks=1, seconds=10)

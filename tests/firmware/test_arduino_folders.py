@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from codegen.cores import is_arduino
+from codegen.arduino.cores import is_arduino
 from codegen.emit import emit
 from codegen.keep import write_files
 from codegen.refusals import CannotEmitError
 from tests.firmware.arduino import arduino_complaints, fits, repinned
 from tests.firmware.board_props import board_props
-from tests.firmware.props import demo_names, spec
+from tests.firmware.props import PROPS, demo_names, spec
 
 CONTROLLERS = ("uno", "nano", "mega", "esp32", "pico")
 MODELS = {name: spec(name) for name in demo_names()} | board_props()
@@ -53,6 +53,34 @@ def test_a_demo_prop_on_other_pins_compiles_for_every_controller(name, controlle
     folder = emitted(model, name, controller, tmp_path)
 
     assert arduino_complaints(folder, controller) == ""
+
+
+@pytest.mark.parametrize("name", PROPS)
+def test_a_prop_without_pins_lacks_nothing_but_what_is_the_coders(name, tmp_path):
+    folder = emitted(PROPS[name], name, "mega", tmp_path)
+
+    said = arduino_complaints(folder, "mega").splitlines()
+
+    assert all(line.endswith(' yet"') and "#error" in line for line in said)
+
+
+def test_what_shares_a_pwm_with_a_servo_or_is_on_as_its_pwm_begins_is_refused():
+    shining = repinned(MODELS["shining"], "esp32")
+    assert shining is not None
+    warm = next(each for each in shining.outputs if each.name == "warm")
+    low = replace(warm, wiring=replace(warm.wiring, on_when="low"))
+    others = tuple(each for each in shining.outputs if each.name != "warm")
+    teller = repinned(spec("fortune-teller"), "pico")
+    assert teller is not None
+    jaw, *rest = teller.outputs
+    crystal = next(each for each in rest if each.name == "crystal")
+    pin = int(str(crystal.wiring.pins[0][1])) + 16  # the PWM of a pin is that of the pin 16 on
+    beside = replace(jaw, wiring=replace(jaw.wiring, pin=str(pin)))
+
+    with pytest.raises(CannotEmitError, match="`warm` is on when low, and would be on"):
+        emit(replace(shining, outputs=(*others, low)), "s.yaml", "esp32")
+    with pytest.raises(CannotEmitError, match="has one PWM with the servo `jaw`"):
+        emit(replace(teller, outputs=(beside, *rest)), "t.yaml", "pico")
 
 
 def test_a_name_that_may_be_the_chips_own_is_refused():

@@ -14,14 +14,14 @@ from behaviour.cli import main
 from codegen.conform.arduino import build_for_uno, sizes_for
 from codegen.conform.build import CannotBuildError
 from codegen.conform.simulator import powered
-from codegen.conform.terminals import levels, refuse_what_cannot_be_led
+from codegen.conform.terminals import Terminal, levels, reading, refuse_what_cannot_be_led
 from codegen.conform.timeline import Timeline
 from codegen.conform.uno import UnoReport, match_folder, match_on_uno
 from codegen.conform.walk import walk
 from codegen.emit import emit
 from codegen.keep import write_files
 from tests.firmware.arduino import repinned
-from tests.firmware.board_props import MOVING, read
+from tests.firmware.board_props import MOVING, SHINING, read
 from tests.firmware.props import spec
 from tests.making import button, prop, region, state
 
@@ -72,6 +72,7 @@ def test_what_is_emitted_for_a_uno_does_there_what_the_definition_says():
     [
         ("treasure-chest", ("glow", "moan")),
         ("fortune-teller", ("jaw", "eyelids", "crystal", "voice")),
+        ("rotating-sign", ("sign", "face")),
     ],
 )
 def test_other_props_do_so_too_on_pins_of_a_uno(name, not_looked_at):
@@ -84,6 +85,17 @@ def test_other_props_do_so_too_on_pins_of_a_uno(name, not_looked_at):
     assert report.mismatch is None
     assert report.simulated_ms >= SIMULATED_MS // 5
     assert report.not_looked_at == not_looked_at
+
+
+def test_what_an_input_reads_is_led_to_its_terminals():
+    sky, mode, dial, reed = read(SHINING).inputs
+
+    assert [level for _, level in reading(mode, "off")] == [True, True]
+    assert [level for _, level in reading(mode, "test")] == [True, False]
+    assert [level for _, level in reading(dial, "low")] == [False, True]
+    assert [level for _, level in reading(reed, "made")] == [False]
+    assert reading(sky, "dim") == ((Terminal("C", 0), 733),)  # 150 of 1023
+    assert reading(sky, "bright") == ((Terminal("C", 0), 3328),)  # 681 of 1023
 
 
 def test_a_motor_that_turns_the_other_way_is_looked_for_at_the_other_pin():

@@ -1,94 +1,34 @@
-"""The module for a Raspberry Pi at gpiozero's mock pins: power-up, the end, and what pins do."""
+"""The module for a Raspberry Pi: what is emitted, power-up, the end, and faults planted in it."""
 
 import signal
 import subprocess
 import sys
-import threading
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
 from gpiozero import Device
-from gpiozero.pins.mock import MockFactory, MockPWMPin
+from gpiozero.pins.mock import MockFactory
 from transitions import MachineError
 
 from behaviour.controllers import controller
 from behaviour.model import Model
-from behaviour.numbers.ramp import StepPlan, intervals
 from codegen.conform.match import match_on_pi
 from codegen.conform.runs import Effort, Runs, runs_of
 from codegen.emit import emit
 from codegen.keep import Done, write_files
-from codegen.python.source import open_settings, python_module
+from codegen.python.source import open_settings
 from codegen.refusals import CannotEmitError
+from tests.firmware.mock_pins import as_emitted, loaded, pin_of, pins, powered_up, text_of
 from tests.firmware.props import demo_names, models, spec
 
 CHEST = spec("treasure-chest")
 CAROUSEL = spec("confetti-carousel")
 
 
-@pytest.fixture(autouse=True)
-def pins() -> Iterator[MockFactory]:
-    """Let every pin be a mock one, new for each test."""
-    factory = MockFactory(pin_class=MockPWMPin)
-    before, Device.pin_factory = Device.pin_factory, factory
-    yield factory
-    factory.close()
-    Device.pin_factory = before
-
-
-def text_of(model: Model, name: str = "any") -> str:
-    return python_module(replace(model, firmware_name=name), "any.yaml", name)
-
-
-def loaded(model: Model, **settings: object) -> Any:
-    """Give the module with every open setting set: pins that are free, from the highest down."""
-    module = ModuleType("any")
-    exec(compile(text_of(model), "any.py", "exec"), module.__dict__)
-    used = {value for name, value in vars(module).items() if "PIN" in name}
-    free = (pin for pin in range(27, 1, -1) if pin not in used)
-    for name in module.OPEN:
-        setattr(module, name, next(free))
-    for name, value in settings.items():
-        assert hasattr(module, name)
-        setattr(module, name, value)
-    module.OPEN.clear()
-    return module
-
-
-class Playing:
-    """A prop at its pins, loop by loop."""
-
-    def __init__(self, module: Any, **inputs: bool) -> None:
-        self.module, self.now_ms = module, 0
-        self.board, self.prop = module.Board(), module.Prop()
-        self.read(**inputs)
-        module.power_up(self.prop, self.board, self.now_ms)
-
-    def read(self, **inputs: bool) -> None:
-        """Let inputs read high or low."""
-        for name, is_high in inputs.items():
-            pin = pin_of(self.module, name)
-            (pin.drive_high if is_high else pin.drive_low)()
-
-    def loops(self, count: int, **inputs: bool) -> None:
-        self.read(**inputs)
-        for _ in range(count):
-            self.now_ms += self.module.LOOP_MS
-            self.module.step(self.prop, self.board, self.now_ms)
-
-
-def pin_of(module: Any, name: str) -> Any:
-    return Device.pin_factory.pin(getattr(module, f"{name.upper()}_PIN"))
-
-
-SHUT = {"front_lid": False, "back_lid": False}
-"""Both lids of the chest, as they read closed."""
+__all__ = ["pins"]
 
 
 # --- What is emitted ----------------------------------------------------------------------------
@@ -175,6 +115,12 @@ def test_what_a_raspberry_pi_does_not_have_is_left_open_and_named() -> None:
     assert open_settings(CAROUSEL, "confetti-carousel.yaml", "confetti_carousel") == ()
 
 
+def test_a_pin_that_another_has_already_is_left_open() -> None:
+    text = text_of(spec("faulty/clock-on-the-serial-line"))
+    assert "\nCHAIN_PIN = 4  # 10: chain\n" in text
+    assert "\nFACE_PIN = None  # 14: face: 4 in the file, which chain has already\n" in text
+
+
 def test_a_move_that_nothing_counts_is_refused() -> None:
     model = spec("lantern-wheel")
     bare = tuple(
@@ -256,8 +202,9 @@ def test_an_exception_puts_everything_to_rest(monkeypatch: pytest.MonkeyPatch) -
 
 
 def test_one_output_that_fails_keeps_no_other_from_its_rest() -> None:
-    playing = Playing(loaded(CHEST))
-    outputs = playing.board.outputs
+    module = loaded(CHEST)
+    board = powered_up(module)
+    outputs = board.outputs
     outputs["lamp"].drive("green", 0)
 
     def fails() -> None:
@@ -265,8 +212,8 @@ def test_one_output_that_fails_keeps_no_other_from_its_rest() -> None:
 
     outputs["arm"].rest = fails
     with pytest.raises(OSError, match="no such pin"):
-        playing.board.rest()
-    assert not pin_of(playing.module, "lamp_green").state
+        board.rest()
+    assert not pin_of(module, "lamp_green").state
 
 
 def program(tmp_path: Path, model: Model, more: str, **settings: object) -> subprocess.Popen[str]:
@@ -305,8 +252,7 @@ def test_it_runs_until_it_is_told_to_stop_and_tells_each_change(tmp_path: Path) 
 
 
 def test_it_does_not_start_while_a_setting_is_open(capsys: pytest.CaptureFixture[str]) -> None:
-    module = ModuleType("any")
-    exec(compile(text_of(CHEST), "any.py", "exec"), module.__dict__)
+    module = as_emitted(CHEST)
     assert module.main() == 2
     assert "not set yet, at the top of this file: LAMP_GREEN_PIN, " in capsys.readouterr().err
     assert not Device.pin_factory.pins
@@ -334,249 +280,6 @@ def test_the_watchdog_of_the_file_puts_all_to_rest_where_a_loop_hangs(tmp_path: 
         "rests [0, 0]",
         "rests [0]",
     ]
-
-
-# --- What pins do by themselves -----------------------------------------------------------------
-
-
-def test_a_motor_rests_before_it_turns_the_other_way() -> None:
-    module = loaded(CHEST)  # pause: 300 ms
-    arm = Playing(module).board.outputs["arm"]
-
-    def shows(value: str, now_ms: int) -> tuple[bool, bool]:
-        arm.drive(value, now_ms)
-        return pin_of(module, "arm_rising").state, pin_of(module, "arm_sinking").state
-
-    assert shows("rising", 0) == (True, False)
-    assert shows("sinking", 10) == (False, False)
-    assert shows("sinking", 300) == (False, False)
-    assert shows("sinking", 310) == (False, True)
-    assert shows("stopped", 400) == (False, False)
-    assert shows("sinking", 410) == (False, True)  # the same way again needs no pause
-    assert shows("stopped", 500) == (False, False)
-    assert shows("rising", 799) == (False, False)
-    assert shows("rising", 800) == (True, False)
-
-
-def test_both_ways_of_a_motor_are_never_on_together() -> None:
-    module = loaded(CHEST, ARM_PAUSE_MS=0)
-    arm, both = Playing(module).board.outputs["arm"], []
-    for pin in (pin_of(module, "arm_rising"), pin_of(module, "arm_sinking")):
-        change = pin._change_state
-
-        def watched(value: float, change: Any = change) -> bool:
-            found = change(value)
-            states = [pin_of(module, f"arm_{way}").state for way in ("rising", "sinking")]
-            both.append(all(states))
-            return bool(found)
-
-        pin._change_state = watched
-    for at, value in enumerate(["rising", "sinking", "rising", "stopped", "sinking"]):
-        arm.drive(value, at)
-        arm.drive(value, at)
-    assert len(both) >= 6
-    assert not any(both)
-
-
-def test_a_motor_wired_the_other_way_has_its_ways_exchanged() -> None:
-    module = loaded(CHEST, ARM_TURNS="other way")
-    playing = Playing(module)
-    playing.board.outputs["arm"].drive("rising", 0)
-    assert not pin_of(module, "arm_rising").state
-    assert pin_of(module, "arm_sinking").state
-
-
-def test_a_sound_is_a_pulse_and_a_gap() -> None:
-    module = loaded(CHEST)  # on_when: low, pulse: 120 ms, gap: 300 ms
-    moan = Playing(module).board.outputs["moan"]
-
-    def shows(value: str, now_ms: int) -> tuple[bool, bool]:
-        moan.drive(value, now_ms)
-        return not pin_of(module, "moan_creak").state, not pin_of(module, "moan_laugh").state
-
-    assert shows("creak", 0) == (True, False)
-    assert shows("creak", 110) == (True, False)
-    assert shows("creak", 120) == (False, False)
-    assert shows("laugh", 200) == (False, False)
-    assert shows("laugh", 419) == (False, False)
-    assert shows("laugh", 420) == (False, True)
-    assert shows("silent", 430) == (False, True)
-    assert shows("silent", 540) == (False, False)
-
-
-def test_a_light_fades_to_its_share() -> None:
-    module = loaded(CHEST)  # gives: ember 15 %, blaze 90 %; fade: 800 ms
-    glow = Playing(module).board.outputs["glow"]
-    shown = []
-    for now_ms in range(10, 900, 10):
-        glow.drive("blaze", now_ms)
-        shown.append(pin_of(module, "glow").state)
-    assert shown == sorted(shown)
-    assert max(b - a for a, b in pairwise(shown)) <= 10 / 800 + 1e-9
-    assert shown[-1] == pytest.approx(0.9)
-    glow.rest()
-    assert pin_of(module, "glow").state == 0
-
-
-def test_a_servo_goes_to_the_angle_of_each_value() -> None:
-    module = loaded(spec("fortune-teller"))  # gives: shut 15 deg, talking 40 deg
-    jaw = module.Board().outputs["jaw"]
-    assert jaw.device.angle == pytest.approx(15)
-    jaw.drive("talking", 0)
-    assert jaw.device.angle == pytest.approx(40)
-    jaw.rest()
-    assert jaw.device.angle == pytest.approx(15)
-
-
-@pytest.mark.parametrize("pull", ["up", "down", "none"])
-def test_a_contact_reads_by_its_level_whatever_pulls_it(pull: str) -> None:
-    module = loaded(CHEST, LOW_PULL=pull)  # low: made
-    contact, pin = module.wired_inputs()["low"], pin_of(module, "low")
-    assert pin.pull == {"none": "floating"}.get(pull, pull)
-    pin.drive_low()
-    assert contact.read() == "made"
-    pin.drive_high()
-    assert contact.read() == "clear"
-
-
-def test_a_selector_reads_what_is_chosen_and_between_two_what_it_read_last() -> None:
-    module = loaded(spec("rotating-sign"))
-    module.Levels = lambda *_: None
-    light = module.wired_inputs()["light"]
-    dusk, always = pin_of(module, "light_dusk"), pin_of(module, "light_always")
-    assert light.read() == "off"
-    dusk.drive_low()
-    assert light.read() == "dusk"
-    always.drive_low()
-    assert light.read() == "dusk"
-    dusk.drive_high()
-    assert light.read() == "always"
-    always.drive_high()
-    assert light.read() == "off"
-
-
-def test_an_analogue_reading_keeps_its_value_between_the_levels() -> None:
-    module = loaded(spec("rotating-sign"))  # dim: below 300, bright: above 340, of 1023
-    sky = module.Levels(0, [("dim", "below", 300), ("bright", "above", 340)], 1023, "bright")
-    converter = type("Converter", (), {"value": 0.0})()
-    sky.device.close()
-    sky.device = converter
-    found = []
-    for count in (299, 300, 320, 340, 341, 320, 300, 299):
-        converter.value = count / 1023
-        found.append(sky.read())
-    assert found == ["dim", "dim", "dim", "dim", "bright", "bright", "bright", "dim"]
-
-
-# --- Steps --------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("steps", [1, 2, 35, 800])
-def test_the_intervals_of_a_move_are_those_that_the_numbers_have(steps: int) -> None:
-    module = loaded(spec("lantern-wheel"))
-    first, shortest = module.WHEEL_STEPS_FIRST, module.WHEEL_STEPS_SHORTEST
-    made = module.Intervals(first, shortest, False)
-    made.begin(steps)
-    found = []
-    while (wait_us := made.next()) > 0:
-        found.append(wait_us)
-    assert found == list(intervals(StepPlan(first, shortest), steps))
-
-
-def test_a_stepper_that_ramps_down_loses_speed_as_it_gained_it() -> None:
-    module = loaded(spec("lantern-wheel"))
-    made = module.Intervals(module.WHEEL_STEPS_FIRST, module.WHEEL_STEPS_SHORTEST, True)
-    made.begin(module.ENDLESS)
-    gained = [made.next() for _ in range(40)]
-    made.rest()
-    lost = []
-    while (wait_us := made.next()) > 0:
-        lost.append(wait_us)
-    assert len(lost) == 39
-    assert lost[-1] == gained[0]
-
-
-def stepping(module: Any, name: str = "wheel") -> tuple[Any, list[bool], threading.Event]:
-    """Give a stepper, the direction at each of its steps, and an event set with every step."""
-    wheel = module.wired_outputs()[name]
-    made, came = [], threading.Event()
-    step_on = wheel.step.on
-
-    def counted() -> None:
-        made.append(bool(wheel.direction.value))
-        came.set()
-        step_on()
-
-    wheel.step.on = counted
-    return wheel, made, came
-
-
-def test_a_move_makes_each_step_once_and_is_done_then() -> None:
-    module = loaded(spec("lantern-wheel"), WHEEL_STEPS_FIRST=25_600, WHEEL_STEPS_SHORTEST=25_600)
-    wheel, made, _ = stepping(module)
-    assert not pin_of(module, "wheel_enable").state
-    wheel.move("forward", 40, 0)
-    waited = threading.Event()
-    for _ in range(500):
-        if wheel.is_done():
-            break
-        waited.wait(0.01)
-    assert wheel.is_done()
-    assert made == [True] * 40
-    assert pin_of(module, "wheel_enable").state
-    wheel.move("forward", 0, 10)
-    wheel.drive("stopped", 20)
-    assert len(made) == 40
-    wheel.close()
-
-
-def test_a_stepper_at_rest_makes_one_step_more_at_most() -> None:
-    module = loaded(spec("lantern-wheel"), WHEEL_STEPS_FIRST=25_600, WHEEL_STEPS_SHORTEST=25_600)
-    wheel, made, came = stepping(module)
-    wheel.drive("forward", 0)
-    assert came.wait(5)
-    wheel.drive("stopped", 10)
-    at = len(made)
-    threading.Event().wait(0.05)
-    assert len(made) <= at + 1
-    wheel.close()
-
-
-def test_a_stepper_comes_to_rest_before_it_turns_the_other_way() -> None:
-    quick = {"SIGN_STEPS_FIRST": 25_600, "SIGN_STEPS_SHORTEST": 25_600, "SIGN_PAUSE_MS": 0}
-    module = loaded(spec("rotating-sign"), **quick)
-    sign, made, came = stepping(module, "sign")
-    sign.drive("forward", 0)
-    assert came.wait(5)
-    for at in range(1, 200):
-        sign.drive("reverse", at * 10)
-        if sign.told == "reverse":
-            break
-        threading.Event().wait(0.001)
-    assert sign.told == "reverse"
-    threading.Event().wait(0.02)
-    sign.close()
-    turned = made.index(False)
-    assert turned > 0
-    assert not any(made[turned:])
-
-
-def test_the_driver_of_a_stepper_goes_off_after_a_while_at_rest() -> None:
-    quick = {"WHEEL_STEPS_FIRST": 25_600, "WHEEL_STEPS_SHORTEST": 25_600, "WHEEL_HOLD_MS": 40}
-    module = loaded(spec("lantern-wheel"), **quick)
-    wheel, _, came = stepping(module)
-    enable = pin_of(module, "wheel_enable")
-    wheel.drive("forward", 0)
-    assert came.wait(5)
-    assert enable.state
-    wheel.drive("stopped", 10)
-    assert enable.state
-    for _ in range(500):
-        if not enable.state:
-            break
-        threading.Event().wait(0.01)
-    assert not enable.state
-    wheel.close()
 
 
 # --- That the comparison sees -------------------------------------------------------------------

@@ -80,7 +80,7 @@ def traced(model: Model, random: Random, loops: int, late: int) -> Capture:
             if before is None
             else step(model, before, raw, draws, passed)
         )
-        for key, value in _words(model, state):
+        for key, value in words(model, state):
             told.setdefault(key, []).append(Stretch(at + random.randrange(model.loop), value))
         passed = random.randint(1, late + 1) if late and random.random() < 0.1 else 1
         loop += passed
@@ -89,7 +89,7 @@ def traced(model: Model, random: Random, loops: int, late: int) -> Capture:
     return Capture(tuple(signals), 0, ends, counted=True, from_power_up=True)
 
 
-def _words(model: Model, state: PropState) -> Iterator[tuple[tuple[Sort, str], str]]:
+def words(model: Model, state: PropState) -> Iterator[tuple[tuple[Sort, str], str]]:
     for item, read in zip(model.inputs, state.inputs, strict=True):
         yield (Sort.INPUT, item.name), read.steady
     for region, now in zip(model.regions, state.regions, strict=True):

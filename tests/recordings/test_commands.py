@@ -39,8 +39,10 @@ def test_the_first_difference_is_told_with_its_time_and_both_sides(capsys):
     code, out, _ = run(capsys, "compare", CAROUSEL, "late.log")
 
     assert code == 1
-    assert out.splitlines()[:5] == [
-        "differs  late.log: Confetti carousel, fingerprint 9c71-3658",
+    first, *lines = out.splitlines()
+    assert first == "differs  late.log: Confetti carousel, fingerprint 9c71-3658"
+    assert lines[4].endswith("mark made  carousel: turn -> shot  drum stopped")
+    assert lines[5:9] == [
         "   1.370 s  carousel in shot seen",
         "            carousel in shot@100ms expected, and seen 50 ms later",
         "   1.370 s  valve shut seen",
@@ -94,6 +96,27 @@ def test_each_power_up_of_a_trace_is_compared(capsys):
 
     assert code == 0
     assert out.count("agrees  twice.log, from the power-up in line") == 2
+
+
+def test_each_power_up_that_is_named_is_compared_from_there_on(capsys):
+    rows = (
+        "time [ms],lid,lamp,trigger,mark",
+        "0,closed,white,released,clear",
+        "705,,green,,",
+        "1000,open,,,",
+        "1015,,white,,",
+        "2400,closed,,,",
+        "3205,,green,,",
+        "5000,,,,",
+    )
+    Path("twice.csv").write_text("\n".join(rows), encoding="utf-8")
+    asked = ("compare", CAROUSEL, "twice.csv", "--power-up", "0 ms", "--power-up", "2.5 s")
+
+    code, out, _ = run(capsys, *asked)
+
+    assert code == 0
+    assert "agrees  twice.csv, from the power-up at 0 ms" in out
+    assert "agrees  twice.csv, from the power-up at 2.5 s" in out
 
 
 def test_what_cannot_be_compared_is_said_in_one_line(capsys):

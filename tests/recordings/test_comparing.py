@@ -292,6 +292,21 @@ def test_a_movement_within_its_window_is_no_breach():
     assert whole == [(4, False), (36, False)]
 
 
+def test_two_clocks_that_differ_are_no_breach_of_a_long_window():
+    text = LIFT.replace("100 ms to 300 ms", "10 s to 12 s").replace(
+        "call becomes pressed", "after: 0 s"
+    )
+    lift = model_of(text.replace("{when: after: 0 s, go: high}", "{after: 20 ms, go: high}"))
+    rows = "time [ms],up,top,bottom,call\n0,off,clear,made,released\n25,on,,,\n"
+    (capture,) = read_captures(lift, "lift.csv", rows + "12105,,made,clear,\n12115,off,,,\n", {})
+
+    told = compare(lift, replace(capture, ends=12_200_000), ANALYSER, 60)
+    exact = compare(lift, replace(capture, ends=12_200_000), replace(ANALYSER, clocks=0), 60)
+
+    assert [each.is_broken for each in told.crossings] == [False]
+    assert [each.is_broken for each in exact.crossings] == [True]
+
+
 def test_what_fits_no_state_of_the_hardware_is_told_once():
     lift = model_of(LIFT)
     text = "time [ms],up,top,bottom\n0,off,clear,made\n500,,made,\n700,,clear,\n1000,on,,\n"
@@ -353,6 +368,25 @@ def test_a_firmware_that_found_its_memory_upset_is_not_agreed_with():
     assert told.followed.mismatches == ()
     assert told.is_upset
     assert told.is_broken
+
+
+def test_a_recording_that_ends_before_the_prop_is_switched_on_shows_nothing():
+    rows = "time,lid,valve\n0,closed,shut\n2,closed,shut\n"
+    (capture,) = read_captures(CAROUSEL, "short.csv", rows, {})
+
+    with pytest.raises(CaptureError, match="ends before the prop is switched on"):
+        compare(CAROUSEL, replace(capture, begins=3_000_000), ANALYSER, 60)
+
+
+def test_times_before_the_trigger_of_an_analyser_are_times_as_well():
+    rows = "Time [s],lid,trigger,mark,lamp\n-0.5,open,released,clear,white\n1.5e0,,,,\n"
+    (capture,) = read_captures(CAROUSEL, "short.csv", rows, {})
+
+    told = compare(CAROUSEL, capture, ANALYSER, 60)
+
+    assert (capture.begins, capture.ends) == (-500_000, 1_500_000)
+    assert told.followed.mismatches == ()
+    assert told.followed.until > 1_400_000
 
 
 def test_a_recording_of_hours_is_refused_before_it_is_begun():

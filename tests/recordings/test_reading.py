@@ -113,6 +113,13 @@ def test_a_wire_can_be_mapped_to_a_value_that_it_is_low_for():
     assert capture.signal(Sort.INPUT, "lid") is None
 
 
+def test_a_wire_of_which_nothing_is_ever_known_is_not_there():
+    (capture,) = read(WIRES.replace('0"', 'x"').replace('1"', 'z"'))
+
+    assert capture.signal(Sort.OUTPUT, "valve") is None
+    assert capture.signal(Sort.OUTPUT, "lamp") is not None
+
+
 def test_what_has_no_name_of_the_file_is_left_aside_and_named():
     (capture,) = read(WIRES)
 
@@ -144,6 +151,20 @@ def test_each_power_up_in_a_trace_begins_a_recording_and_a_last_line_cut_off_is_
     assert first.line == 2
     assert told(second, Sort.INPUT, "lid") == [(4_000, "open")]
     assert second.line == 8
+
+
+def test_the_head_of_a_trace_may_leave_out_the_memory_as_that_of_python_does():
+    (capture,) = read("0 carousel 9c71-3658\n0 lid open\n", "serial.log")
+
+    assert capture.fingerprint == "9c71-3658"
+    assert told(capture, Sort.INPUT, "lid") == [(0, "open")]
+
+
+def test_what_a_trace_says_of_upset_memory_is_kept_in_sight():
+    for line in ("7 upsets 1", "7 upsets of states 1"):
+        (capture,) = read(f"0 carousel 9c71-3658\n0 lid open\n{line}\n", "serial.log")
+
+        assert capture.unused == ("upsets",)
 
 
 def test_a_trace_goes_on_across_the_rollover_of_the_milliseconds():
@@ -214,6 +235,7 @@ def test_what_cannot_be_read_is_said_with_its_line(name, text, says):
         (["D0"], "`D0` maps nothing"),
         (["D0=lidd"], "the file has no `lidd`; there is `lid`"),
         (["D0=lid.ajar"], "the file has no `lid.ajar`"),
+        (["D0=valve"], "`logic.D0` and `logic.valve` both say what `valve` is"),
         (["D9=lid"], "there is no channel `D9`: there are `logic.D0`"),
     ],
 )
@@ -300,4 +322,5 @@ def test_whatever_a_file_holds_it_is_read_or_refused_in_one_sentence(data):
     for capture in captures:
         for signal in capture.signals:
             moments = [each.at for each in signal.stretches]
+            assert moments
             assert moments == sorted(set(moments))

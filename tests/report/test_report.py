@@ -24,7 +24,7 @@ SECTIONS = [
 
 
 def checked(name: str) -> Checked:
-    result = check_source(source_of(name), 60)
+    result = check_source(source_of(name), 300)
     assert isinstance(result, Checked)
     return result
 

@@ -81,7 +81,8 @@ def _lanes(
     marks: tuple[drawn.Mark, ...],
 ) -> drawn.Lanes:
     ticks = max(-(-(ends - scale.begins) // scale.tick), 1) + 1
-    lanes = tuple(_lane(model, each, scale, ticks, expected) for each in capture.signals)
+    every = (_lane(model, each, scale, ticks, expected) for each in capture.signals)
+    lanes = tuple(lane for lane in every if lane.stretches)
     return drawn.Lanes(
         loops=ticks,
         lanes=tuple(lane for lane in lanes if not lane.is_still),

@@ -112,8 +112,10 @@ class Finds:
 
     def _note_sought(self, before: Snapshot, here: Snapshot, loops: int) -> None:
         look: Look | None = None
-        for mark in [mark for mark in self._sought if mark in self.unmet]:
-            sought = self._sought[mark]
+        for mark, sought in self._sought.items():
+            had = self.best.get(mark)
+            if had is not None and had.length <= here.trail.length:
+                continue
             number = self.model.region_index[sought.region]
             if sought.ways is not None and not self._is_race(
                 sought.ways, number, before, here, loops
@@ -191,13 +193,14 @@ class Finds:
 
     def _note_near(self, spot: Spot, at: Whereabouts) -> None:
         for goal in self._goals:
-            if goal.mark not in self.unmet:
+            is_sought = goal.mark in self._sought
+            if goal.mark not in self.unmet and not is_sought:
                 continue
             far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
             near = self._near[goal]
             if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
                 near.insert(0, (far, spot))
-                near.sort(key=itemgetter(0))
+                near.sort(key=_by_length if is_sought else itemgetter(0))
                 del near[MOST_NEAR:]
 
     # --- What is asked --------------------------------------------------------------------------
@@ -211,17 +214,23 @@ class Finds:
         goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
         return self.random.choice(goals) if goals else None
 
-    def sought(self) -> list[Goal]:
-        """List the goals of what is sought and not met, where some way may lead there."""
-        return [
-            goal
-            for goal in self._goals
-            if goal.mark in self._sought and goal.mark in self.unmet and self._near[goal]
-        ]
+    def sought(self) -> list[tuple[Goal, list[Spot]]]:
+        """List what is sought, and the looks near to it from which a shorter run may lead there."""
+        found = []
+        for goal in self._goals:
+            if goal.mark in self._sought:
+                most = self.best[goal.mark].length if goal.mark in self.best else MOST_LOOPS
+                near = [spot for _, spot in self._near[goal] if spot.here.trail.length < most]
+                found.append((goal, near))
+        return found
 
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""
         return min(self._near[goal], key=lambda each: each[0] + each[1].begun * WEARY)[1]
+
+
+def _by_length(near: tuple[float, Spot]) -> tuple[float, int]:
+    return near[0], near[1].here.trail.length
 
 
 def whereabouts(here: Snapshot) -> Whereabouts:

@@ -29,7 +29,7 @@ void analogWrite(uint8_t pin, int value);
 unsigned long millis(void);
 unsigned long micros(void);
 void delayMicroseconds(uint32_t us);
-bool ledcAttach(uint8_t pin, uint32_t hertz, uint8_t bits);
+bool ledcAttachChannel(uint8_t pin, uint32_t hertz, uint8_t bits, uint8_t channel);
 bool ledcWrite(uint8_t pin, uint32_t duty);
 
 #ifdef __cplusplus

@@ -1,7 +1,7 @@
 """The small functions of a board file, each written where something uses it, and how pins begin."""
 
-from codegen.arduino_servos import servos_begun
-from codegen.cores import core
+from codegen.arduino.cores import core
+from codegen.arduino.servos import servos_begun
 from codegen.cwriter import CWriter
 from codegen.module import Module
 from codegen.wired import (

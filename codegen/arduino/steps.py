@@ -1,6 +1,6 @@
 """Writes how a board file steps a motor: its driver's pins, and the generator that tells when."""
 
-from codegen.cores import core
+from codegen.arduino.cores import core
 from codegen.cwriter import CWriter
 from codegen.module import Module
 from codegen.wired import Board, DriveCall, Stepped

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from codegen.arduino_servos import drive_servo
-from codegen.arduino_steps import drive_stepper
+from codegen.arduino.servos import drive_servo
+from codegen.arduino.steps import drive_stepper
 from codegen.cwriter import CWriter
 from codegen.wired import Dimmed, DriveCall, Exchange, Pulsed, Servo, Stepped, Switched, Wire, Yours
 

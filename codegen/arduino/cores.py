@@ -1,4 +1,9 @@
-"""What differs between the Arduino cores where a board file meets them; it knows no model."""
+"""What differs between the Arduino cores where a board file meets them; it knows no model.
+
+Sources. An ESP32's digitalWrite before pinMode, and that pinMode leaves the level: arduino-esp32 3,
+cores/esp32/esp32-hal-gpio.c. A Pico's pinMode: arduino-pico, cores/rp2040/wiring_digital.cpp.
+Watchdogs of both, and that a driver wants some two microseconds for a step: from memory.
+"""
 
 from dataclasses import dataclass
 

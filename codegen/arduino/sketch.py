@@ -1,7 +1,7 @@
 """Writes NAME.ino: the loop of an Arduino folder, the user's from then on."""
 
+from codegen.arduino.cores import core
 from codegen.banner import banner_of_yours
-from codegen.cores import core
 from codegen.cwriter import CWriter
 from codegen.marks import write_marks
 from codegen.module import Module

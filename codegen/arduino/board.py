@@ -1,14 +1,14 @@
 """Writes NAME_board.c for a controller with an Arduino core: all its pins, from the wiring."""
 
 from behaviour.controllers import controller
-from codegen.arduino_drives import drive
-from codegen.arduino_helpers import helpers, pins_begun
-from codegen.arduino_reads import read
-from codegen.arduino_servos import servos
-from codegen.arduino_steps import moves, serve, stepping
+from codegen.arduino.cores import core, watchdog_calls
+from codegen.arduino.drives import drive
+from codegen.arduino.helpers import helpers, pins_begun
+from codegen.arduino.reads import read
+from codegen.arduino.servos import servos
+from codegen.arduino.steps import moves, serve, stepping
 from codegen.banner import banner_of_yours
 from codegen.board import random_call
-from codegen.cores import core, watchdog_calls
 from codegen.cwriter import CWriter
 from codegen.marks import write_marks
 from codegen.module import Module
@@ -21,6 +21,7 @@ def arduino_board(module: Module, board: Board) -> str:
     banner_of_yours(out, module, f"its board ({board.about})", *_notes(board))
     _includes(out, module, board)
     if module.draws_random:
+        out.comment("What the next random number is drawn from.")
         out.line("static uint32_t dice = 1u;")
         out.line()
     helpers(out, module, board)

@@ -1,11 +1,14 @@
 """Writes how a board file pulses servos: by a timer of the chip, without Arduino's library."""
 
-from codegen.cores import SERVO_TIMERS
+from codegen.arduino.cores import SERVO_TIMERS
 from codegen.cwriter import CWriter
 from codegen.wired import Board, DriveCall, Servo
 
 FRAME_US = 20_000
 """The time from pulse to pulse that servos are made for (common practice, no source)."""
+
+LAST_CHANNEL = 15
+"""An ESP32 has 16, and channels 2n and 2n+1 have one timer (arduino-esp32 3, esp32-hal-ledc.c)."""
 
 
 def servos(out: CWriter, board: Board) -> None:
@@ -118,12 +121,16 @@ def _by_ledc(out: CWriter) -> None:
     out.line()
     out.comment(
         f"Servos: the chip's own PWM makes {1_000_000 // FRAME_US} pulses a second, and counts "
-        f"{FRAME_US // 1000} ms in parts of 1/16384."
+        f"{FRAME_US // 1000} ms in parts of 1/16384. Two channels each share a timer, and lights "
+        f"get theirs from 0 on, so servos begin at {LAST_CHANNEL}."
     )
     with out.function("static void turn_servo(uint8_t pin, uint16_t pulse_us)"):
         out.line(f"(void)ledcWrite(pin, ((uint32_t)pulse_us * 16384u) / {FRAME_US}u);")
     with out.function("static void begin_servo(uint8_t pin, uint16_t pulse_us)"):
-        out.line(f"(void)ledcAttach(pin, {1_000_000 // FRAME_US}u, 14u);")
+        out.line(f"static uint8_t channel = {LAST_CHANNEL}u;")
+        out.line()
+        out.line(f"(void)ledcAttachChannel(pin, {1_000_000 // FRAME_US}u, 14u, channel);")
+        out.line("channel--;")
         out.line("turn_servo(pin, pulse_us);")
 
 
