@@ -31,7 +31,7 @@ rules:
         ("never: not (lid is shut and hatch is shut) and lamp is lit, for: 30 ms", "broken"),
         ("never: not (lid is shut or lamp is dark), for: 30 ms", "holds"),
         ("never: not (lid is shut or lamp is dark), for: 20 ms", "broken"),
-        ("never: not not hatch is open and lamp is lit, for: 40 ms", "holds"),
+        ("never: not (not hatch is open) and lamp is lit, for: 40 ms", "holds"),
         ("whenever: not (lid is shut and hatch is shut), then: lamp is dark, within: 40 ms",
          "holds"),
         ("whenever: not (lid is shut and hatch is shut), then: lamp is dark, within: 30 ms",

@@ -82,7 +82,7 @@ HELD: Counter[str] = Counter()
 
 
 @settings(
-    max_examples=max(60, (settings.default.max_examples if settings.default else 60) // 8),
+    max_examples=max(100, (settings.default.max_examples if settings.default else 100) // 5),
     suppress_health_check=list(HealthCheck),
     deadline=None,
     derandomize=True,
