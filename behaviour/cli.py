@@ -6,6 +6,7 @@ the world is one line and exit 2; what is wrong with us is one line, exit 70, an
 traceback.
 """
 
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -13,6 +14,9 @@ from importlib import import_module
 
 OK, UNREADABLE = 0, 2
 OUR_FAULT, INTERRUPTED, BROKEN_PIPE = 70, 130, 141
+
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+"""How a system says that what is printed, into a file or on a disk, has no room there."""
 
 HELP = """\
 usage: tablework COMMAND ...
@@ -30,16 +34,22 @@ at the table   new NAME           a first file to change, from a pattern; --patt
                faults SPEC        what one thing going wrong does; --as text|json|csv|html, --pairs
                rehearse SPEC      play it by hand; --walkthroughs, --coverage, --script, --story
                explain FINDING    what a finding means, with a bad and a good example
-for the code   emit SPEC          the firmware in C; --into DIR, --controller host
+for the code   emit SPEC          the firmware in C; --into DIR, --controller NAME
+                                  --controller pi: a Python module for a Raspberry Pi
                match-c SPEC       the C held against the definition, loop by loop
+                                  --on pi: the Python, at mock pins
 on the bench   numbers SPEC       motion, torque, power, stations, noise; --as text|json|html
                bench SPEC         what to try, to print; --ladder DRIVE, --results FILE
+               compare SPEC FILE  a recording from the bench against the behaviour; --map, --picture
                card SPEC          one page for whoever runs the show; --as markdown|html
                report SPEC        everything on one page of HTML; --out FILE, --faults
+               sweep SPEC NAME=.. which rules hold at which values; --as text|csv|json
 
 `tablework COMMAND --help` tells more of one. Exit codes: 0 all is well, 1 something is broken,
 2 something cannot be read, 3 something is not decided.
 """
+
+HELP_WORDS = ("--help", "-h", "help")
 
 COMMANDS = (
     "new",
@@ -54,8 +64,10 @@ COMMANDS = (
     "match-c",
     "numbers",
     "bench",
+    "compare",
     "card",
     "report",
+    "sweep",
 )
 """The commands; the module of one has its name, with `_` for `-`."""
 
@@ -71,6 +83,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         _drop_output()
         return BROKEN_PIPE
+    except OSError as problem:
+        if problem.errno not in NO_ROOM or problem.filename is not None:
+            return _our_fault(problem)
+        _drop_output()
+        _say(f"what is printed finds no room: {os.strerror(problem.errno).lower()}")
+        return UNREADABLE
     except Exception as fault:  # noqa: BLE001 - the outermost frame: here our own faults end
         return _our_fault(fault)
     return code
@@ -80,8 +98,15 @@ def _run(arguments: Sequence[str]) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
-    if not arguments or arguments[0] in ("--help", "-h", "help"):
+    if len(arguments) > 1 and arguments[0] in HELP_WORDS:
+        arguments = (arguments[1], "--help")
+    if not arguments or arguments[0] in HELP_WORDS:
         sys.stdout.write(HELP)
+        return OK
+    if arguments[0] in ("--version", "-V"):
+        from importlib.metadata import version
+
+        sys.stdout.write(f"tablework {version('tablework')}\n")
         return OK
     if arguments[0] not in COMMANDS:
         _say(_unknown_command(arguments[0]))

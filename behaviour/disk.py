@@ -26,12 +26,7 @@ def read_source(name: str) -> Source:
 
     Raises DiskError where there is no such file, or it is not text that can be read.
     """
-    data = _bytes_of(name)
-    if data.startswith(UTF_16_MARKS):
-        raise DiskError(f"`{name}` is UTF-16 text: save it as UTF-8")
-    if b"\0" in data:
-        raise DiskError(f"`{name}` is not a text file")
-    text = _text_of(name, data)
+    text = _text_of(name, _bytes_of(name))
     if not text.strip():
         raise DiskError(f"`{name}` is empty: a behaviour file begins with `language: 1`")
     return Source(name, text.replace("\r\n", "\n").replace("\r", "\n"))
@@ -47,13 +42,21 @@ def write_whole(name: str, data: bytes) -> None:
 
     Raises DiskError where it cannot be written.
     """
+    check_place(name)
+    try:
+        _write_beside(Path(name), data)
+    except OSError as problem:
+        raise DiskError(f"`{name}` cannot be written: {reason_of(problem)}") from problem
+
+
+def check_place(name: str) -> None:
+    """Raise DiskError where a file surely cannot be written there: known before long work."""
     path = Path(name)
     try:
         if path.is_dir():
             raise DiskError(f"`{name}` is a folder: name the file to write in it")
         if not path.parent.is_dir():
             raise DiskError(f"there is no folder `{path.parent}`: make it first")
-        _write_beside(path, data)
     except OSError as problem:
         raise DiskError(f"`{name}` cannot be written: {reason_of(problem)}") from problem
 
@@ -102,6 +105,10 @@ def _bytes_of(name: str, most: int = MOST_BYTES) -> bytes:
 
 
 def _text_of(name: str, data: bytes) -> str:
+    if data.startswith(UTF_16_MARKS):
+        raise DiskError(f"`{name}` is UTF-16 text: save it as UTF-8")
+    if b"\0" in data:
+        raise DiskError(f"`{name}` is not a text file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:

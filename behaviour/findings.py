@@ -141,6 +141,8 @@ class Finding:
     """The region and state that it is about, by which an excuse can be scoped."""
     subject: tuple[str | int, ...] = ()
     """The region and the numbers of its transitions that it is about, if it is about any."""
+    guesses: tuple[str, ...] = ()
+    """The figures that it rests on and that the file calls guesses."""
 
 
 class Answer(Enum):
@@ -151,11 +153,15 @@ class Answer(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """The answer on one rule or check; `why` says what a `not decided` lacks or how far it got."""
+    """The answer on one rule or check; `why` says what a `not decided` lacks or how far it got.
+
+    `guesses` are the figures that it rests on and that the file calls guesses.
+    """
 
     name: str
     answer: Answer
     why: str = ""
+    guesses: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

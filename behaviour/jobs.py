@@ -4,7 +4,9 @@ It knows nothing of what the tasks are.
 """
 
 import os
-from collections.abc import Callable, Sequence
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import TypeVar
 
 Result = TypeVar("Result")
@@ -24,5 +26,22 @@ def run_all(tasks: Sequence[Callable[[], Result]], jobs: int) -> list[Result]:
         return [task() for task in tasks]
     from joblib import Parallel, delayed
 
-    found: list[Result] = Parallel(n_jobs=jobs)(delayed(task)() for task in tasks)
-    return found
+    with _deaf_to_interrupts():
+        found = Parallel(n_jobs=jobs, return_as="generator")(delayed(task)() for task in tasks)
+    return list(found)
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Hold Ctrl-C back for so long. Processes begun meanwhile never hear it: we end them ourselves.
+
+    Else each of them would print where it happened to be.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

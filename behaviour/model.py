@@ -148,7 +148,8 @@ Action = AddTo | SetTo
 class Move:
     """How far a state turns a motor: `amount` as written, and the window in which it ends.
 
-    `number` goes on from the region's transitions. `steps` are the steps to be counted.
+    `number` goes on from the region's transitions. `steps` are the steps to be counted, `guesses`
+    the figures behind the window that the file calls guesses.
     """
 
     number: int
@@ -156,6 +157,7 @@ class Move:
     low: Time
     high: Time
     steps: int = 0
+    guesses: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,6 +328,7 @@ class Movement:
     high: Time
     target: int
     about: str = ""
+    guesses: tuple[str, ...] = field(default=(), compare=False)
     span: Span = field(default=NOWHERE, compare=False)
 
 
@@ -701,12 +704,13 @@ class Power:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NamedSetting:
-    """A value of `settings`; `uses` counts the places that name it."""
+    """A value of `settings`; `uses` counts the places that name it, `at` is where its text is."""
 
     name: str
     text: str
     uses: int
     span: Span = field(default=NOWHERE, compare=False)
+    at: Span = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,19 +3,41 @@
 It knows neither disks nor terminals: text comes in, facts go out.
 """
 
+from __future__ import annotations
+
 import gc
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
 
 from behaviour.check.faulting import Worksheet, worksheet
 from behaviour.check.run import Limits, check_model
+from behaviour.jobs import run_all
 from behaviour.language.load import read_model
-from behaviour.results import Checked, Readable, Unreadable
+from behaviour.language.otherwise import written_otherwise
+from behaviour.results import Checked, Readable, Tried, Unreadable
 from behaviour.source import Source
 
-__all__ = ["Checked", "Readable", "Unreadable", "check", "check_source", "read", "worksheet_of"]
+if TYPE_CHECKING:
+    from behaviour.bench.capture import Capture
+    from behaviour.bench.comparing import Comparison
+    from behaviour.bench.following import Tolerance
+
+__all__ = [
+    "Checked",
+    "Readable",
+    "Tried",
+    "Unreadable",
+    "check",
+    "check_source",
+    "compare",
+    "read",
+    "sweep",
+    "worksheet_of",
+]
 
 
 def read(source: Source) -> Unreadable | Readable:
@@ -47,6 +69,39 @@ def worksheet_of(
     with _seldom_collecting():
         sheet = worksheet(readable.model, Limits(seconds=seconds), pairs=pairs, jobs=jobs)
     return sheet, time.monotonic() - began
+
+
+def sweep(
+    readable: Readable,
+    names: Sequence[str],
+    points: Sequence[tuple[str, ...]],
+    seconds: float,
+    jobs: int,
+) -> tuple[Tried, ...]:
+    """Check a file once for each point, a text for each of some values, so many at a time."""
+    tasks = [partial(_tried, readable, tuple(names), point, seconds) for point in points]
+    return tuple(run_all(tasks, jobs))
+
+
+def _tried(
+    readable: Readable, names: tuple[str, ...], point: tuple[str, ...], seconds: float
+) -> Tried:
+    texts = dict(zip(names, point, strict=True))
+    result = check_source(written_otherwise(readable.source, readable.model, texts), seconds)
+    if isinstance(result, Checked):
+        return Tried(point, result.outcome)
+    mistake = result.mistakes[0]
+    return Tried(point, None, f"line {mistake.at.span.line}: {mistake.message}")
+
+
+def compare(
+    readable: Readable, capture: Capture, tolerance: Tolerance, seconds: float
+) -> Comparison:
+    """Hold a recording against what was read. Raises CaptureError and NotKnownError."""
+    from behaviour.bench.comparing import compare
+
+    with _seldom_collecting():
+        return compare(readable.model, capture, tolerance, seconds)
 
 
 @contextmanager

@@ -1,10 +1,18 @@
-"""What comes of a file: it cannot be read, it was read, or it was checked. Facts, no prose."""
+"""What comes of a file: it is not there, cannot be read, was read, or was checked."""
 
 from dataclasses import dataclass
 
 from behaviour.findings import Mistake, Outcome
 from behaviour.model import Model
 from behaviour.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A file that did not come from the disk, and why, in one line."""
+
+    name: str
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,3 +38,15 @@ class Checked:
     source: Source
     model: Model
     outcome: Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """A file checked with some of its values written otherwise, in the order asked for.
+
+    Without an outcome `mistake` says why the file cannot be read so.
+    """
+
+    values: tuple[str, ...]
+    outcome: Outcome | None
+    mistake: str = ""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from behaviour.faulting_words import effect_words
 from behaviour.findings import Beat, Run
-from behaviour.model import Input, Model, Part, Region, Transition
+from behaviour.model import Input, Micros, Model, Part, Region, Transition
 from behaviour.semantics import Fired, RegionState, filter_loops
 from behaviour.story import LoopView, replay, stalled_movement, steps
 from behaviour.wording import condition_words, cue_name, duration, time_words
@@ -60,8 +60,13 @@ def says_by_loop(model: Model, run: Run) -> dict[int, str]:
 
 def clock(model: Model, loop: int) -> str:
     """Write when a loop begins, in seconds to the hundredth, or finer where loops are."""
-    digits = 2 if model.loop % 10_000 == 0 else 3
-    return f"{loop * model.loop / 1_000_000:.{digits}f}"
+    return clock_at(loop * model.loop, model.loop)
+
+
+def clock_at(at: Micros, tick: Micros) -> str:
+    """Write a moment in seconds, to the hundredth or, where moments stand closer, finer."""
+    digits = 2 if tick % 10_000 == 0 else 3
+    return f"{at / 1_000_000:.{digits}f}"
 
 
 # --- One loop -----------------------------------------------------------------------------------

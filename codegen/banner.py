@@ -6,7 +6,7 @@ from hashlib import sha256
 from codegen.cwriter import CWriter
 from codegen.module import Module
 
-CHECKSUM = re.compile(r"^(?:/\*|<!--) Checksum ([0-9a-f]{16})\b.*$", re.MULTILINE)
+CHECKSUM = re.compile(r"^(?:/\*|<!--|#) Checksum ([0-9a-f]{16})\b.*$", re.MULTILINE)
 
 
 def banner(out: CWriter, module: Module, what: str, *more: str) -> None:
@@ -53,6 +53,11 @@ def sealed(text: str) -> str:
 def sealed_page(text: str) -> str:
     """End a Markdown page in the same way."""
     return f"{text}<!-- Checksum {checksum(text)} of all above: an edit is noticed and kept. -->\n"
+
+
+def sealed_module(text: str) -> str:
+    """End a module of Python in the same way."""
+    return f"{text}# Checksum {checksum(text)} of all above: an edit is noticed and kept.\n"
 
 
 def checksum(text: str) -> str:

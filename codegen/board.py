@@ -2,6 +2,7 @@
 
 from codegen.banner import banner, banner_of_yours, fingerprint_check, sealed
 from codegen.cwriter import CWriter
+from codegen.marks import write_demands, write_marks
 from codegen.module import Enumeration, Input, Module, Moved, Output
 
 
@@ -15,6 +16,7 @@ def board_header(module: Module) -> str:
         out.line()
         fingerprint_check(out, module)
         out.line()
+        write_demands(out, module)
         with out.linkage():
             _calls(out, module)
     return sealed(out.text())
@@ -59,9 +61,26 @@ def _calls(out: CWriter, module: Module) -> None:
     out.line()
     out.comment("Milliseconds since some moment, counting on across the rollover.")
     out.line(f"uint32_t {prefix}_board_now_ms(void);")
-    out.line()
-    out.comment("Tell whether to go on: always on a controller.")
-    out.line(f"bool {prefix}_board_goes_on(void);")
+    _calls_of_loop(out, module)
+
+
+def _calls_of_loop(out: CWriter, module: Module) -> None:
+    """Write the calls that only the loop makes."""
+    prefix, board = module.prefix, module.board
+    if board is None:
+        out.line()
+        out.comment("Tell whether to go on.")
+        out.line(f"bool {prefix}_board_goes_on(void);")
+        return
+    if board.steppers:
+        out.line()
+        out.comment("Make the steps that are due. Called as often as can be, between loops too.")
+        out.line(f"void {prefix}_board_serve(void);")
+    if board.watchdog is not None:
+        out.line()
+        out.comment("Begin to be watched, after power-up; and say in each loop that all is well.")
+        out.line(f"void {prefix}_board_begin_watchdog(void);")
+        out.line(f"void {prefix}_board_feed_watchdog(void);")
 
 
 def host_board(module: Module) -> str:
@@ -76,6 +95,7 @@ def host_board(module: Module) -> str:
         + "`wait MS` lets time go by. What outputs are given goes to standard output, the trace to "
         "standard error.",
     )
+    write_marks(out, module)
     for file in ("stdio.h", "stdlib.h", "string.h"):
         out.line(f"#include <{file}>")
     out.line()
@@ -177,14 +197,21 @@ def _small_calls(out: CWriter, module: Module) -> None:
         out.line("now_ms = 0u;")
         out.line("until_ms = 0u;")
     if module.draws_random:
-        out.comment("Marsaglia's xorshift for 32 bits (Xorshift RNGs, 2003).")
-        with out.function(f"uint32_t {prefix}_board_random(uint32_t low, uint32_t high)"):
-            out.line("dice ^= dice << 13;")
-            out.line("dice ^= dice >> 17;")
-            out.line("dice ^= dice << 5;")
-            out.line("return low + (dice % ((high - low) + 1u));")
+        random_call(out, module)
     with out.function(f"void {prefix}_board_write(const char *text)"):
         out.line("(void)fputs(text, stderr);")
+
+
+def random_call(out: CWriter, module: Module, *first: str) -> None:
+    """Write the call that draws a number from `dice`; `first` is done before it is drawn."""
+    out.comment("Marsaglia's xorshift for 32 bits (Xorshift RNGs, 2003).")
+    with out.function(f"uint32_t {module.prefix}_board_random(uint32_t low, uint32_t high)"):
+        for line in first:
+            out.line(line)
+        out.line("dice ^= dice << 13;")
+        out.line("dice ^= dice >> 17;")
+        out.line("dice ^= dice << 5;")
+        out.line("return low + (dice % ((high - low) + 1u));")
 
 
 def _read(out: CWriter, item: Input) -> None:

@@ -1,4 +1,4 @@
-"""A condition of the model as a condition in C. It knows the names, and nothing of switches."""
+"""A condition of the model as a condition in code. It knows the names, and nothing of switches."""
 
 from dataclasses import dataclass
 from typing import assert_never
@@ -71,11 +71,14 @@ def condition_in_c(
                 return all_of([_has_value(model, names, name, v, equal=False) for v in values])
             return any_of([_has_value(model, names, name, v, equal=True) for v in values])
         case Becomes(name=name, value=value):
-            changed = Term(f"prop->{names.inputs[name].changed}", bare=True)
+            words = names.inputs[name]
+            changed = Term(names.spelling.became(words.member, words.changed), bare=True)
             return all_of([changed, _has_value(model, names, name, value, equal=True)])
         case HeldFor(name=name, value=value, time=time):
+            words, spelling = names.inputs[name], names.spelling
             macro = names.held[place.region, place.state, name, value, time]
-            lasted = Term(f"lasted(prop->{names.inputs[name].since}, LOOPS({macro}))", bare=True)
+            since = spelling.since(words.member, words.since)
+            lasted = Term(spelling.lasted(since, spelling.loops(macro)), bare=True)
             return all_of([_has_value(model, names, name, value, equal=True), lasted])
         case Compare():
             return _compared(model, names, place, condition)
@@ -91,21 +94,22 @@ def _stands(model: Model, names: Vocabulary, place: Place, asked: InState | Done
     if isinstance(asked, InState):
         return in_state(names, place, model.region[asked.region], asked.state)
     move = names.outputs[asked.name].move
-    return NEVER if move is None else Term(f"prop->{move.done}", bare=True)
+    return NEVER if move is None else Term(names.spelling.own(move.done), bare=True)
 
 
 def in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Expression:
     """Build a test whether `region` is in `state` or inside it, as `place` sees it."""
     words = names.regions[region.name]
     own = region.name == place.region
-    text = f"{'prop' if own else 'seen'}->{words.member}"
+    text = names.spelling.state(words.member, own=own)
     order = state_order(names, region)
     subject = Subject(text, 0, len(order) - 1)
     inner = tuple(order.index(name) for name in enumerators_in(names, region, state))
     holds: Ranges = tuple((number, number) for number in inner)
     if len(inner) == 1:
         return Term(f"{text} == {order[inner[0]]}", subject=subject, holds=holds)
-    return Term(f"{words.states[state].is_in}({text})", bare=True, subject=subject, holds=holds)
+    test = names.spelling.inside(words.states[state].is_in, text)
+    return Term(test, bare=True, subject=subject, holds=holds)
 
 
 def not_in_state(names: Vocabulary, place: Place, region: Region, state: int) -> Expression:
@@ -135,7 +139,7 @@ def _has_value(
 ) -> Expression:
     words, values = names.inputs[name], model.input[name].values
     number = values.index(value)
-    subject = Subject(f"prop->{words.member}", 0, len(values) - 1)
+    subject = Subject(names.spelling.steady(words.member), 0, len(values) - 1)
     test = Term(
         f"{subject.text} == {words.values[value]}", subject=subject, holds=((number, number),)
     )
@@ -146,7 +150,7 @@ def _compared(model: Model, names: Vocabulary, place: Place, asked: Compare) -> 
     counter = model.counter[asked.name]
     owner = counter_owner(model, asked.name)
     own = owner in (None, place.region)
-    text = f"{'prop' if own else 'seen'}->{names.counters[asked.name]}"
+    text = names.spelling.count(names.counters[asked.name], own=own)
     subject = Subject(text, counter.low, counter.high)
     return Term(
         f"{text} {SIGNS[asked.sign]} {asked.number}",

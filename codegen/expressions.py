@@ -1,4 +1,4 @@
-"""Conditions in C: built, made simpler where a compiler would warn, and laid out on lines.
+"""Conditions: built, made simpler where a compiler would warn, and laid out on lines.
 
 Strategy: a comparison knows for which numbers of its variable it holds, so that a conjunction that
 can never be true, or a disjunction that always is, is found here and not by a compiler.
@@ -56,6 +56,22 @@ class Constant:
 
 Expression = Term | Negated | All | Either | Constant
 
+
+@dataclass(frozen=True, slots=True)
+class Joints:
+    """What a language joins conditions with, and whether comparisons need brackets beside it."""
+
+    both: str
+    either: str
+    no: str
+    true: str
+    false: str
+    brackets: bool
+
+
+IN_C = Joints(both="&&", either="||", no="!", true="true", false="false", brackets=True)
+IN_PYTHON = Joints(both="and", either="or", no="not ", true="True", false="False", brackets=False)
+
 OPPOSITES = {"==": "!=", "!=": "==", "<": ">=", ">=": "<", ">": "<=", "<=": ">"}
 
 ALWAYS = Constant(is_true=True)
@@ -109,32 +125,34 @@ def any_of(parts: Iterable[Expression]) -> Expression:
     return Either(kept)
 
 
-def laid_out(expression: Expression, first_room: int, room: int) -> list[str]:
+def laid_out(
+    expression: Expression, first_room: int, room: int, joints: Joints = IN_C
+) -> list[str]:
     """Lay a condition out on lines: one if it fits `first_room`, else one for each operand."""
-    whole = written(expression)
+    whole = written(expression, joints)
     if len(whole) <= first_room or not isinstance(expression, All | Either):
-        return [whole] if len(whole) <= first_room else _operand(expression, "", room)
-    sign = "&&" if isinstance(expression, All) else "||"
+        return [whole] if len(whole) <= first_room else _operand(expression, "", room, joints)
+    sign = joints.both if isinstance(expression, All) else joints.either
     lines: list[str] = []
     for part in expression.parts:
         lead = f"{sign} " if lines else ""
-        lines += _operand(part, lead, room)
+        lines += _operand(part, lead, room, joints)
     return lines
 
 
-def written(expression: Expression) -> str:
+def written(expression: Expression, joints: Joints = IN_C) -> str:
     """Write a condition on one line."""
     match expression:
         case Term(text=text):
             return text
         case Negated(part=part):
-            return f"!{_inner(part)}"
+            return f"{joints.no}{_inner(part, joints)}"
         case All(parts=parts):
-            return " && ".join(_inner(part) for part in parts)
+            return f" {joints.both} ".join(_inner(part, joints) for part in parts)
         case Either(parts=parts):
-            return " || ".join(_inner(part) for part in parts)
+            return f" {joints.either} ".join(_inner(part, joints) for part in parts)
         case Constant(is_true=is_true):
-            return "true" if is_true else "false"
+            return joints.true if is_true else joints.false
         case _:
             assert_never(expression)
 
@@ -199,21 +217,22 @@ def _compared(parts: Iterable[Expression]) -> Iterator[tuple[Subject, Ranges]]:
                 continue
 
 
-def _inner(part: Expression) -> str:
-    text = written(part)
-    is_bare = isinstance(part, Negated | Constant) or (isinstance(part, Term) and part.bare)
+def _inner(part: Expression, joints: Joints) -> str:
+    text = written(part, joints)
+    is_bare = isinstance(part, Negated | Constant)
+    is_bare = is_bare or (isinstance(part, Term) and (part.bare or not joints.brackets))
     return text if is_bare else f"({text})"
 
 
-def _operand(part: Expression, lead: str, room: int) -> list[str]:
-    whole = lead + _inner(part)
+def _operand(part: Expression, lead: str, room: int, joints: Joints) -> list[str]:
+    whole = lead + _inner(part, joints)
     if len(whole) <= room:
         return [whole]
     if isinstance(part, Negated):
-        return _operand(part.part, f"{lead}!", room)
+        return _operand(part.part, f"{lead}{joints.no}", room, joints)
     if not isinstance(part, All | Either):
         return [whole]
-    first, *rest = laid_out(part, 0, room - 4)
+    first, *rest = laid_out(part, 0, room - 4, joints)
     lines = [f"{lead}({first}", *(f"    {line}" for line in rest)]
     lines[-1] += ")"
     return lines

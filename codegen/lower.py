@@ -1,30 +1,45 @@
-"""From the model to the C module: names are chosen, conditions built, unused helpers dropped."""
+"""From the model to the module in code: names chosen, conditions built, unused helpers dropped."""
 
 from collections.abc import Iterable
 from dataclasses import replace
 
 from behaviour import model as m
+from behaviour.controllers import controller as look_up
 from behaviour.fingerprint import fingerprint
 from behaviour.source import Span
 from behaviour.wording import duration
 from codegen import module as c
 from codegen.conditions import Place, in_state
 from codegen.expressions import any_of, written
+from codegen.lower_board import board, marks
 from codegen.lower_region import lower_region
 from codegen.lower_wiring import wiring
 from codegen.refusals import MILLISECOND, refuse_if_needed
-from codegen.vocabulary import InputNames, TimeName, Vocabulary, vocabulary
+from codegen.spelling import IN_C, Spelling
+from codegen.vocabulary import TimeName, Vocabulary, vocabulary
 
 
-def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
-    """Lower a model. Raises CannotEmitError where it cannot become C."""
-    refuse_if_needed(model, prefix)
-    names = vocabulary(model, prefix)
+def lower(
+    model: m.Model,
+    source_name: str,
+    prefix: str,
+    controller: str = "host",
+    spelling: Spelling = IN_C,
+) -> c.Module:
+    """Lower a model, in the words of a language.
+
+    Raises CannotEmitError where it cannot become code for the controller.
+    """
+    target = look_up(controller)
+    refuse_if_needed(model, prefix, controller)
+    names = vocabulary(model, prefix, spelling)
     regions = tuple(_only_called(lower_region(model, names, region)) for region in model.regions)
     moving = [_moved(model, names, item.name) for item in model.outputs]
     tests = [written(each.states) for each in moving if each is not None]
     fragments = [text for region in regions for text in _all_fragments(region)]
     mentioned = c.identifiers([*fragments, *tests])
+    wired = wiring(model, names, target)
+    made = board(model, names, wired, target)
     return c.Module(
         prefix=prefix,
         upper=names.upper,
@@ -33,16 +48,24 @@ def lower(model: m.Model, source_name: str, prefix: str) -> c.Module:
         prop=model.prop,
         about=model.about,
         loop_ms=model.loop // MILLISECOND,
-        inputs=tuple(_input(item, names.inputs[item.name], mentioned) for item in model.inputs),
+        inputs=tuple(_input(item, names, mentioned) for item in model.inputs),
         outputs=tuple(_output(model, item, names) for item in model.outputs),
         counters=tuple(_counter(item, names) for item in model.counters),
         regions=tuple(_only_asked(region, mentioned) for region in regions),
-        times=tuple(_time(time) for time in names.times),
+        times=tuple(_time(spelling, time) for time in names.times),
         steps=tuple(
-            c.Define(each.name, f"{each.steps}u", f"{each.line}: {each.comment}")
+            c.Define(
+                each.name,
+                spelling.number(each.steps),
+                f"{each.line}: {each.comment}",
+                each.comment,
+            )
             for each in names.steps
         ),
-        wiring=wiring(model, names),
+        wiring=wired.defines,
+        controller=target.name,
+        board=made,
+        marks=marks(model, names, made),
         seen=_seen(model, names, regions),
         draws_random=any(region.drawn for region in regions),
     )
@@ -95,15 +118,16 @@ def _seen(
 ) -> tuple[tuple[str, str], ...]:
     """List what regions see of each other: members read through `seen`."""
     text = "\n".join(text for region in regions for text in _all_fragments(region))
-    read = c.members_of("seen", text)
+    read = names.spelling.members_seen(text)
     members = [(region.type.type, region.member) for region in regions]
     members += [("int32_t", names.counters[counter.name]) for counter in model.counters]
     return tuple((kind, member) for kind, member in members if member in read)
 
 
-def _input(item: m.Input, words: InputNames, mentioned: frozenset[str]) -> c.Input:
+def _input(item: m.Input, names: Vocabulary, mentioned: frozenset[str]) -> c.Input:
+    words, spelling = names.inputs[item.name], names.spelling
     steady = tuple(
-        (words.values[value], f"LOOPS({macro})") for value, macro in words.steady.items()
+        (words.values[value], spelling.loops(macro)) for value, macro in words.steady.items()
     )
     presumed = None
     if item.presumed is not None and item.safe in words.steady:
@@ -182,16 +206,18 @@ def _counter(item: m.Counter, names: Vocabulary) -> c.Counter:
         member=names.counters[item.name],
         comment=f"counter {item.name}: {item.low} to {item.high}",
         begins=item.begins,
+        is_ever_negative=item.low < 0,
     )
 
 
-def _time(time: TimeName) -> c.Define:
+def _time(spelling: Spelling, time: TimeName) -> c.Define:
     if isinstance(time.time, m.Unknown):
         raise TypeError(f"`{time.time.what}` is not known")
     whole = -(-time.time // MILLISECOND)
     line = f"{time.line}: " if time.line else ""
     exact = "" if time.time % MILLISECOND == 0 else f", rounded up from {duration(time.time)}"
-    return c.Define(time.name, f"{whole}u", f"{line}{time.comment}{exact}")
+    words = f"{line}{time.comment}{exact}"
+    return c.Define(time.name, spelling.number(whole), words, time.comment)
 
 
 def _placed(words: str, about: str, span: Span) -> tuple[str, ...]:

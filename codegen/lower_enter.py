@@ -6,6 +6,7 @@ from behaviour.model import Model, Region, State, Transition, Unknown
 from behaviour.wording import full_name
 from codegen import module as c
 from codegen.conditions import Place, in_state, not_in_state
+from codegen.spelling import Spelling
 from codegen.vocabulary import RegionNames, Vocabulary
 
 
@@ -20,6 +21,10 @@ class Here:
     @property
     def words(self) -> RegionNames:
         return self.names.regions[self.region.name]
+
+    @property
+    def spelling(self) -> Spelling:
+        return self.names.spelling
 
     @property
     def place(self) -> Place:
@@ -55,8 +60,15 @@ def enter_call(here: Here, target: int) -> str:
     """Give the statement that enters a state, down to a leaf."""
     words, leaf = here.words, here.region.leaf(target)
     if any(_entering(here, number) for number in here.region.path(leaf)):
-        return f"{words.states[target].enter}(prop);"
-    return f"{words.enter}(prop, {words.states[leaf].phases[0]});"
+        return here.spelling.enter(words.states[target].enter)
+    return _enter_place(here, target)
+
+
+def _enter_place(here: Here, target: int) -> str:
+    region, words = here.region, here.words
+    around = tuple(region.states[number] for number in region.path(target)[:-1])
+    place = words.states[region.leaf(target)].phases[0]
+    return here.spelling.enter_place(words.enter, place, around, region.states[target])
 
 
 def entries(here: Here) -> tuple[c.Function, ...]:
@@ -65,7 +77,7 @@ def entries(here: Here) -> tuple[c.Function, ...]:
     return tuple(
         _entry(here, target)
         for target in sorted(targets)
-        if enter_call(here, target).startswith(here.words.states[target].enter + "(")
+        if enter_call(here, target) == here.spelling.enter(here.words.states[target].enter)
     )
 
 
@@ -99,7 +111,7 @@ def _entry(here: Here, target: int) -> c.Function:
         body.append(c.Branch(outside, (), _entering(here, number)))
     for number in region.path(leaf)[len(region.path(target)) - 1 : -1]:
         body += _entering(here, number)
-    body.append(f"{words.enter}(prop, {words.states[leaf].phases[0]});")
+    body.append(_enter_place(here, target))
     body += _draws(here, leaf)
     note = "; a state around it that is active already keeps its time" if around else ""
     return c.Function(
@@ -110,20 +122,21 @@ def _entry(here: Here, target: int) -> c.Function:
 def _entering(here: Here, number: int) -> tuple[str, ...]:
     """Give what entering one state needs beyond starting the time in the leaf."""
     state = here.region.states[number]
-    timer = (f"prop->{timer_of(here, state)} = 0u;",) if has_outer_timer(state) else ()
-    return timer + _draws(here, number)
+    if not has_outer_timer(state):
+        return _draws(here, number)
+    restart = here.spelling.give(timer_of(here, state), here.spelling.number(0))
+    return (restart, *_draws(here, number))
 
 
 def _draws(here: Here, number: int) -> tuple[str, ...]:
-    found = []
+    found, spelling = [], here.spelling
     for way in here.region.states[number].leave:
         if way.number in here.words.drawn:
-            least, most = here.words.after[way.number]
-            call = f"{here.names.prefix}_board_random(LOOPS({least}), LOOPS({most}))"
-            found.append(f"prop->{here.words.drawn[way.number]} = {call};")
+            call = spelling.draw(here.names.prefix, *here.words.after[way.number])
+            found.append(spelling.give(here.words.drawn[way.number], call))
     for setting in here.region.states[number].sets:
         move = here.names.outputs[setting.output].move
         if move is not None and setting.move is not None:
-            found.append(f"prop->{move.done} = false;")
-            found.append(f"prop->{move.steps} = {here.words.steps[setting.move.number]};")
+            found.append(spelling.give(move.done, spelling.truth(is_true=False)))
+            found.append(spelling.give(move.steps, here.words.steps[setting.move.number]))
     return tuple(found)

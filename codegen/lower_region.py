@@ -128,7 +128,7 @@ def _cases(here: Here, state: State) -> list[c.Case]:
 
 
 def _in_phase(here: Here, label: str, cue: c.Branch) -> c.Branch:
-    is_here = Term(f"prop->{here.words.member} == {label}")
+    is_here = Term(f"{here.spelling.state(here.words.member, own=True)} == {label}")
     return c.Branch(all_of([is_here, cue.when]), cue.comment, cue.body)
 
 
@@ -139,7 +139,7 @@ def _then_outer(here: Here, state: State, own: c.Chain) -> c.Chain:
     for number in reversed(here.region.path(state.number)[:-1]):
         outer = _leave(here, here.region.states[number])
         if not outer.chain.is_empty:
-            call = f"{outer.name}({'prop, seen' if outer.sees else 'prop'});"
+            call = here.spelling.look_outside(outer.name, sees=outer.sees)
             return c.Chain(branches=own.branches, otherwise=call, left_out=own.left_out)
     return own
 
@@ -198,7 +198,8 @@ def _drives(here: Here) -> tuple[c.Drive, ...]:
                     value = words.values[setting.value]
                     if setting.move is not None and words.move is not None:
                         rest = words.values[here.model.output[name].rest]
-                        value = f"prop->{words.move.done} ? {rest} : {value}"
+                        done = here.spelling.own(words.move.done)
+                        value = here.spelling.chosen(done, rest, value)
                     lines.append((words.member, value, place))
             found.append(c.Drive(label, tuple(lines)))
     return tuple(found)

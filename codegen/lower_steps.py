@@ -9,6 +9,7 @@ from behaviour.numbers.motion import Motion, motion_of
 from behaviour.numbers.ramp import COUNTS, LONGEST, PART, plan, steps_to_speed
 from codegen.module import Define
 from codegen.names import shouted
+from codegen.spelling import IN_C, Spelling
 
 MOST_LEVEL = 1_000_000_000
 
@@ -23,6 +24,7 @@ class StepGenerator:
     upper: str
     defines: tuple[Define, ...]
     ramps_down: bool
+    shortest_us: int
 
     @property
     def how_it_rests(self) -> str:
@@ -31,7 +33,9 @@ class StepGenerator:
         return "Make no further step: what turns is held by the motor, or runs on."
 
 
-def step_generators(model: Model, prefix: str) -> tuple[StepGenerator, ...]:
+def step_generators(
+    model: Model, prefix: str, spelling: Spelling = IN_C
+) -> tuple[StepGenerator, ...]:
     """Give the generators of all drives whose motor has a pin for steps.
 
     Their numbers must be there and fit: `refusals_of_steps` tells.
@@ -40,7 +44,7 @@ def step_generators(model: Model, prefix: str) -> tuple[StepGenerator, ...]:
     for drive in _stepping(model):
         motion = motion_of(drive)
         if isinstance(motion, Motion):
-            found.append(_generator(drive, motion, prefix))
+            found.append(_generator(drive, motion, prefix, spelling))
     return tuple(found)
 
 
@@ -66,7 +70,7 @@ def _stepping(model: Model) -> Iterator[Drive]:
             yield drive
 
 
-def _generator(drive: Drive, motion: Motion, prefix: str) -> StepGenerator:
+def _generator(drive: Drive, motion: Motion, prefix: str, spelling: Spelling) -> StepGenerator:
     made = plan(motion.speed, motion.ramp)
     upper = shouted(prefix, f"{drive.output}_steps")
     line = f"{drive.span.line}: " if drive.span.line else ""
@@ -79,15 +83,16 @@ def _generator(drive: Drive, motion: Motion, prefix: str) -> StepGenerator:
         prefix=f"{prefix}_{drive.output}_steps",
         upper=upper,
         ramps_down=drive.ramp_down,
+        shortest_us=round(made.shortest / PART),
         defines=(
             Define(
                 f"{upper}_FIRST",
-                f"UINT32_C({first})",
+                spelling.long_number(first),
                 f"{line}first interval, in 1/256 us: {gains}",
             ),
             Define(
                 f"{upper}_SHORTEST",
-                f"UINT32_C({made.shortest})",
+                spelling.long_number(made.shortest),
                 f"{line}interval of full speed, in 1/256 us: {runs}",
             ),
         ),

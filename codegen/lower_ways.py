@@ -45,11 +45,11 @@ def cue_branch(here: Here, state: State, fired: int) -> c.Branch | None:
     if fired >= len(state.cues):
         return None
     cue, words = state.cues[fired], here.words.states[state.number]
-    due = Term(f"lasted(prop->{here.words.timer}, LOOPS({words.cues[fired]}))", bare=True)
+    due = _lasted(here, here.words.timer, here.spelling.loops(words.cues[fired]))
     on = (
         ()
         if fired + 1 >= len(words.phases)
-        else (f"prop->{here.words.member} = {words.phases[fired + 1]};",)
+        else (here.spelling.fire_cue(here.words.member, words.phases[fired + 1]),)
     )
     if fired == len(state.cues) - 1 and state.end is not None:
         end = way_branch(here, state.end)
@@ -100,26 +100,28 @@ def _due(here: Here, way: Transition) -> Expression:
     if way.after is None or way.source is None:
         return ALWAYS
     timer = timer_of(here, here.region.states[way.source])
-    loops = f"LOOPS({here.words.after[way.number][0]})"
+    loops = here.spelling.loops(here.words.after[way.number][0])
     if way.number in here.words.drawn:
-        loops = f"prop->{here.words.drawn[way.number]}"
-    return Term(f"lasted(prop->{timer}, {loops})", bare=True)
+        loops = here.spelling.own(here.words.drawn[way.number])
+    return _lasted(here, timer, loops)
+
+
+def _lasted(here: Here, timer: str, needed: str) -> Term:
+    return Term(here.spelling.lasted(here.spelling.own(timer), needed), bare=True)
 
 
 def _act(here: Here, action: Action) -> tuple[str, ...]:
     """Give the statement of an action; a counter is held at its bounds."""
     counter = here.model.counter[action.counter]
-    member = f"prop->{here.names.counters[action.counter]}"
+    member, spelling = here.names.counters[action.counter], here.spelling
     low, high = counter.low, counter.high
     match action:
         case SetTo(value=value):
-            return (f"{member} = {min(max(value, low), high)};",)
+            return (spelling.give(member, str(min(max(value, low), high))),)
         case AddTo(amount=amount) if amount > 0:
-            more = min(amount, high - low)
-            return (f"{member} = ({member} < {high - more}) ? ({member} + {more}) : {high};",)
+            return (spelling.raised(member, min(amount, high - low), high),)
         case AddTo(amount=amount) if amount < 0:
-            less = min(-amount, high - low)
-            return (f"{member} = ({member} > {low + less}) ? ({member} - {less}) : {low};",)
+            return (spelling.lowered(member, min(-amount, high - low), low),)
         case _:
             return ()
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from codegen.expressions import Expression, written
+from codegen.wired import Board, Mark
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,11 +30,15 @@ class Enumeration:
 
 @dataclass(frozen=True, slots=True)
 class Define:
-    """One line of the settings: a macro, what it stands for, and a word on it."""
+    """One line of the settings: a macro, what it stands for, and a word on it.
+
+    `what` names it where it is read back, as `pin of mark`.
+    """
 
     name: str
     value: str
     comment: str
+    what: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +99,7 @@ class Counter:
     member: str
     comment: str
     begins: int
+    is_ever_negative: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +222,8 @@ class Region:
 class Module:
     """The whole: `prefix` begins every name, `upper` every macro and enumerator.
 
-    `seen` lists the members (type, name) that regions see of each other as the loop began.
+    `seen` lists the members (type, name) that regions see of each other as the loop began. `board`
+    is None for a computer; `marks` are what a board file must say that it does.
     """
 
     prefix: str
@@ -233,6 +240,9 @@ class Module:
     times: tuple[Define, ...]
     steps: tuple[Define, ...]
     wiring: tuple[Define, ...]
+    controller: str
+    board: Board | None
+    marks: tuple[Mark, ...]
     seen: tuple[tuple[str, str], ...]
     draws_random: bool
 

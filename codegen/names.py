@@ -30,6 +30,23 @@ MACROS = frozenset(
 """Macros without arguments of headers that a board may include (C library, Arduino core)."""
 
 
+TAKEN = frozenset(
+    """
+    arduino binary boolean byte client eeprom hardwareserial ipaddress new print printable server
+    servo softwareserial spi std stream string udp usbapi wire word wstring
+    assert complex ctype errno fenv float inttypes iso646 limits locale math setjmp signal stdalign
+    stdarg stdatomic stdbool stddef stdint stdio stdlib stdnoreturn tgmath threads time uchar wchar
+    wctype
+    """.split()  # noqa: SIM905 (words read better so)
+)
+"""Headers of the C library and of Arduino cores, and types there; some disks see no capitals."""
+
+
+def can_begin_names(prefix: str) -> bool:
+    """Tell whether names and files may begin so: capitals alone may be a macro of some chip."""
+    return is_identifier(prefix) and not prefix.isupper() and prefix.lower() not in TAKEN
+
+
 def is_identifier(name: str) -> bool:
     """Tell whether C and C++ both take `name` as a name of the user's own."""
     return IDENTIFIER.fullmatch(name) is not None and name not in KEYWORDS

@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 
+from behaviour.controllers import Controller, controller
 from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.model import Input, Model, Output, Unknown
+from codegen.lower_board import refusals_of_board
 from codegen.lower_steps import refusals_of_steps
-from codegen.names import is_identifier, is_pin
+from codegen.names import can_begin_names, is_identifier, is_pin
 
 MOST_COUNT = 1_000_000_000
 MILLISECOND = 1000
@@ -20,9 +22,9 @@ class CannotEmitError(Exception):
         self.reasons = reasons
 
 
-def refuse_if_needed(model: Model, prefix: str) -> None:
+def refuse_if_needed(model: Model, prefix: str, target: str = "host") -> None:
     """Raise CannotEmitError with every reason at once, if there is one."""
-    reasons = tuple(_reasons(model, prefix))
+    reasons = (*_reasons(model, prefix), *_reasons_of_board(model, prefix, controller(target)))
     if reasons:
         raise CannotEmitError(reasons)
 
@@ -31,7 +33,7 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for unknown in _unknowns(model):
         line = f" (line {unknown.span.line})" if unknown.span.line else ""
         yield f"`{unknown.what}` is still `unknown`{line}: nothing is emitted until it is known"
-    if not is_identifier(prefix):
+    if not can_begin_names(prefix):
         yield f"`{prefix}` cannot begin names in C: `firmware_name` gives another"
     if model.loop <= 0 or model.loop % MILLISECOND:
         yield "`loop` is not a whole number of milliseconds"
@@ -48,6 +50,12 @@ def _reasons(model: Model, prefix: str) -> Iterator[str]:
     for each in counted_times(model):
         if isinstance(each.time, int) and each.time > MOST_MICROS:
             yield f"{each.what} is longer than the firmware can count: 49.7 days"
+
+
+def _reasons_of_board(model: Model, prefix: str, board: Controller) -> Iterator[str]:
+    if board.has_pins and prefix.isupper():
+        yield f"`{prefix}` may be a name of the chip's own: `firmware_name` gives another"
+    yield from refusals_of_board(model, board)
 
 
 def _unknowns(model: Model) -> tuple[Unknown, ...]:

@@ -68,7 +68,9 @@ def _helpers(out: CWriter, module: Module, used: frozenset[str]) -> None:
         out.line()
     out.comment("Count on, up to FOREVER and never round.")
     with out.function("static uint32_t longer(uint32_t loops, uint32_t more)"):
-        out.line("return (more > (FOREVER - loops)) ? FOREVER : (loops + more);")
+        out.line("const uint32_t sum = loops + more;")
+        out.line()
+        out.line("return (sum < more) ? FOREVER : sum;")
     if "lasted" in used:
         with out.function("static bool lasted(uint32_t loops, uint32_t needed)"):
             out.line("return loops >= needed;")

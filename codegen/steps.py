@@ -90,6 +90,8 @@ def steps_source(module: Module, made: StepGenerator) -> str:
 
 def _starts(out: CWriter, made: StepGenerator) -> None:
     with out.function(f"void {made.prefix}_turn(void)"):
+        with out.block("if (left == 0u)"):
+            out.line("level = 0u;")
         out.line("left = ENDLESS;")
     with out.function(f"void {made.prefix}_move(uint32_t steps)"):
         out.line("left = steps;")
@@ -115,28 +117,30 @@ def _rest(out: CWriter, made: StepGenerator) -> None:
 
 
 def _next(out: CWriter, made: StepGenerator) -> None:
+    out.comment("How much an interval becomes shorter or longer: two parts of so many.")
+    with out.function("static uint32_t two_parts(uint32_t interval, uint32_t of)"):
+        out.line("return ((2u * interval) + (of / 2u)) / of;")
     with out.function(f"uint32_t {made.prefix}_next(void)"):
         out.comment("The last interval, without the limit of speed.")
-        out.line("static uint32_t interval;")
+        out.line("static uint32_t last;")
         out.statement(f"const uint32_t shortest = {made.upper}_SHORTEST;")
-        out.line("uint32_t by;")
+        out.line("uint32_t interval = last;")
+        out.line("uint32_t at = level;")
         out.line("uint32_t until = 0u;")
         out.line()
         with out.block("if (left == 0u)", "} else {"):
-            out.line("level = 0u;")
+            out.line("at = 0u;")
         with out.indented():
-            with out.block("if (level == 0u)", "} else if (left < level) {"):
+            with out.block("if (at == 0u)", "} else if (left < at) {"):
                 out.line(f"interval = {made.upper}_FIRST;")
-                out.line("level = 1u;")
+                out.line("at = 1u;")
             with out.indented():
-                out.line("level--;")
-                out.line("by = (4u * level) - 1u;")
-                out.line("interval += ((2u * interval) + (by / 2u)) / by;")
-            out.line("} else if ((left > level) && (interval > shortest)) {")
+                out.line("at--;")
+                out.line("interval += two_parts(interval, (4u * at) - 1u);")
+            out.line("} else if ((left > at) && (interval > shortest)) {")
             with out.indented():
-                out.line("by = (4u * level) + 1u;")
-                out.line("interval -= ((2u * interval) + (by / 2u)) / by;")
-                out.line("level++;")
+                out.line("interval -= two_parts(interval, (4u * at) + 1u);")
+                out.line("at++;")
             out.line("} else {")
             with out.indented():
                 out.comment("At full speed, or between gaining and losing it.")
@@ -146,4 +150,6 @@ def _next(out: CWriter, made: StepGenerator) -> None:
             with out.block("if (left != ENDLESS)"):
                 out.line("left--;")
         out.line("}")
+        out.line("last = interval;")
+        out.line("level = at;")
         out.line("return until;")

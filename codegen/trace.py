@@ -27,8 +27,7 @@ def trace(module: Module) -> str:
     _words(out, module)
     _numbers(out, module)
     _line(out, module)
-    if module.counters:
-        _count(out, module)
+    _count(out, module)
     _trace(out, module)
     return sealed(out.text())
 
@@ -105,10 +104,9 @@ def _line(out: CWriter, module: Module) -> None:
     write = f"{module.prefix}_board_write"
     out.comment("Write a text up to a letter, or all of it.")
     with out.function("static void write_text(const char *text, char until)"):
-        out.line("char letter[2];")
+        out.line("static char letter[2]; /* the second one ends the text */")
         out.line("const char *at = text;")
         out.line()
-        out.line("letter[1] = '\\0';")
         with out.block("while ((LETTER(at) != until) && (LETTER(at) != '\\0'))"):
             out.line("letter[0] = LETTER(at);")
             out.line(f"{write}(letter);")
@@ -116,9 +114,9 @@ def _line(out: CWriter, module: Module) -> None:
     with out.function("static const char *next_word(const char *word)"):
         out.line("const char *at = word;")
         out.line()
-        with out.block("while ((LETTER(at) != ' ') && (LETTER(at) != '\\0'))"):
+        with out.block("while (LETTER(at) != ' ')"):
             out.line("at++;")
-        out.line("return (LETTER(at) == ' ') ? (at + 1) : at;")
+        out.line("return &at[1];")
     with out.function("static void begin_line(const char *words)"):
         out.line("write_number(told_ms);")
         out.line(f'{write}(" ");')
@@ -128,14 +126,14 @@ def _line(out: CWriter, module: Module) -> None:
     with out.function(
         "static void tell(const char *words, unsigned int number, unsigned int *last)"
     ):
-        out.line("const char *word = next_word(words);")
-        out.line("unsigned int left = number;")
+        out.line("const char *word = words;")
+        out.line("unsigned int at = 0u;")
         out.line()
         with out.block("if (!begun || (*last != number))"):
             out.line("*last = number;")
-            with out.block("while ((left > 0u) && (LETTER(word) != '\\0'))"):
+            with out.block("do", "} while ((at <= number) && (LETTER(word) != '\\0'));"):
                 out.line("word = next_word(word);")
-                out.line("left--;")
+                out.line("at++;")
             out.line("begin_line(words);")
             with out.block("if (LETTER(word) == '\\0')", "} else {"):
                 out.line(f'{write}("upset");')
@@ -147,18 +145,17 @@ def _line(out: CWriter, module: Module) -> None:
 
 def _count(out: CWriter, module: Module) -> None:
     write = f"{module.prefix}_board_write"
-    with (
-        out.function("static void tell_count(const char *words, int32_t count, int32_t *last)"),
-        out.block("if (!begun || (*last != count))"),
-    ):
-        out.line("*last = count;")
+    with out.function("static void tell_count(const char *words, int32_t count)"):
         out.line("begin_line(words);")
-        with out.block("if (count < 0)", "} else {"):
-            out.line(f'{write}("-");')
-            out.line("write_number((uint32_t)(-count));")
-        with out.indented():
+        if any(counter.is_ever_negative for counter in module.counters):
+            with out.block("if (count < 0)", "} else {"):
+                out.line(f'{write}("-");')
+                out.line("write_number((uint32_t)(-count));")
+            with out.indented():
+                out.line("write_number((uint32_t)count);")
+            out.line("}")
+        else:
             out.line("write_number((uint32_t)count);")
-        out.line("}")
         out.line(f'{write}("\\n");')
 
 
@@ -177,10 +174,10 @@ def _trace(out: CWriter, module: Module) -> None:
             out.statement(f"tell(words_of_{member}, (unsigned int)prop->{member}, &last_{member});")
         for counter in module.counters:
             name = counter.member
-            out.statement(f"tell_count(words_of_{name}, prop->{name}, &last_{name});")
+            with out.block_if([f"!begun || (prop->{name} != last_{name})"]):
+                out.line(f"last_{name} = prop->{name};")
+                out.statement(f"tell_count(words_of_{name}, prop->{name});")
         with out.block("if (prop->upsets != last_upsets)"):
             out.line("last_upsets = prop->upsets;")
-            out.line("begin_line(words_of_upsets);")
-            out.line("write_number(prop->upsets);")
-            out.line(f'{write}("\\n");')
+            out.line("tell_count(words_of_upsets, (int32_t)prop->upsets);")
         out.line("begun = true;")

@@ -1,7 +1,8 @@
-"""What everything in a model is called in C. It chooses names and looks at nothing else."""
+"""What everything in a model is called in code. It chooses names and looks at nothing else."""
 
 from dataclasses import dataclass
 
+from behaviour.controllers import NAMES as CONTROLLERS
 from behaviour.counted import held_conditions
 from behaviour.model import (
     Model,
@@ -14,14 +15,7 @@ from behaviour.model import (
 )
 from behaviour.wording import full_name, setting_words
 from codegen.names import Names, joined, shouted
-
-FIXED = frozenset(
-    """
-    begin_counters check_states count_time drive_outputs first_reading lasted longer look loops
-    main now_ms prop raw read_inputs rest see seen state taken tell_board upset value
-    """.split()  # noqa: SIM905 (words read better so)
-)
-"""Names of NAME.c that are the same in each, also of its parameters."""
+from codegen.spelling import IN_C, Spelling
 
 FIXED_CAPITALS = ("LOOPS", "FOREVER")
 CALLS = (
@@ -34,6 +28,9 @@ CALLS = (
     "board_write",
     "board_goes_on",
     "board_now_ms",
+    "board_serve",
+    "board_begin_watchdog",
+    "board_feed_watchdog",
 )
 MACROS = (
     "H",
@@ -44,6 +41,9 @@ MACROS = (
     "PULL_UP",
     "PULL_DOWN",
     "PULL_NONE",
+    "BOARD_FILE",
+    "LOOP_FILE",
+    *(f"BOARD_FOR_{name.upper()}" for name in CONTROLLERS),
 )
 
 
@@ -149,14 +149,16 @@ class Vocabulary:
     times: tuple[TimeName, ...]
     steps: tuple[StepsName, ...]
     names: Names
+    spelling: Spelling
 
 
-def vocabulary(model: Model, prefix: str) -> Vocabulary:
+def vocabulary(model: Model, prefix: str, spelling: Spelling = IN_C) -> Vocabulary:
     """Choose all names; the same model and prefix give the same ones."""
-    chooser = _Chooser(model, prefix)
+    prefix = spelling.prefix(prefix)
+    chooser = _Chooser(model, prefix, spelling)
     inputs = {item.name: chooser.input(item.name) for item in model.inputs}
     outputs = {item.name: chooser.output(item.name) for item in model.outputs}
-    counters = {item.name: chooser.members.take(item.name) for item in model.counters}
+    counters = {item.name: chooser.member(item.name) for item in model.counters}
     held: dict[HeldKey, str] = {}
     regions = {region.name: chooser.region(region, held) for region in model.regions}
     return Vocabulary(
@@ -170,6 +172,7 @@ def vocabulary(model: Model, prefix: str) -> Vocabulary:
         times=tuple(chooser.times),
         steps=tuple(chooser.steps),
         names=chooser.names,
+        spelling=spelling,
     )
 
 
@@ -186,22 +189,27 @@ def phases(state: State) -> int:
 
 
 class _Chooser:
-    def __init__(self, model: Model, prefix: str) -> None:
+    def __init__(self, model: Model, prefix: str, spelling: Spelling) -> None:
         self._model = model
         self._prefix = prefix
+        self._spelling = spelling
         upper = prefix.upper()
-        fixed = {prefix, *FIXED, *FIXED_CAPITALS}
+        fixed = {prefix, *spelling.names, *FIXED_CAPITALS}
         fixed |= {f"{prefix}_{call}" for call in CALLS} | {f"{upper}_{name}" for name in MACROS}
         self.names = Names(fixed)
         macros = {*FIXED_CAPITALS, *(f"{upper}_{name}" for name in MACROS)}
         self.tags = Names({prefix, f"{prefix}_seen"} | macros)
-        self.members = Names({"last_ms", "upsets"} | macros)
+        self.members = Names({"last_ms", "upsets"} | spelling.members | macros)
         self.times: list[TimeName] = []
         self.steps: list[StepsName] = []
 
+    def member(self, name: str) -> str:
+        """Name a member as the file does; one of capitals alone might be a macro of a chip."""
+        return self.members.take(f"{name}_" if name.isupper() else name)
+
     def input(self, name: str) -> InputNames:
         item = self._model.input[name]
-        values = {v: self.names.take(shouted(self._prefix, name, v)) for v in item.values}
+        values = self._values(name, item.values)
         steady: dict[str, str] = {}
         is_one_for_all = len(set(item.steady)) == 1
         for value, time in zip(item.values, item.steady, strict=True):
@@ -211,12 +219,12 @@ class _Chooser:
                 steady[value] = next(iter(steady.values()))
                 continue
             which = "" if is_one_for_all else value
-            what = f"{name} {value} counts" if which else f"{name} counts when it has held so long"
+            what = f"steady of {name}, {value}" if which else f"steady of {name}"
             steady[value] = self._time((name, "steady", which), time, item.span.line, what)
         return InputNames(
             tag=self.tags.take(joined(self._prefix, name)),
             values=values,
-            member=self.members.take(name),
+            member=self.member(name),
             raw=self.members.take(f"{name}_raw"),
             raw_for=self.members.take(f"{name}_raw_for"),
             since=self.members.take(f"{name}_for"),
@@ -231,12 +239,16 @@ class _Chooser:
         item = self._model.output[name]
         return OutputNames(
             tag=self.tags.take(joined(self._prefix, name)),
-            values={v: self.names.take(shouted(self._prefix, name, v)) for v in item.values},
-            member=self.members.take(name),
+            values=self._values(name, item.values),
+            member=self.member(name),
             board_drive=self.names.take(f"{self._prefix}_board_drive_{name}"),
             accessor=self.names.take(f"{self._prefix}_output_{name}"),
             move=self._move(name) if name in motors_moved(self._model) else None,
         )
+
+    def _values(self, name: str, values: tuple[str, ...]) -> dict[str, str]:
+        taken = {value: self.names.take(shouted(self._prefix, name, value)) for value in values}
+        return {v: self._spelling.value(enumerator, v) for v, enumerator in taken.items()}
 
     def _move(self, name: str) -> MoveNames:
         return MoveNames(
@@ -252,7 +264,7 @@ class _Chooser:
         after: dict[int, tuple[str, str]] = {}
         drawn: dict[int, str] = {}
         steps: dict[int, str] = {}
-        member = self.members.take(region.name)
+        member = self.member(region.name)
         timer = self.members.take(f"{region.name}_for")
         states: list[StateNames] = []
         self._held(region, None, region.interlocks, held)
@@ -286,8 +298,16 @@ class _Chooser:
 
     def _state(self, region: Region, said: str, state: State) -> StateNames:
         within = (region.name, state.name)
+        around = tuple(region.states[number] for number in region.path(state.number)[:-1])
         enumerators = tuple(
-            self.names.take(shouted(self._prefix, said or "state", state.name, _moment(state, at)))
+            self._spelling.place(
+                self.names.take(
+                    shouted(self._prefix, said or "state", state.name, _moment(state, at))
+                ),
+                around,
+                state,
+                at,
+            )
             for at in range(phases(state) if state.begins is None else 0)
         )
         return StateNames(

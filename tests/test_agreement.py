@@ -88,7 +88,7 @@ def disagreements(model: Model, judged: Judgement) -> list[str]:
             continue
         mine, theirs = subjects(families, name), set(judged.found[name])
         if name == "never-reached":
-            theirs = outermost(model, theirs)
+            theirs = {cue for cue in theirs if "@" in str(cue)} | outermost(model, theirs)
         if mine != theirs and not (verdict.why and mine < theirs):
             wrong.append(f"{name}: the search {sorted(mine)}, the twin {sorted(theirs)}")
     return wrong
@@ -118,7 +118,9 @@ def subjects(families: list[Told], name: str) -> set[object]:
     for each in (each for told in families for each in told.findings):
         if each.kind.name != name or (each.severity is Severity.NOTE and "never" in name):
             continue
-        if name in ("dead-end", "deaf", "never-reached", "unanswered", "looks-alike"):
+        if name == "never-reached":
+            found.add(each.subject or each.place)
+        elif name in ("dead-end", "deaf", "unanswered", "looks-alike"):
             found.add(each.place)
         elif name in ("never-taken", "order-matters", "false-jam"):
             found.add(each.subject)

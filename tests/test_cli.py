@@ -16,6 +16,9 @@ from jsonschema import Draft202012Validator
 
 from behaviour.cli import main
 from behaviour.findings import NOT_CHECKED_YET
+from behaviour.language.load import read_model
+from behaviour.report.text import mistakes_text
+from behaviour.source import Source
 from tests.carousel import CAROUSEL, FORGETFUL
 from tests.reading import ROOT
 
@@ -123,14 +126,114 @@ def test_an_unknown_command_gets_the_nearest(capsys):
 
 
 def test_wrong_arguments_get_one_line(capsys):
-    assert "required: SPEC" in refused(capsys, "check")
-    assert "`xml`" in refused(capsys, "check", "--as", "xml", "calm.yaml")
+    assert refused(capsys, "check") == "missing: SPEC; `tablework check --help` tells more"
+    assert refused(capsys, "check", "--as", "xml", "calm.yaml").startswith(
+        "`--as` cannot be `xml`: there is `text`, `json`, `sarif`, `junit`; "
+    )
     assert "`soon` is not a number of seconds" in refused(
         capsys, "check", "--limit", "soon", "calm.yaml"
     )
-    assert "`tablework draw --help` tells more" in refused(
-        capsys, "draw", "calm.yaml", "--nonsense"
+    assert refused(capsys, "draw", "calm.yaml", "--nonsense") == (
+        "there is no option `--nonsense`; `tablework draw --help` tells more"
     )
+    assert "there is no option `--notse`: there is `--notes`" in refused(
+        capsys, "check", "calm.yaml", "--notse"
+    )
+    assert "`b` is one too many" in refused(capsys, "explain", "dead-end", "b")
+    assert "`--into` needs a word behind it" in refused(capsys, "emit", "calm.yaml", "--into")
+    assert "`--story` and `--script` do not go together" in refused(
+        capsys, "rehearse", "calm.yaml", "--script", "a", "--story", "b"
+    )
+    assert "`--seed`: `x` is not a whole number" in refused(
+        capsys, "rehearse", "calm.yaml", "--seed", "x"
+    )
+
+
+def test_help_and_a_command_is_help_of_that_command(capsys):
+    code, out, _ = run(capsys, "help", "draw")
+
+    assert code == 0
+    assert out.startswith("usage: tablework draw ")
+    assert "there is no command `nope`" in refused(capsys, "help", "nope")
+
+
+def test_the_release_can_be_asked_for(capsys):
+    code, out, _ = run(capsys, "--version")
+
+    assert code == 0
+    assert re.fullmatch(r"tablework \d+\.\d+\.\d+\n", out)
+
+
+@pytest.mark.parametrize(
+    "arguments", [("--help",), ("check", "--help"), ("tell", "calm.yaml"), ("check", "calm.yaml")]
+)
+def test_a_full_disk_behind_the_output_is_one_line(arguments):
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [*PROGRAM, *arguments],
+            env=environment(PYTHONUNBUFFERED=""),
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+
+    assert done.returncode == 2
+    assert done.stderr == ("tablework: what is printed finds no room: no space left on device\n")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "endings"),
+    [
+        (("tell", "calm.yaml"), "`.html`, `.md`, or `.pdf`"),
+        (("table", "calm.yaml"), "`.csv`, `.html`, or `.md`"),
+        (("bench", "calm.yaml"), "`.csv`, `.html`, or `.txt`"),
+        (("numbers", "calm.yaml"), "`.html`, `.json`, or `.txt`"),
+        (("faults", "calm.yaml"), "`.csv`, `.html`, `.json`, or `.txt`"),
+        (("report", "calm.yaml"), "`.html`"),
+    ],
+)
+def test_a_name_that_promises_another_form_is_refused_before_any_work(capsys, arguments, endings):
+    assert refused(capsys, *arguments, "--out", "sheet.docx") == (
+        f"`.docx` is not written by this command: the name may end in {endings}"
+    )
+    assert refused(capsys, *arguments, "--out", "nowhere/sheet.html") == (
+        "there is no folder `nowhere`: make it first"
+    )
+    assert not Path("sheet.docx").exists()
+
+
+def test_text_is_as_narrow_as_the_terminal_says(capsys, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "50")
+
+    _, out, _ = run(capsys, "check", "forgetful.yaml")
+    _, mistaken, _ = run(capsys, "check", "wrong.yaml")
+    _, _, told = run(capsys, "tell", "wrong.yaml")
+
+    assert max(map(len, (out + mistaken + told).splitlines())) <= 50
+    monkeypatch.setenv("COLUMNS", "200")
+    assert run(capsys, "check", "wrong.yaml") == (2, mistakes_as_ever(), "")
+
+
+def mistakes_as_ever() -> str:
+    source = Source("wrong.yaml", Path("wrong.yaml").read_text(encoding="utf-8"))
+    _, mistakes = read_model(source)
+    return mistakes_text(source, mistakes) + "\n"
+
+
+@pytest.mark.parametrize("form", ["json", "sarif", "junit"])
+def test_programs_get_a_document_also_of_a_file_that_is_not_there(capsys, form):
+    code, out, err = run(capsys, "check", "--as", form, "nowhere.yaml")
+
+    assert code == 2
+    assert err == "tablework: there is no file `nowhere.yaml`\n"
+    assert "there is no file `nowhere.yaml`" in out
+    if form == "json":
+        told = json.loads(out)
+        assert (told["file"], told["verdict"]) == ("nowhere.yaml", "unreadable")
+        Draft202012Validator(
+            json.loads(files("behaviour.report").joinpath("check.schema.json").read_text())
+        ).validate(told)
 
 
 # --- Files that cannot be read ------------------------------------------------------------------
@@ -170,6 +273,9 @@ def test_a_file_in_another_encoding_says_from_which_line(capsys):
     )
     assert refused(capsys, "check", "wide.yaml") == "`wide.yaml` is UTF-16 text: save it as UTF-8"
     assert refused(capsys, "check", "binary.yaml") == "`binary.yaml` is not a text file"
+    assert refused(capsys, "rehearse", "calm.yaml", "--script", "binary.yaml") == (
+        "`binary.yaml` is not a text file"
+    )
 
 
 def test_a_file_that_may_not_be_read_says_how_to_allow_it():
@@ -298,12 +404,6 @@ def test_json_is_an_object_for_one_file_and_an_array_for_several(capsys):
     assert json.loads(one)["verdict"] == "broken"
     assert code == 2
     assert [file["verdict"] for file in json.loads(several)] == ["ok", "unreadable"]
-
-
-def test_json_of_a_missing_file_is_nothing_at_all(capsys):
-    assert refused(capsys, "check", "--as", "json", "missing.yaml") == (
-        "there is no file `missing.yaml`"
-    )
 
 
 # --- draw ---------------------------------------------------------------------------------------
@@ -462,7 +562,8 @@ def test_emit_of_a_broken_file_says_so_beside_and_in_the_sheet(capsys):
 
     assert code == 0
     assert err == (
-        "tablework: `forgetful.yaml` is broken: `tablework check forgetful.yaml` tells how\n"
+        "tablework: `forgetful.yaml` is broken, and so is this firmware:"
+        " `tablework check forgetful.yaml` tells how\n"
     )
     assert "- broken: nothing turns under an open lid\n" in (
         Path("out/forgetful/forgetful.md").read_text()
@@ -483,18 +584,73 @@ def test_emit_keeps_a_generated_file_that_was_edited_and_ends_with_1(capsys):
     assert edited.read_text().endswith("/* mine */\n")
 
 
+def test_emit_for_a_board_ends_with_what_the_firmware_takes_of_it(capsys):
+    spec = str(ROOT / "specs" / "confetti-carousel.yaml")
+    asked = ("emit", spec, "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert (code, err) == (0, "")
+    assert "written    out/confetti_carousel/confetti_carousel.ino\n" in out
+    whole, alone = out.splitlines()[-2:]
+    assert re.fullmatch(
+        r"built for `uno`: [\d,]+ of 32,256 bytes of flash and \d+ of 2,048 of memory, with core, "
+        "board and trace",
+        whole,
+    )
+    assert re.fullmatch(r"   of which the behaviour takes [\d,]+ and \d+", alone)
+
+
+def test_emit_tells_the_coder_what_is_his_and_builds_nothing_before_that(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--controller", "uno", "--unchecked")
+
+    code, out, err = run(capsys, *asked)
+
+    assert code == 0
+    assert "built for" not in out
+    assert "`calm_board.c` does not drive " in err
+    assert ", for it has no pin in the file: it is not built until you have written that" in err
+
+
 def test_emit_refuses_what_cannot_become_firmware(capsys):
     def asked(name: str, into: str = "out", controller: str = "host") -> str:
         arguments = ("emit", name, "--into", into, "--controller", controller, "--unchecked")
         return refused(capsys, *arguments)
 
-    assert asked("calm.yaml", controller="uno") == "no firmware for `uno` yet: emit for `host`"
     assert "there is no controller `unix`" in asked("calm.yaml", controller="unix")
+    assert "there is no controller `unix`" in refused(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "unix"
+    )
     assert asked("open.yaml").startswith("`open.yaml` cannot become firmware: `")
     assert asked("calm.yaml", into="calm.yaml") == (
         "`calm.yaml` cannot be written to: not a directory"
     )
     assert not Path("out").exists()
+
+
+def test_emit_for_a_raspberry_pi_writes_a_module_and_says_what_is_still_to_be_set(capsys):
+    code, out, err = run(
+        capsys, "emit", "calm.yaml", "--into", "out", "--controller", "pi", "--unchecked"
+    )
+
+    assert code == 0
+    assert out == "written    out/calm/calm.py\nwritten    out/calm/calm.md\n"
+    assert re.fullmatch(
+        r"tablework: still to be set at the top of the module, before it starts: [A-Z_, ]+\n", err
+    )
+
+
+def test_a_module_goes_into_the_folder_of_the_c_without_a_word_of_its_settings(capsys):
+    asked = ("emit", "calm.yaml", "--into", "out", "--unchecked", "--controller")
+    assert run(capsys, *asked, "host")[0] == 0
+    settings = Path("out/calm/calm_settings.h")
+    settings.write_text(settings.read_text().replace("20u", "30u"))
+
+    code, out, _ = run(capsys, *asked, "pi")
+
+    assert code == 0
+    assert out.splitlines()[0] == "written    out/calm/calm.py"
+    assert "30u" in settings.read_text()
 
 
 # --- match-c ------------------------------------------------------------------------------------
@@ -511,6 +667,26 @@ def test_match_c_says_that_the_firmware_is_alike_and_how_far_it_went(capsys):
     )
     assert "   transitions               2 of 2" in table
     assert "   from each state           2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_compares_the_python_at_mock_pins(capsys):
+    code, out, err = run(capsys, "match-c", "calm.yaml", "--on", "pi")
+
+    assert (code, err) == (0, "")
+    first, *table = out.splitlines()
+    assert re.fullmatch(
+        r"alike  calm.yaml: \d+ runs of [\d,]+ loops in all, in Python, at the mock pins of "
+        "gpiozero",
+        first,
+    )
+    assert "   transitions               2 of 2" in table
+
+
+def test_match_c_on_a_raspberry_pi_says_which_package_it_lacks(capsys, monkeypatch):
+    monkeypatch.setattr("codegen.conform.on_pi.NEEDED", ("gpiozero_of_nobody",))
+    assert refused(capsys, "match-c", "calm.yaml", "--on", "pi") == (
+        "`gpiozero_of_nobody` is not installed here: `pip install gpiozero_of_nobody` to compare"
+    )
 
 
 def test_match_c_gives_the_same_as_json(capsys):
@@ -644,6 +820,42 @@ def test_a_file_without_a_story_says_what_is_wrong(capsys, text, message):
     assert message in refused(capsys, "rehearse", "calm.yaml", "--story", "told.json")
 
 
+def test_a_story_of_another_file_is_told_to_be_one(capsys, told):
+    other = FORGETFUL.text.replace("lamp: amber", "lamp: white")
+    Path("other.yaml").write_text(other, encoding="utf-8")
+
+    code, out, err = run(capsys, "rehearse", "other.yaml", "--story", "told.json")
+
+    assert code == 1
+    assert "differs  " in out
+    assert re.fullmatch(
+        f"tablework: the stories were told of {told['fingerprint']},"
+        r" and `other\.yaml` is [0-9a-f]{4}-[0-9a-f]{4} now\n",
+        err,
+    )
+
+
+def test_a_script_without_a_step_is_no_success(capsys):
+    Path("script.txt").write_text("\n", encoding="utf-8")
+
+    assert refused(capsys, "rehearse", "calm.yaml", "--script", "script.txt") == (
+        "there is no step in `script.txt`, such as `press BUTTON`"
+    )
+
+
+def test_a_script_that_is_piped_in_and_no_text_is_one_line():
+    done = subprocess.run(
+        [*PROGRAM, "rehearse", "calm.yaml", "--script", "-"],
+        env=environment(PYTHONIOENCODING="utf-8"),
+        input=b"pr\xe4ss tap\n",
+        capture_output=True,
+        check=False,
+    )
+
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert done.stderr == b"tablework: what was to be read here is not UTF-8 text\n"
+
+
 # --- The world outside --------------------------------------------------------------------------
 
 
@@ -663,6 +875,25 @@ def test_ctrl_c_stops_a_long_check_with_one_line():
     )
     time.sleep(1.5)
     child.send_signal(signal.SIGINT)
+    _, err = child.communicate(timeout=20)
+
+    assert child.returncode == 130
+    assert err == b"tablework: stopped by Ctrl-C before it was done\n"
+
+
+@pytest.mark.parametrize("seconds", [0.7, 1.5])
+def test_ctrl_c_stops_what_goes_on_side_by_side_with_one_line_too(seconds):
+    """The whole group hears it, as from a terminal; at first the others are still beginning."""
+    child = subprocess.Popen(
+        [*PROGRAM, "faults", str(SHIPPED), "--jobs", "2"],
+        env=environment(),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=hear_ctrl_c,  # noqa: PLW1509
+    )
+    time.sleep(seconds)
+    os.killpg(child.pid, signal.SIGINT)
     _, err = child.communicate(timeout=20)
 
     assert child.returncode == 130

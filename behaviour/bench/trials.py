@@ -140,6 +140,11 @@ def _protection(model: Model) -> Iterator[Trial]:
 def _stories(model: Model) -> Iterator[Trial]:
     for walkthrough in model.walkthroughs:
         yield from _story(model, walkthrough)
+    if model.walkthroughs:
+        yield Trial(
+            "keep what the trace said from switching on: `tablework compare SPEC FILE`",
+            "it agrees; what it did not show is named",
+        )
 
 
 def _story(model: Model, walkthrough: Walkthrough) -> Iterator[Trial]:

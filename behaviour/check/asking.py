@@ -163,8 +163,9 @@ class Asking:
 
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
-        runs = self.reach_each(question, goal, conditions=conditions, outputs=outputs)
-        return next(runs, None)
+        for part, run in self.reach_each(question, goal, conditions=conditions, outputs=outputs):
+            return self.whole(part, run)
+        return None
 
     def reach_each(
         self,
@@ -173,10 +174,10 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
-    ) -> Iterator[Run]:
-        """Find runs of the whole prop into a goal, each into a situation that none was found into.
+    ) -> Iterator[tuple[Model, Run]]:
+        """Find runs into a goal, each into a situation that none was found into, and their part.
 
-        Raises LimitError.
+        `goal` is made for the part of the model that is searched. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
@@ -186,7 +187,7 @@ class Asking:
         wanted = goal(lookout.model)
         met: set[Situation] = set()
         while witness := reach(lookout, lambda at: wanted(at) and at not in met):
-            yield self.whole(lookout.model, witness.run)
+            yield lookout.model, witness.run
             last = witness.legs[-1].move
             if last is None:
                 return

@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from behaviour.check.watches import asks_output_change
 from behaviour.explore.guards import atoms
 from behaviour.model import (
     Always,
     Condition,
-    Model,
     Never,
     Rule,
     Scope,
@@ -26,7 +24,7 @@ class Awaited(NamedTuple):
     found: bool = False
 
 
-def awaited_by(model: Model, rule: Rule) -> Iterator[Awaited]:
+def awaited_by(rule: Rule) -> Iterator[Awaited]:
     """List what a rule waits for, its scope first."""
     scope = rule.scope
     if scope is not None:
@@ -37,8 +35,7 @@ def awaited_by(model: Model, rule: Rule) -> Iterator[Awaited]:
             if len(parts) > 1:
                 yield from (Awaited(part, scope) for part in parts)
         case Whenever(trigger=trigger):
-            if not asks_output_change(model, trigger):
-                yield Awaited(trigger, scope, found=True)
+            yield Awaited(trigger, scope, found=True)
         case WayBack():
             return
         case requirement:

@@ -93,7 +93,7 @@ def _waiting_hazard(model: Model, passed: MechanismState) -> tuple[Region, State
     reads = dict(passed.reads)
     for region in model.regions:
         for state in region.states:
-            if state.children or not _drives(model, region, state):
+            if state.children or not drives_hazard(model, region, state):
                 continue
             for way in candidates(region, state.number, 0):
                 if (
@@ -106,7 +106,7 @@ def _waiting_hazard(model: Model, passed: MechanismState) -> tuple[Region, State
     return None
 
 
-def _drives(model: Model, region: Region, state: State) -> bool:
+def drives_hazard(model: Model, region: Region, state: State) -> bool:
     """Tell whether a hazard is away from rest in a state, at any of its cues."""
     return any(
         model.output[name].hazard and value != model.output[name].rest

@@ -9,7 +9,10 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.blinking import drives_hazard
+from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
+from behaviour.check.races import shadow
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
@@ -20,13 +23,15 @@ from behaviour.model import (
     Becomes,
     Mechanism,
     Model,
+    Part,
     Region,
     Transition,
 )
-from behaviour.semantics import NotKnownError, settings
+from behaviour.semantics import NotKnownError
 
 CHECKS = {
     "state": "never-reached",
+    "cue": "never-reached",
     "taken": "never-taken",
     "beyond": "out-of-range",
     "order": "order-matters",
@@ -94,13 +99,13 @@ def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:
 
 def _is_of(mark: Mark, region: str) -> bool:
     """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
-    return mark[0] == "beyond" or (mark[0] in ("state", "taken") and mark[1] == region)
+    return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> bool:
     if not isinstance(name, tuple) or name[0] not in CHECKS:
         return False
-    return not may_stall or name[0] in ("state", "taken", "beyond")
+    return not may_stall or name[0] in ("state", "cue", "taken", "beyond")
 
 
 # --- Findings -----------------------------------------------------------------------------------
@@ -136,9 +141,12 @@ def _of_region(
                 run=stalled[mark],
             )
             yield replace(note, severity=Severity.NOTE)
+    beaten = cues_beaten(region, met, entered)
+    yield from of_cues(region, healthy, all_covered, beaten)
     for way in region.transitions():
-        if ("taken", region.name, way.number) not in all_covered.open:
-            yield from _of_transition(region, way, healthy, stalled, entered)
+        is_told = way.part is Part.END and way.source in beaten
+        if ("taken", region.name, way.number) not in all_covered.open and not is_told:
+            yield from _of_transition(model, region, way, healthy, stalled, entered)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
         owners = {action.counter for t in region.transitions() for action in t.does}
@@ -159,6 +167,7 @@ def _of_region(
 
 
 def _of_transition(
+    model: Model,
     region: Region,
     way: Transition,
     healthy: dict[object, Run],
@@ -171,13 +180,17 @@ def _of_transition(
     if way.source is not None and way.source not in entered:
         return
     if mark not in stalled:
+        before = shadow(region, model, way)
         yield finding(
             "never-taken",
             f"no run ever takes this transition of `{source}`",
             way.span,
-            "never taken: what stands before it, or the state it is in, leaves it no loop",
+            "never taken: what stands before it, or the state it is in, leaves it no loop"
+            if before is None
+            else "never taken: another always comes first",
             place=place,
             subject=(region.name, way.number),
+            related=() if before is None else (Label(before.span, "this one"),),
         )
     elif mark not in healthy and (
         way.source is None or ("state", region.name, way.source) in healthy
@@ -235,10 +248,10 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
         _, _, number, name, value = mark
         done.add(number)
         state = region.states[number]
-        sets = settings(region, number, 0)
         drives = any(
-            model.output[output].hazard and value_set != model.output[output].rest
-            for output, value_set in sets.items()
+            drives_hazard(model, region, leaf)
+            for leaf in region.states
+            if not leaf.children and region.contains(number, leaf.number)
         )
         found = finding(
             "deaf",

@@ -3,45 +3,63 @@
 from collections.abc import Iterable, Iterator
 
 from behaviour.check.implying import holds_without
-from behaviour.explore.guards import atoms
+from behaviour.explore.guards import alternatives, atoms
 from behaviour.explore.situations import Mark, Moment
-from behaviour.model import Becomes, HeldFor, Is, Model, Region, Transition
-from behaviour.semantics import is_open
+from behaviour.model import Becomes, Condition, HeldFor, Is, Model, Region, Transition
+from behaviour.semantics import NextCue, candidates, is_open, states_left
 
 
-def deaf_waits(model: Model, region: Region, state: int, leaf: int) -> list[tuple[str, str]]:
+def deaf_waits(model: Model, region: Region, state: int) -> list[tuple[str, str]]:
     """List (input, value) of the changes that a state waits for, and that only people get around.
 
-    `leaf` is where entering the state has led, in it or the state itself.
+    What is said by an `or` is several ways. A way that stays inside the state leads nowhere.
     """
-    ways = [*region.interlocks]
-    for number in region.path(leaf):
-        inner = region.states[number]
-        ways += [*inner.interlocks, *inner.leave, *([inner.end] if inner.end else [])]
-    ways = [way for way in ways if way.target is not None and is_open(region, leaf, way)]
+    ways_out = _ways_out(region, state)
     waits: list[tuple[str, str]] = []
     for waiting in region.states[state].leave:
-        for atom in atoms(waiting.when):
-            if (
-                not isinstance(atom, Becomes)
-                or atom.name not in model.moved
-                or waiting.target is None
-            ):
+        if waiting.when is None or waiting.target is None:
+            continue
+        others = [way.when for way in ways_out if way is not waiting]
+        ways = alternatives(waiting.when)
+        for at, way in enumerate(ways):
+            if not all(_by_people(each, model) for each in (*others, *ways[:at], *ways[at + 1 :])):
                 continue
-            if holds_without(model, waiting.when, atom):
-                continue
-            others = [way for way in ways if way is not waiting]
-            if all(_by_people(way, model) for way in others):
-                waits.append((atom.name, atom.value))
+            waits += [
+                (atom.name, atom.value)
+                for atom in atoms(way)
+                if isinstance(atom, Becomes)
+                and atom.name in model.moved
+                and not holds_without(model, way, atom)
+            ]
     return waits
 
 
-def _by_people(way: Transition, model: Model) -> bool:
+def _ways_out(region: Region, state: int) -> list[Transition]:
+    """List the transitions that leave a state, from whatever state is active in it."""
+    found: dict[int, Transition] = {}
+    for leaf in region.states:
+        if leaf.children or not region.contains(state, leaf.number):
+            continue
+        for way in candidates(region, leaf.number, max(len(leaf.cues) - 1, 0)):
+            if (
+                isinstance(way, NextCue)
+                or way.target is None
+                or not is_open(region, leaf.number, way)
+            ):
+                continue
+            if isinstance(way.target, int) and state in states_left(
+                region, leaf.number, way.target
+            ):
+                found[way.number] = way
+    return list(found.values())
+
+
+def _by_people(condition: Condition | None, model: Model) -> bool:
     return any(
         isinstance(atom, Is | Becomes | HeldFor)
         and atom.name in model.input_index
         and atom.name not in model.moved
-        for atom in atoms(way.when)
+        for atom in atoms(condition)
     )
 
 

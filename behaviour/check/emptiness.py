@@ -11,11 +11,12 @@ from behaviour.check.asking import Asking, Told, Verdicts, finding
 from behaviour.check.awaiting import Awaited, awaited_by
 from behaviour.check.judging import Sights, stretches
 from behaviour.check.ordering import PENDING, Pending
+from behaviour.check.recalling import inside, recalling
 from behaviour.check.seeking import name_of
 from behaviour.check.watches import in_scope
 from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.search import Budget, LimitError
-from behaviour.explore.situations import Question, Watch
+from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import (
     InState,
@@ -81,7 +82,7 @@ def _is_empty(
     walked: _Walked,
     findings: list[Finding],
 ) -> bool:
-    for awaited in awaited_by(asking.model, rule):
+    for awaited in awaited_by(rule):
         if awaited not in known:
             known[awaited] = _is_soon_seen(asking, awaited, walked) or _happens(asking, awaited)
         if not known[awaited]:
@@ -155,8 +156,14 @@ def _happens(asking: Asking, awaited: Awaited) -> bool:
     inner: Watch = Pending(condition, Or(())) if found else Simple(condition, wrong=True)
     place = BREACH if not found else PENDING if scope is None else PENDING + 1
     asked = (condition,) if scope is None else (condition, scope.condition)
-    question = Question(watches=(in_scope(inner, scope),), conditions=asked)
-    run = asking.reach(question, lambda _: lambda at: at.watch[0] == place, conditions=asked)
+    watch = in_scope(inner, scope)
+    watch = recalling(asking.model, watch, condition) if found else watch
+    question = Question(watches=(watch,), conditions=asked)
+
+    def is_met(at: Situation) -> bool:
+        return inside(watch, at.watch[0]) == place
+
+    run = asking.reach(question, lambda _: is_met, conditions=asked)
     return run is not None
 
 

@@ -132,6 +132,11 @@ def _judged(condition: Condition | None, case: Case) -> bool:
             return isinstance(number, int) and compare(number, condition.sign, condition.number)
 
 
+def can_hold(model: Model, when: Condition | None) -> bool:
+    """Tell whether a condition holds in any case at all."""
+    return any(_judged(when, case) for case in _cases(model, when))
+
+
 def holds_without(model: Model, when: Condition | None, edge: Becomes) -> bool:
     """Tell whether a condition can hold in a loop in which an input does not change so."""
     return any(

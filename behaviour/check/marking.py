@@ -8,6 +8,7 @@ from behaviour.check.false_jams import false_jams, may_be_false
 from behaviour.check.races import races, rivals
 from behaviour.explore.places import Way
 from behaviour.explore.situations import Mark, Moment, Situation
+from behaviour.explore.walking.marks import cues_of
 from behaviour.model import Model, Output, Role
 
 
@@ -18,7 +19,7 @@ class Marks:
     model: Model
     region: str
     _rivals: dict[Way, tuple[Way, ...]] = field(default_factory=dict)
-    _waits: dict[tuple[int, int], list[tuple[str, str]]] = field(default_factory=dict)
+    _waits: dict[int, list[tuple[str, str]]] = field(default_factory=dict)
 
     def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
         at = moment.told.model.region_index[self.region]
@@ -45,12 +46,14 @@ class Marks:
             )
             for state in entered:
                 yield Mark(("state", region.name, state))
-                key = (state, to.places[at].leaf)
-                if key not in self._waits:
-                    self._waits[key] = deaf_waits(self.model, region, *key)
-                yield from deaf(region, state, self._waits[key], moment)
+                if state not in self._waits:
+                    self._waits[state] = deaf_waits(self.model, region, state)
+                yield from deaf(region, state, self._waits[state], moment)
         if way is not None and way.transition is not None:
             yield Mark(("taken", region.name, way.transition.number))
+        elif moment.before is not None and to.places[at].cue > moment.before.places[at].cue:
+            fired = to.places[at].leaf, to.places[at].cue
+            yield Mark(("cue", region.name, cues_of(region).index(fired)))
         for counter in moment.beyond:
             yield Mark(("beyond", counter))
 

@@ -1,14 +1,14 @@
-"""Transitions that could be due in one loop, so that only their order decides."""
+"""Transitions that could be due in one loop, so that only their order decides; and always does."""
 
 from collections.abc import Iterable, Iterator
 from itertools import combinations
 
-from behaviour.check.implying import exclude, implies
+from behaviour.check.implying import can_hold, exclude, implies
 from behaviour.explore.guards import strongest
 from behaviour.explore.places import Way, spot
 from behaviour.explore.situations import Mark, Moment
 from behaviour.model import Model, Part, Region, Transition
-from behaviour.semantics import candidates
+from behaviour.semantics import NotKnownError, candidates
 
 
 def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> tuple[Way, ...]:
@@ -73,3 +73,26 @@ def races(
             if other.clock is not None and other.early > 1:
                 bounds = strongest((*lows, (other.clock, other.early)))
             yield Mark(("order", region.name, winner.number, loser.number), bounds)
+
+
+def shadow(region: Region, model: Model, way: Transition) -> Transition | None:
+    """Give a transition that is looked at before another and holds whenever it does, if one is."""
+    try:
+        if not can_hold(model, way.when):
+            return None
+        found = (other for other in _before(region, way) if implies(model, region, way, other))
+        return next(found, None)
+    except NotKnownError:
+        return None
+
+
+def _before(region: Region, way: Transition) -> Iterator[Transition]:
+    """List what is looked at before a transition, of its own state and of those around it."""
+    path = () if way.source is None else region.path(way.source)
+    interlocks = [*region.interlocks, *(w for n in path for w in region.states[n].interlocks)]
+    if way in interlocks:
+        interlocks = interlocks[: interlocks.index(way)]
+    yield from (each for each in interlocks if each.target not in path)
+    if way.part is not Part.INTERLOCK and way.source is not None:
+        leave = region.states[way.source].leave
+        yield from leave[: leave.index(way)] if way in leave else leave

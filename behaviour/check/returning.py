@@ -1,10 +1,11 @@
 """What must stay possible: leaving each state, and coming back to where a region begins."""
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may
+from behaviour.explore.going_on import goes_on
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout
@@ -13,6 +14,7 @@ from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.ways import Bounds, NoReturn, Possible
 from behaviour.findings import Finding, Label
 from behaviour.model import Model, Region
+from behaviour.semantics import PropState
 
 
 def check_returning(asking: Asking) -> Told:
@@ -129,10 +131,11 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         lookout = asking.lookout(Question(may_stall=may_stall), regions=wanted)
         model = lookout.model
         possible = comes_back(lookout)
-        possible.is_excused = partial(_is_excused, partial(_is_locked, model))
+        doubted: set[Situation] = set()
+        possible.is_excused = partial(_is_excused, partial(_is_locked, model), doubted)
         places = possible.nowhere()
         if places:
-            place = places[0]
+            place = _unexcused(model, places, doubted)
             state = region.states[_leaf_of(model.region_index[region.name], place.situation)]
             home = region.states[region.begins]
             findings.append(
@@ -160,13 +163,43 @@ def _is_locked(model: Model, at: Situation) -> bool:
 
 
 def _is_excused(
-    is_locked: Callable[[Situation], bool], onward: dict[Situation, list[Move]]
+    is_locked: Callable[[Situation], bool],
+    doubted: set[Situation],
+    onward: dict[Situation, list[Move]],
 ) -> bool:
+    """Excuse what leads to lockouts alone; what may go on for ever beside them is `doubted`."""
     if not any(is_locked(at) for at in onward):
         return False
     if _goes_round(onward, is_locked):
-        raise LimitError("a lockout", "whether every way ends in a lockout is not shown")
+        doubted.add(next(iter(onward)))
+        return False
     return True
+
+
+def _unexcused(
+    model: Model, places: Sequence[NoReturn], doubted: Collection[Situation]
+) -> NoReturn:
+    """Give the place with the shortest run that no lockout excuses.
+
+    None is ahead of it, or people can go on beside it for ever. Raises LimitError where neither is
+    shown.
+    """
+    shortest = sorted(places, key=lambda each: len(each.witness.run.stimuli))
+    for place in shortest:
+        if place.situation not in doubted:
+            return place
+    for place in shortest:
+        if goes_on(model, place.witness.run, partial(_is_locked_in, model)):
+            return place
+    raise LimitError("a lockout", "whether every way ends in a lockout is not shown")
+
+
+def _is_locked_in(model: Model, prop: PropState) -> bool:
+    return any(
+        region.states[number].lockout
+        for region, state in zip(model.regions, prop.regions, strict=True)
+        for number in region.path(state.leaf)
+    )
 
 
 def _goes_round(

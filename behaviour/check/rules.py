@@ -7,7 +7,8 @@ from behaviour.check.claims import stays_unanswered
 from behaviour.check.judging import GOES_ON
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.pointing import point, requirement_words
-from behaviour.check.watches import asks_output_change, in_scope, slowest_sensing, watches_of
+from behaviour.check.recalling import inside, recalling
+from behaviour.check.watches import in_scope, slowest_sensing, watches_of
 from behaviour.check.watching import BREACH
 from behaviour.explore.endless import lasting_for_ever
 from behaviour.explore.guards import atoms, count
@@ -84,13 +85,12 @@ def _unanswered(asking: Asking, rule: Rule) -> Run | None:
     if not isinstance(requirement, Whenever):
         return None
     trigger, response, asked = requirement.trigger, requirement.response, rule.conditions()
-    if asks_output_change(asking.model, trigger):
-        raise CANNOT_SENSE
-    watch = in_scope(Pending(trigger, response), rule.scope)
+    scoped = in_scope(Pending(trigger, response), rule.scope)
+    watch = recalling(asking.model, scoped, trigger)
     pending = PENDING if rule.scope is None else PENDING + 1
     question = Question(watches=(watch,), conditions=asked, begins_anew=True)
     lookout = asking.lookout(question, conditions=asked)
-    run = lasting_for_ever(lookout, lambda at: at.watch[0] == pending)
+    run = lasting_for_ever(lookout, lambda at: inside(watch, at.watch[0]) == pending)
     if run is None:
         return None
     told = asking.whole(lookout.model, run)

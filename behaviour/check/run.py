@@ -13,6 +13,7 @@ from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
 from behaviour.check.hurrying import check_hurrying
 from behaviour.check.pinned import check_pinned
+from behaviour.check.resting import with_guesses
 from behaviour.check.returning import check_returning
 from behaviour.check.reversing import check_reversing
 from behaviour.check.roles.check import check_roles
@@ -21,6 +22,7 @@ from behaviour.check.rules import check_rules
 from behaviour.check.showing import check_showing
 from behaviour.check.standing import check_standing
 from behaviour.check.stopping import limit_words, reached_words
+from behaviour.check.together import stuck_together
 from behaviour.check.unused import check_unused
 from behaviour.check.wired import check_wired
 from behaviour.explore.search import Budget
@@ -66,7 +68,8 @@ def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outco
     rules, told = ask(asking) if jobs == 1 else _ask_side_by_side(asking, limits, jobs)
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
-    once = _one_story_once([_excused(model, each) for each in found])
+    together = stuck_together(model, (_excused(model, each) for each in found))
+    once = _one_story_once(together)
     findings = _in_order([with_last_line(model, with_hint(model, each)) for each in once])
     verdicts = (*rules.verdicts, *checks)
     explored = Explored(
@@ -77,7 +80,8 @@ def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outco
         reached=reached_words(verdicts),
     )
     judged = tuple(_without_notes(verdict, findings) for verdict in checks)
-    return Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
+    outcome = Outcome(rules=rules.verdicts, checks=judged, findings=findings, explored=explored)
+    return with_guesses(model, outcome)
 
 
 def ask(asking: Asking) -> tuple[Told, list[Told]]:

@@ -9,7 +9,7 @@ from behaviour.check.awaiting import awaited_by
 from behaviour.check.races import rival_pairs
 from behaviour.explore.guards import atoms
 from behaviour.explore.walking.marks import Mark, Sought
-from behaviour.model import Condition, Model
+from behaviour.model import Becomes, Condition, Model
 from behaviour.semantics import NotKnownError
 from behaviour.wording import condition_words
 
@@ -37,10 +37,16 @@ def _races(model: Model, name: str) -> Iterator[Sought]:
 
 
 def _awaited(model: Model) -> Iterator[Sought]:
-    """List what rules wait for as a loop finds things, where that is read as it really is."""
+    """List what rules wait for as a loop finds things, where that is read as it really is.
+
+    What an output becomes is no more as the next loop finds it: the walk does not look for that.
+    """
     presumed = {item.name for item in model.inputs if item.presumed is not None}
     for rule in model.rules:
-        for condition, scope, found in awaited_by(model, rule):
-            names = {getattr(atom, "name", "") for atom in atoms(condition)}
+        for condition, scope, found in awaited_by(rule):
+            asked = atoms(condition)
+            names = {getattr(atom, "name", "") for atom in asked}
+            if any(isinstance(atom, Becomes) and atom.name in model.output for atom in asked):
+                continue
             if found and scope is None and model.regions and not names & presumed:
                 yield Sought(name_of(model, condition), model.regions[0].name, condition)

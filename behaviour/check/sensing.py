@@ -66,7 +66,7 @@ def left_side(model: Model, condition: Condition) -> Left | None:
     rest: list[Condition] = []
     sensed: list[Sensed] = []
     edges: list[Literal] = []
-    for part in _conjuncts(condition):
+    for part in _conjuncts(_plain(condition)):
         if not _inputs(model, part):
             rest.append(part)
         elif isinstance(part, Becomes):
@@ -81,6 +81,18 @@ def left_side(model: Model, condition: Condition) -> Left | None:
         return None
     whole = None if not rest else rest[0] if len(rest) == 1 else And(tuple(rest))
     return Left(whole, tuple(sensed), tuple(edges))
+
+
+def _plain(condition: Condition, *, negated: bool = False) -> Condition:
+    """Write a condition with every `not` moved down to what asks one thing."""
+    match condition:
+        case Not(part=part):
+            return _plain(part, negated=not negated)
+        case And(parts=parts) | Or(parts=parts):
+            every = tuple(_plain(part, negated=negated) for part in parts)
+            return And(every) if isinstance(condition, And) is not negated else Or(every)
+        case _:
+            return Not(condition) if negated else condition
 
 
 def _literals(model: Model, part: Condition) -> tuple[Literal, ...] | None:

@@ -1,16 +1,16 @@
 """The watches of each rule; any of them breaks it."""
 
 from behaviour.check.ordering import Frequency, Order, Shortest, Tally
+from behaviour.check.recalling import recalling
 from behaviour.check.scoping import Scoped
 from behaviour.check.sensing import ChangeResponse, SensedDuration, SensedResponse, left_side
 from behaviour.check.watching import Duration, Simple
-from behaviour.explore.guards import alternatives, atoms, count
+from behaviour.explore.guards import alternatives, count
 from behaviour.explore.situations import Watch
 from behaviour.model import (
     Always,
     AtLeast,
     AtMost,
-    Becomes,
     Condition,
     Count,
     First,
@@ -28,7 +28,14 @@ from behaviour.model import (
 def watches_of(model: Model, rule: Rule) -> list[Watch] | None:
     """Give the watches of a rule, any of which breaks it; None if it cannot be watched."""
     inner = _unscoped(model, rule)
-    return None if inner is None else [in_scope(watch, rule.scope) for watch in inner]
+    if inner is None:
+        return None
+    watches = [in_scope(watch, rule.scope) for watch in inner]
+    match rule.requirement:
+        case Whenever(trigger=trigger):
+            return [recalling(model, watch, trigger) for watch in watches]
+        case _:
+            return watches
 
 
 def in_scope(watch: Watch, scope: Scope | None) -> Watch:
@@ -67,8 +74,6 @@ def _whenever(
 
     A stretch of one alternative may go on in another, so that they cannot be told apart.
     """
-    if asks_output_change(model, trigger):
-        return None
     whole = left_side(model, trigger)
     if whole is not None and not whole.edges:
         return [SensedResponse(whole, response, loops)]
@@ -84,11 +89,6 @@ def _whenever(
             else SensedResponse(left, response, loops)
         )
     return found
-
-
-def asks_output_change(model: Model, trigger: Condition) -> bool:
-    """Tell whether a trigger asks for an output's change, which cannot be watched yet."""
-    return any(isinstance(a, Becomes) and a.name in model.output for a in atoms(trigger))
 
 
 def _never_for(model: Model, condition: Condition, limit: Time | None) -> list[Watch] | None:

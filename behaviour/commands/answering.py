@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sys
 import threading
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from behaviour.disk import read_source
+from behaviour.disk import check_place, read_source
 
 if TYPE_CHECKING:
     from behaviour.pipeline import Readable
@@ -35,8 +38,44 @@ def readable_file(name: str) -> Readable | None:
     result = read(read_source(name))
     if isinstance(result, Readable):
         return result
-    sys.stderr.write(mistakes_text(result.source, result.mistakes))
+    paint = replace(paint_of_terminal(), on=False)
+    sys.stderr.write(mistakes_text(result.source, result.mistakes, paint))
     return None
+
+
+FORMS_BY_ENDING = {
+    ".csv": "csv",
+    ".htm": "html",
+    ".html": "html",
+    ".json": "json",
+    ".md": "markdown",
+    ".pdf": "pdf",
+}
+PLAIN_ENDINGS = ("", ".txt", ".text")
+
+
+def form_for(asked: str | None, out: str | None, forms: Sequence[str]) -> str:
+    """Tell in which of `forms` a file is meant to be: as asked, else by its name, else the first.
+
+    Raises CommandError where the name promises another, and DiskError where no file can stand.
+    """
+    if out is None:
+        return asked or forms[0]
+    check_place(out)
+    if asked is not None:
+        return asked
+    ending = PurePath(out).suffix.lower()
+    form = FORMS_BY_ENDING.get(ending)
+    if form is not None and form in forms:
+        return form
+    if ending in PLAIN_ENDINGS:
+        return forms[0]
+    from behaviour.language.phrases import listed
+
+    known = [each for each, form in FORMS_BY_ENDING.items() if form in forms and each != ".htm"]
+    known += [".txt"] if "text" in forms else []
+    words = f"`{ending}` is not written by this command"
+    raise CommandError(f"{words}: the name may end in {listed(known)}")
 
 
 def worst(codes: Sequence[int]) -> int:
@@ -69,10 +108,18 @@ def progress(what: str) -> Iterator[None]:
 
 
 def paint_of_terminal() -> Paint:
-    from behaviour.report.paint import Paint
+    """Tell what is printed on: colours where somebody sees them, and how wide it is.
+
+    `COLUMNS` says how wide where there is no terminal; else text keeps its own width there.
+    """
+    from behaviour.report.paint import NARROWEST, WIDEST, Paint
 
     is_wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return Paint(on=is_wanted and sys.stdout.isatty())
+    columns = WIDEST
+    if sys.stdout.isatty() or os.environ.get("COLUMNS"):
+        columns = shutil.get_terminal_size((WIDEST, 24)).columns
+    width = min(max(columns, NARROWEST), WIDEST)
+    return Paint(on=is_wanted and sys.stdout.isatty(), width=width)
 
 
 def put_out(text: str) -> None:

@@ -5,14 +5,21 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from behaviour.commands.answering import OK, UNREADABLE, CommandError, put_out, readable_file
+from behaviour.commands.answering import (
+    OK,
+    UNREADABLE,
+    CommandError,
+    form_for,
+    put_out,
+    readable_file,
+)
 from behaviour.commands.arguments import Arguments, Parser, UsageError
 from behaviour.disk import read_text, write_whole
 
 if TYPE_CHECKING:
     from behaviour.model import Drive, Model
 
-SUFFIXES = {".csv": "csv", ".html": "html", ".htm": "html"}
+FORMS = ("text", "html", "csv")
 
 
 def run(arguments: Arguments) -> int:
@@ -24,10 +31,10 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--faults", metavar="FILE", help="the failure worksheet (JSON), for what a cut-off takes"
     )
-    parser.add_argument("--as", dest="form", choices=("text", "html", "csv"))
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     asked = parser.parse_args(arguments)
-    form = asked.form or SUFFIXES.get(PurePath(asked.out or "").suffix.lower(), "text")
+    form = form_for(asked.form, asked.out, FORMS)
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE

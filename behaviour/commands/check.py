@@ -33,8 +33,10 @@ if TYPE_CHECKING:
     from behaviour.findings import Outcome
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.json import JsonObject
+    from behaviour.results import Missing
 
-    Result = DiskError | Unreadable | Checked
+    Result = Missing | Unreadable | Checked
+
 
 LOOK_EVERY = 0.2
 """Seconds between two looks at a file that is watched."""
@@ -46,9 +48,14 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework check", description="Check behaviour files and tell what is found.")
     parser.add_argument("specs", metavar="SPEC", nargs="+", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=FORMS, default="text")
+    parser.add_argument("--as", dest="form", choices=FORMS, default="text", help="text if left out")
     parser.add_argument("--notes", action="store_true", help="tell the notes as well")
     parser.add_argument("--picture", metavar="DIR", help="draw the states and every story there")
+    parser.add_argument(
+        "--firmware",
+        metavar="DIR",
+        help="read the settings of the firmware there back, and show what the bench has otherwise",
+    )
     parser.add_argument("--watch", action="store_true", help="look again whenever a file changes")
     add_jobs(parser, "1 if left out")
     add_limit(parser)
@@ -58,9 +65,14 @@ def run(arguments: Arguments) -> int:
 
     def check() -> int:
         results = _check_each(names, asked.limit, jobs, asked.controller)
+        codes: list[int] = []
+        if asked.firmware is not None:
+            results = _with_firmware(results, asked.firmware, codes)
         if asked.form != "text":
-            return check_as_document(results, asked.form, is_one=len(names) == 1)
-        return check_as_text(results, notes=asked.notes, pictures=asked.picture)
+            code = check_as_document(results, asked.form, is_one=len(names) == 1)
+        else:
+            code = check_as_text(results, notes=asked.notes, pictures=asked.picture)
+        return worst([code, *codes])
 
     return watch(names, check) if asked.watch else check()
 
@@ -91,12 +103,13 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
     """
     from behaviour.pipeline import Checked, Unreadable
     from behaviour.report.text import closing_text, mistakes_text, outcome_text
+    from behaviour.results import Missing
 
     codes, models, paint = [], [], paint_of_terminal()
     for result in results:
         match result:
-            case DiskError():
-                complain(str(result))
+            case Missing(why=why):
+                complain(why)
                 codes.append(UNREADABLE)
             case Unreadable(source=source, mistakes=mistakes):
                 put_out(mistakes_text(source, mistakes, paint) + "\n")
@@ -108,25 +121,35 @@ def check_as_text(results: Iterable[Result], *, notes: bool, pictures: str | Non
                 codes.append(_code_of(outcome))
                 models.append(model)
     if models:
-        put_out(closing_text(models))
+        put_out(closing_text(models, paint))
     return worst(codes)
 
 
 def check_as_document(results: Iterable[Result], form: str, *, is_one: bool) -> int:
-    """Check files and print one document for all of them that could be read from the disk."""
-    from behaviour.pipeline import Checked
+    """Check files and print one document for all of them, also for those that are not there."""
+    from behaviour.results import Checked, Missing
 
     codes: list[int] = []
     told: list[Checked | Unreadable] = []
     for result in results:
-        if isinstance(result, DiskError):
-            complain(str(result))
+        if isinstance(result, Missing):
+            complain(result.why)
+            told.append(_as_unreadable(result))
         else:
             told.append(result)
         codes.append(_code_of(result.outcome) if isinstance(result, Checked) else UNREADABLE)
-    if told:
-        put_out(_document(told, form, is_one=is_one))
+    put_out(_document(told, form, is_one=is_one))
     return worst(codes)
+
+
+def _as_unreadable(missing: Missing) -> Unreadable:
+    """Give a file that did not come from the disk as one with a mistake at its beginning."""
+    from behaviour.findings import Label, Mistake
+    from behaviour.results import Unreadable
+    from behaviour.source import Source, Span
+
+    begin = Label(Span(1, 1, 1, 1), "")
+    return Unreadable(Source(missing.name, ""), (Mistake(message=missing.why, at=begin),))
 
 
 def _document(results: Sequence[Checked | Unreadable], form: str, *, is_one: bool) -> str:
@@ -158,16 +181,29 @@ def _check_each(
     names: Sequence[str], seconds: float, jobs: int, controller: str | None
 ) -> Iterator[Result]:
     from behaviour.pipeline import check_source
+    from behaviour.results import Missing
 
     for name in names:
         try:
             source = read_source(name)
         except DiskError as problem:
-            yield problem
+            yield Missing(name, str(problem))
         else:
             with progress(f"checking {name}"):
                 result = check_source(source, seconds, jobs, controller)
             yield result
+
+
+def _with_firmware(results: Iterable[Result], folder: str, codes: list[int]) -> Iterator[Result]:
+    """Hand results on, and tell beside them what a firmware's settings have otherwise."""
+    from behaviour.commands.bench_values import tell_of_firmware
+    from behaviour.pipeline import Checked, Readable
+
+    for result in results:
+        if isinstance(result, Checked):
+            readable = Readable(result.source, result.model)
+            codes.append(BROKEN if tell_of_firmware(readable, Path(folder)) else OK)
+        yield result
 
 
 def _draw(checked: Checked, folder: str, *, notes: bool) -> Iterator[str]:

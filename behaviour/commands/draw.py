@@ -16,7 +16,7 @@ from behaviour.commands.answering import (
     put_out,
     readable_file,
 )
-from behaviour.commands.arguments import Arguments, Parser, UsageError, add_limit
+from behaviour.commands.arguments import Arguments, Parser, UsageError, add_limit, add_maps
 from behaviour.disk import read_text, write_whole
 
 if TYPE_CHECKING:
@@ -40,14 +40,17 @@ def run(arguments: Arguments) -> int:
     parser.add_argument(
         "--timing",
         metavar="STORY",
-        help="draw a run over time: a walkthrough, or a story by the name of its rule or finding, "
-        "or by its number",
+        help="draw a run over time: a walkthrough, a story by the name of its rule or finding or "
+        "by its number, or a recording from the bench (.vcd, .csv, or a trace)",
     )
+    add_maps(parser)
     parser.add_argument(
         "--story", metavar="FILE", help="with --timing: a story from `check --as json`"
     )
     parser.add_argument("--wiring", action="store_true", help="draw the terminal strip instead")
-    parser.add_argument("--as", dest="form", choices=get_args(PictureForm))
+    parser.add_argument(
+        "--as", dest="form", choices=get_args(PictureForm), help="else as `--out` ends, or svg"
+    )
     parser.add_argument(
         "--paper",
         choices=("a4", "a3"),
@@ -161,6 +164,8 @@ def _findings(readable: Readable, seconds: float) -> tuple[Finding, ...]:
 
 
 def _timing(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    if asked.story is None and is_recording(readable.model, asked.timing):
+        return _recorded(readable.model, asked, form)
     story = _story(readable, asked)
     if form == "vcd":
         from behaviour.rehearse.waveform import vcd_text
@@ -169,6 +174,32 @@ def _timing(readable: Readable, asked: argparse.Namespace, form: PictureForm) ->
     from behaviour.draw.timing.chart import timing_chart
 
     return _written(timing_chart(readable.model, story.run, story.title, story.breach), asked, form)
+
+
+def is_recording(model: Model, name: str) -> bool:
+    """Tell whether what is to be drawn is a file of the bench, and no walkthrough or story."""
+    from behaviour.bench.reading import SUFFIXES
+
+    walked = any(walkthrough.name == name for walkthrough in model.walkthroughs)
+    return not walked and PurePath(name).suffix.lower() in SUFFIXES
+
+
+def _recorded(model: Model, asked: argparse.Namespace, form: PictureForm) -> bytes:
+    """Draw a recording; of a trace with several power-ups the first."""
+    from behaviour.bench.capture import CaptureError
+    from behaviour.commands.compare import captures_of
+    from behaviour.draw.timing.recorded import recorded_chart
+
+    if form == "vcd":
+        raise UsageError("a recording is no run of the behaviour: use `--as svg`, `png` or `pdf`")
+    try:
+        captures = captures_of(model, asked.timing, asked.map)
+    except CaptureError as problem:
+        raise CommandError(f"`{asked.timing}` cannot be drawn: {problem}") from problem
+    if len(captures) > 1:
+        complain(f"`{asked.timing}` has {len(captures)} power-ups; the first is drawn")
+    picture = recorded_chart(model, captures[0], PurePath(asked.timing).name)
+    return _written(picture, asked, form)
 
 
 def _wiring(readable: Readable, asked: argparse.Namespace, form: PictureForm) -> bytes:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from pathlib import PurePath
 
 from behaviour.commands.answering import (
     BROKEN,
     NOT_DECIDED,
     OK,
     UNREADABLE,
+    form_for,
     paint_of_terminal,
     progress,
     put_out,
@@ -18,6 +18,7 @@ from behaviour.commands.answering import (
 from behaviour.commands.arguments import SECONDS_LIMIT, Arguments, Parser, add_jobs, add_limit
 from behaviour.disk import write_whole
 
+FORMS = ("text", "json", "csv", "html")
 FAULTS_LIMIT = 10 * SECONDS_LIMIT
 
 
@@ -25,20 +26,14 @@ def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework faults", description="Judge every rule with one thing wrong.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json", "csv", "html"))
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--pairs", action="store_true", help="two things wrong at a time as well")
     add_jobs(parser, "one a core if left out")
     add_limit(parser, FAULTS_LIMIT)
     asked = parser.parse_args(arguments)
-    form = asked.form or worksheet_format(asked.out)
+    form = form_for(asked.form, asked.out, FORMS)
     return faults(asked.spec, form, asked.out, asked.limit, pairs=asked.pairs, jobs=asked.jobs)
-
-
-def worksheet_format(out: str | None) -> str:
-    """Tell from the name of a file which kind of worksheet is meant; text where it does not say."""
-    suffix = PurePath(out or "").suffix.lower()
-    return {".json": "json", ".csv": "csv", ".html": "html", ".htm": "html"}.get(suffix, "text")
 
 
 def faults(

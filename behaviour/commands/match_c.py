@@ -1,8 +1,9 @@
-"""`match-c`: the C held against the definition, loop by loop."""
+"""`match-c`: the code held against the definition, loop by loop."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,19 +20,28 @@ from behaviour.commands.answering import (
 from behaviour.commands.arguments import Arguments, Parser, add_limit
 
 if TYPE_CHECKING:
+    from behaviour.findings import Run
+    from behaviour.model import Model
+    from codegen.conform.match import LockstepReport
     from codegen.conform.runs import Effort
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
-    parser = Parser("tablework match-c", description="Hold the C against the definition.")
+    parser = Parser("tablework match-c", description="Hold the code against the definition.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json"), default="text")
+    parser.add_argument(
+        "--as", dest="form", choices=("text", "json"), default="text", help="text if left out"
+    )
     parser.add_argument("--compiler", metavar="NAME", default="gcc", help="gcc if left out")
     parser.add_argument(
         "--no-sanitizers", action="store_true", help="for a compiler that has none of them"
     )
-    parser.add_argument("--on", choices=("uno",), help="compare on a simulated Uno instead")
+    parser.add_argument(
+        "--on",
+        choices=("uno", "pi"),
+        help="compare on a simulated Uno instead, or the Python for a Raspberry Pi at mock pins",
+    )
     parser.add_argument(
         "--folder", metavar="DIR", help="with --on: this Arduino folder, with its board and loop"
     )
@@ -43,16 +53,20 @@ def run(arguments: Arguments) -> int:
     from codegen.conform.runs import Effort
 
     effort = Effort(seconds=asked.limit)
-    if asked.on is not None:
+    if asked.on == "uno":
         if asked.form == "json":
             parser.error("`--on uno` has no `--as json` yet")
         return _on_uno(asked.spec, asked.folder, effort, asked.simulate)
     sanitize = not asked.no_sanitizers
-    return match_c(asked.spec, asked.compiler, effort, asked.form, sanitize=sanitize)
+    compiler = None if asked.on == "pi" else asked.compiler
+    return match_c(asked.spec, compiler, effort, asked.form, sanitize=sanitize)
 
 
-def match_c(name: str, compiler: str, effort: Effort, form: str, *, sanitize: bool) -> int:
-    """Build the C of a file and run it beside the definition; say how much was gone through."""
+def match_c(name: str, compiler: str | None, effort: Effort, form: str, *, sanitize: bool) -> int:
+    """Run the code of a file beside the definition and say how much was gone through.
+
+    It is C, built by `compiler`, or Python for a Raspberry Pi where that is None.
+    """
     from behaviour.report.lockstep import lockstep_object, lockstep_text
     from codegen.conform.build import CannotBuildError, ProgramError
     from codegen.conform.match import match
@@ -66,7 +80,19 @@ def match_c(name: str, compiler: str, effort: Effort, form: str, *, sanitize: bo
     try:
         refuse_if_needed(model, firmware_name(model, source_name))
         with progress(f"comparing {name}"):
-            report = match(model, source_name, compiler=compiler, effort=effort, sanitize=sanitize)
+            stories = _told(model)
+            report = (
+                _on_pi(model, source_name, effort, stories)
+                if compiler is None
+                else match(
+                    model,
+                    source_name,
+                    stories=stories,
+                    compiler=compiler,
+                    effort=effort,
+                    sanitize=sanitize,
+                )
+            )
     except CannotEmitError as problem:
         raise CommandError(f"`{name}` cannot become firmware: {problem}") from problem
     except CannotBuildError as problem:
@@ -81,6 +107,25 @@ def match_c(name: str, compiler: str, effort: Effort, form: str, *, sanitize: bo
     if not report.is_alike:
         return BROKEN
     return OK if report.is_whole else NOT_DECIDED
+
+
+def _on_pi(
+    model: Model, source_name: str, effort: Effort, stories: Sequence[Run]
+) -> LockstepReport:
+    from codegen.conform.match import match_on_pi
+    from codegen.conform.on_pi import need_packages
+    from codegen.conform.runs import runs_of
+
+    need_packages()
+    return match_on_pi(model, source_name, runs_of(model, effort, stories))
+
+
+def _told(model: Model) -> list[Run]:
+    """Give the runs that the walkthroughs tell, each as far as it comes."""
+    from behaviour.rehearse.stage import run_of
+    from behaviour.rehearse.walking import perform
+
+    return [run_of(perform(model, each).moments) for each in model.walkthroughs]
 
 
 def _on_uno(name: str, folder: str | None, effort: Effort, seconds: int) -> int:
@@ -99,7 +144,7 @@ def _on_uno(name: str, folder: str | None, effort: Effort, seconds: int) -> int:
         return UNREADABLE
     model, source_name = readable.model, readable.source.name
     try:
-        refuse_if_needed(model, firmware_name(model, source_name))
+        refuse_if_needed(model, firmware_name(model, source_name), "host" if folder else "uno")
         with progress(f"comparing {name} on a simulated Uno"):
             runs = runs_of(model, effort).timelines
             asked = (runs, seconds * 1000)

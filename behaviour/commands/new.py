@@ -103,6 +103,7 @@ def _hear(words: str) -> str:
     try:
         return input(words)
     except EOFError as end:
+        put_out("\n")
         raise CommandError("nothing was written, since the questions were not answered") from end
 
 

@@ -11,30 +11,34 @@ from typing import TYPE_CHECKING
 from behaviour.commands.answering import (
     OK,
     UNREADABLE,
+    CommandError,
+    form_for,
     paint_of_terminal,
     progress,
     put_out,
     readable_file,
 )
-from behaviour.commands.arguments import Arguments, Parser, add_limit
-from behaviour.disk import write_whole
+from behaviour.commands.arguments import Arguments, Parser, add_limit, add_maps
+from behaviour.disk import make_folder, write_whole
 from behaviour.model import Quantity
 from behaviour.units import Dimension, Figure, read_figure
 
 if TYPE_CHECKING:
+    from behaviour.bench.capture import Capture
+    from behaviour.bench.noise import Noise
     from behaviour.model import Model
     from behaviour.numbers.results import Block
     from behaviour.pipeline import Readable
 
 DISTANCES = (Dimension.ANGLE, Dimension.STATIONS, Dimension.STEPS)
-SUFFIXES = {".json": "json", ".html": "html", ".htm": "html"}
+FORMS = ("text", "json", "html")
 
 
 def run(arguments: Arguments) -> int:
     """Run it with its arguments and give its exit code."""
     parser = Parser("tablework numbers", description="The numbers behind a behaviour.")
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=("text", "json", "html"))
+    parser.add_argument("--as", dest="form", choices=FORMS, help="else as `--out` ends, or text")
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     parser.add_argument("--charts", metavar="FOLDER", help="write each chart as an SVG there")
     parser.add_argument(
@@ -45,21 +49,23 @@ def run(arguments: Arguments) -> int:
         default=[],
         help="a move to work out, such as `60 deg`; may stand several times",
     )
+    parser.add_argument(
+        "--capture",
+        metavar="FILE",
+        action="append",
+        default=[],
+        help="measure bounce and interference in a recording from the bench (.vcd, .csv); may "
+        "stand several times",
+    )
+    add_maps(parser)
     add_limit(parser)
     asked = parser.parse_args(arguments)
-    form = asked.form or SUFFIXES.get(PurePath(asked.out or "").suffix.lower(), "text")
-    return numbers(asked.spec, form, asked.out, asked.charts, tuple(asked.move), asked.limit)
+    asked.form = form_for(asked.form, asked.out, FORMS)
+    return numbers(asked)
 
 
-def numbers(
-    name: str,
-    form: str,
-    out: str | None,
-    charts: str | None,
-    distances: tuple[Quantity, ...],
-    seconds: float,
-) -> int:
-    """Work the numbers of a file out, and print them or write them to `out`."""
+def numbers(asked: argparse.Namespace) -> int:
+    """Work the numbers of a file out, and print them or write them to a file."""
     from behaviour.numbers.block_noise import with_advised_filters
     from behaviour.numbers.sheet import numbers_of
     from behaviour.report.chart import chart_svg
@@ -68,16 +74,24 @@ def numbers(
     from behaviour.report.numbers_text import numbers_text
     from behaviour.report.paint import PLAIN
 
-    readable = readable_file(name)
+    readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE
-    source, model = readable.source, readable.model
-    blocks = numbers_of(model, distances)
-    advised = with_advised_filters(model)
-    if advised != model:
-        with progress(f"checking {name} with other filters"):
-            blocks = (*blocks[:-1], with_rules(blocks[-1], readable, advised, seconds))
-    match form:
+    source, model, out = readable.source, readable.model, asked.out
+    if asked.move and not model.drives:
+        raise CommandError(f"`{asked.spec}` has no `drives`, and so nothing to move")
+    if asked.charts is not None:
+        make_folder(asked.charts)
+    noise = _measured(model, asked)
+    disturbed = _with_noise(model, noise)
+    blocks = numbers_of(disturbed, tuple(asked.move))
+    if noise:
+        blocks = (*blocks[:-1], with_measured(blocks[-1], model, noise))
+    advised = with_advised_filters(disturbed)
+    if advised != disturbed:
+        with progress(f"checking {asked.spec} with other filters"):
+            blocks = (*blocks[:-1], with_rules(blocks[-1], readable, advised, asked.limit))
+    match asked.form:
         case "json":
             text = json.dumps(numbers_object(source, model, blocks), indent=1) + "\n"
         case "html":
@@ -90,11 +104,52 @@ def numbers(
     else:
         write_whole(out, text.encode())
         put_out(f"written: {out}\n")
-    for chart in (each for block in blocks for each in block.charts if charts is not None):
-        path = str(PurePath(charts or "") / f"{chart.name}.svg")
+    for chart in (each for block in blocks for each in block.charts if asked.charts is not None):
+        path = str(PurePath(asked.charts) / f"{chart.name}.svg")
         write_whole(path, chart_svg(chart).encode())
         put_out(f"written: {path}\n")
     return OK
+
+
+def _measured(model: Model, asked: argparse.Namespace) -> tuple[Noise, ...]:
+    """Measure what the recordings have of bounce and interference."""
+    if not asked.capture:
+        return ()
+    from behaviour.bench.capture import CaptureError
+    from behaviour.bench.noise import noise_of
+    from behaviour.commands.compare import captures_of
+
+    captures: list[Capture] = []
+    for name in asked.capture:
+        try:
+            captures += captures_of(model, name, asked.map)
+        except CaptureError as problem:
+            raise CommandError(f"`{name}` cannot be measured: {problem}") from problem
+        if captures[-1].counted:
+            raise CommandError(
+                f"`{name}` is a trace, which tells of inputs only what has passed their filters: "
+                "record the wires themselves"
+            )
+    return noise_of(model, captures)
+
+
+def _with_noise(model: Model, noise: tuple[Noise, ...]) -> Model:
+    if not noise:
+        return model
+    from behaviour.bench.noise import with_noise
+
+    return with_noise(model, noise)
+
+
+def with_measured(block: Block, model: Model, noise: tuple[Noise, ...]) -> Block:
+    """Put what was measured before what follows from it."""
+    from behaviour.report.noise import UNSEEN, noise_table
+
+    return replace(
+        block,
+        tables=(noise_table(model, noise), *block.tables),
+        remarks=(*block.remarks, UNSEEN),
+    )
 
 
 def with_rules(noise: Block, readable: Readable, advised: Model, seconds: float) -> Block:

@@ -16,7 +16,7 @@ from behaviour.commands.answering import (
     readable_file,
     worst,
 )
-from behaviour.commands.arguments import Arguments, Parser
+from behaviour.commands.arguments import Arguments, Parser, whole_number
 from behaviour.disk import read_text, write_new
 
 if TYPE_CHECKING:
@@ -46,7 +46,9 @@ def run(arguments: Arguments) -> int:
     what.add_argument("--script", metavar="FILE", help="steps, one a line; `-` reads them here")
     what.add_argument("--story", metavar="FILE", help="stories from `check --as json`")
     parser.add_argument("--moves", choices=MOVES, help="when movements end if nobody asks; late")
-    parser.add_argument("--seed", metavar="N", type=int, default=0, help="for `--moves random`")
+    parser.add_argument(
+        "--seed", metavar="N", type=whole_number, default=0, help="for `--moves random`"
+    )
     parser.add_argument("--save", metavar="FILE", help="keep what was played as a walkthrough")
     asked = parser.parse_args(arguments)
     if asked.story is not None:
@@ -113,12 +115,15 @@ def script(readable: Readable, name: str, timing: Timing, save: str | None) -> i
     from behaviour.report.walkthroughs import performance_text
     from behaviour.source import Source
 
-    text = sys.stdin.read() if name == "-" else read_text(name)
+    text = _typed() if name == "-" else read_text(name)
     source = Source("script" if name == "-" else name, text)
     steps, mistakes = read_script(readable.source, source)
     if mistakes:
         sys.stderr.write(mistakes_text(source, mistakes))
         return UNREADABLE
+    if not steps:
+        where = "what was to be read here" if name == "-" else f"`{name}`"
+        raise CommandError(f"there is no step in {where}, such as `press BUTTON`")
     performance = perform_steps(readable.model, steps, timing)
     told = performance_text(
         source, readable.model, source.name, performance, story=True, paint=paint_of_terminal()
@@ -127,6 +132,14 @@ def script(readable: Readable, name: str, timing: Timing, save: str | None) -> i
     if save is not None:
         keep(readable, performance.moments, save)
     return OK if performance.failure is None else BROKEN
+
+
+def _typed() -> str:
+    """Read what is typed or piped here."""
+    try:
+        return sys.stdin.read()
+    except UnicodeDecodeError as problem:
+        raise CommandError("what was to be read here is not UTF-8 text") from problem
 
 
 def by_hand(readable: Readable, timing: Timing, save: str | None) -> int:
@@ -165,15 +178,20 @@ def keep(readable: Readable, moments: tuple[Moment, ...], name: str) -> None:
 
 def rehearse(name: str, story_name: str) -> int:
     """Play every story of a check's JSON again and say whether each ends as it claims."""
+    from behaviour.fingerprint import fingerprint
     from behaviour.rehearse.replaying import rehearse as play
-    from behaviour.rehearse.told import StoryFormError, read_stories
+    from behaviour.rehearse.told import StoryFormError, prints_of, read_stories
 
     readable = readable_file(name)
     if readable is None:
         return UNREADABLE
     codes = []
+    text, print_ = read_text(story_name), fingerprint(readable.model)
     try:
-        for story in read_stories(read_text(story_name)):
+        others = ", ".join(sorted(prints_of(text) - {print_}))
+        if others:
+            complain(f"the stories were told of {others}, and `{name}` is {print_} now")
+        for story in read_stories(text):
             played = play(readable.model, story)
             codes.append(BROKEN if played.differs else OK)
             words = (

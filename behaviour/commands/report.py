@@ -9,6 +9,7 @@ from behaviour.commands.answering import (
     NOT_DECIDED,
     OK,
     UNREADABLE,
+    form_for,
     progress,
     put_out,
     readable_file,
@@ -34,6 +35,7 @@ def run(arguments: Arguments) -> int:
     add_jobs(parser, "one a core if left out")
     add_limit(parser)
     asked = parser.parse_args(arguments)
+    form_for(None, asked.out, ("html",))
     return report(asked.spec, asked.out, asked.limit, faults=asked.faults, jobs=asked.jobs)
 
 

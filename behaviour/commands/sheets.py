@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from behaviour.commands.answering import OK, UNREADABLE, CommandError, put_out, readable_file
+from behaviour.commands.answering import (
+    OK,
+    UNREADABLE,
+    CommandError,
+    form_for,
+    put_out,
+    readable_file,
+)
 from behaviour.commands.arguments import Arguments, Parser
 from behaviour.disk import write_whole
 
@@ -15,7 +21,6 @@ if TYPE_CHECKING:
     from behaviour.model import Model
     from behaviour.source import Source
 
-SUFFIXES = {".html": "html", ".htm": "html", ".csv": "csv", ".md": "markdown", ".pdf": "pdf"}
 
 Writer = Callable[["Source", "Model"], str | bytes]
 
@@ -33,11 +38,12 @@ def print_sheet(
     """
     parser = Parser(f"tablework {command}", description=says)
     parser.add_argument("spec", metavar="SPEC", help="a behaviour file")
-    parser.add_argument("--as", dest="form", choices=forms)
+    parser.add_argument(
+        "--as", dest="form", choices=forms, help=f"else as `--out` ends, or {forms[0]}"
+    )
     parser.add_argument("--out", metavar="FILE", help="write it there; else it is printed")
     asked = parser.parse_args(arguments)
-    by_name = SUFFIXES.get(PurePath(asked.out or "").suffix.lower())
-    form = asked.form or (by_name if by_name in forms else forms[0])
+    form = form_for(asked.form, asked.out, forms)
     readable = readable_file(asked.spec)
     if readable is None:
         return UNREADABLE

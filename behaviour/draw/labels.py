@@ -102,9 +102,10 @@ def way_lines(model: Model, region: Region, state: State, hidden: frozenset[int]
     lines = []
     for way in drawn_from(state):
         if way.number in hidden:
-            told = ", ".join([" ".join(_reason_lines(model, way)), *map(action_words, way.does)])
+            told = ", ".join([_reason(model, way), *map(action_words, way.does)])
             told = f"interlock: {told}" if way.part is Part.INTERLOCK else told
-            lines += wrap(f"{_ranked(region, way)}{told}: {_where(region, way)}", STATE_WIDTH)
+            whole = f"{_ranked(region, way)}{told}: {_where(region, way)}"
+            lines += wrap(_unbroken(whole), STATE_WIDTH)
     return lines
 
 
@@ -216,6 +217,14 @@ def _reason_lines(model: Model, way: Transition) -> list[str]:
     if way.after is not None:
         lines.append(after_words(way.after))
     return lines or ["at the next loop"]
+
+
+def _reason(model: Model, way: Transition) -> str:
+    """Write what a transition waits for in one line, its time behind a comma."""
+    lines = _reason_lines(model, way)
+    if way.when is None or way.after is None:
+        return " ".join(lines)
+    return f"{' '.join(lines[:-1])}, {lines[-1]}"
 
 
 def _ranked(region: Region, way: Transition) -> str:

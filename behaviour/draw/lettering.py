@@ -26,6 +26,8 @@ _OTHER = 1000
 _NO_BREAK = "\u00a0"
 
 LINE = 1.2
+UNDER = 4.0
+"""What stays free below a title, besides the height of what stands there."""
 """The height of a line, in sizes of its letters."""
 
 

@@ -16,7 +16,7 @@ SHADE = "#e9e9e9"
 FONT = "DejaVu Sans"
 BOLD = "DejaVu Sans Bold"
 RULE = "─"
-FLAG_WIDTH = 24
+FLAG_WIDTH = 26
 MARGIN = "\u00a0\u00a0"
 
 Look = Mapping[str, str]
@@ -184,7 +184,7 @@ def flagged(lines: Iterable[str]) -> str:
 
 def flag_parts(lines: Iterable[str]) -> tuple[str, ...]:
     """Wrap lines to the width of a flag."""
-    return tuple(part for line in lines for part in wrap(line, FLAG_WIDTH))
+    return tuple(part for line in lines for part in wrap(line, FLAG_WIDTH, break_on_hyphens=False))
 
 
 def beside(lines: Iterable[str]) -> str:

@@ -9,7 +9,7 @@ that is larger than a page is cut into pages to be glued together.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from behaviour.draw.lettering import LINE, widest, wrapped
+from behaviour.draw.lettering import LINE, UNDER, widest, wrapped
 from behaviour.draw.look import TEXT
 from behaviour.draw.shapes import Picture, Shape, Words, moved
 
@@ -85,6 +85,7 @@ def _sheet(heading: Heading, frames: Sequence[Frame], most: float) -> Picture:
     shapes: list[Shape] = []
     y = MARGIN + HEAD_TITLE
     shapes.append(Words((MARGIN, y), heading.title, HEAD_TITLE, bold=True))
+    y += UNDER
     for line in wrapped(heading.about, inner, HEAD_TEXT):
         y += HEAD_TEXT * LINE
         shapes.append(Words((MARGIN, y), line, HEAD_TEXT))

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from behaviour.cautions import CAUTIONS
-from behaviour.draw.lettering import LINE, widest, wrapped
+from behaviour.draw.lettering import LINE, UNDER, widest, wrapped
 from behaviour.draw.shapes import (
     Box,
     Dash,
@@ -74,9 +74,10 @@ def wiring(model: Model) -> Picture:
     left = MARGIN + CONTROLLER + WIRE + STRIP + WIRE
     right = left + things + WIRE
     shapes = [Words((MARGIN, MARGIN + TITLE), f"{model.prop}: wiring", TITLE, bold=True)]
+    head = MARGIN + TITLE + UNDER + TEXT * LINE
     mark = f"fingerprint {fingerprint(model)}"
-    drawn: list[Shape] = [*shapes, Words((MARGIN, MARGIN + TITLE + TEXT * LINE), mark, TEXT)]
-    top = y = MARGIN + TITLE + TEXT * LINE + GAP + ROW
+    drawn: list[Shape] = [*shapes, Words((MARGIN, head), mark, TEXT)]
+    top = y = head + GAP + ROW
     for plug in plugs:
         drawn.append(Group(plug.name, "plug", tuple(_plug(plug, y, left, things))))
         y += plug.height + GAP

@@ -116,7 +116,7 @@ class Space:
             for shadows in self._first_shadows():
                 alike = self.loops.read_alike(choices, forces, shadows, lives)
                 look = partial(self._power_up, stands, shadows, lives, choices)
-                for masks in self.loops.followed_apart(choices, alike) if alike else ():
+                for masks in self.loops.followed_apart(choices, alike) if alike is not None else ():
                     for _, moves in forks(masks, look):
                         for move in moves:
                             key = (move.to, move.marks and move.moment.raw)

@@ -220,10 +220,13 @@ class Assembly:
         elif after != ":" and before is not None and isinstance(before.value, Scalar):
             name, _, value = text.partition(" ")
             whole = f"{shortened(before.value.text, 40)}, {text}"
-            hint = (
-                f"put a colon after the key (`{name}: {value or '...'}`), or quote this text where "
-                f'the comma belongs to it ("{whole}")'
-            )
+            if re.fullmatch(r"\d+", before.value.text) and text[:1].isdecimal():
+                hint = f"a decimal has a point: `{before.value.text}.{text}`"
+            else:
+                hint = (
+                    f"put a colon after the key (`{name}: {value or '...'}`), or quote this text "
+                    f'where the comma belongs to it ("{whole}")'
+                )
         elif after != ":" and " " in key.text:
             name, _, value = text.partition(" ")
             hint = f"put a colon and a space after the key: `{name}: {value}`"

@@ -266,6 +266,9 @@ def _compare(line: Line, tree: Tree[Token]) -> syntax.Condition | None:
             return syntax.Compare(name=name, sign=exact, number=number, span=line.span_of(tree))
     meant = _MEANT.get(sign.text)
     hint = f"write `{meant}`" if meant else f"the signs are {listed(SIGNS, 'and')}"
+    words = {"=": "is", "!=": "is not"}.get(meant or "")
+    if words and not number.text[:1].isdigit():
+        hint = f"write `{name.text} {words} {number.text}`, or `{meant}` where a number is counted"
     message = f"`{sign.text}` is not a sign of comparison"
     line.reading.mistakes.add(sign.span, message, label="not known here", hint=hint)
     return None

@@ -78,7 +78,7 @@ def decode(reading: Reading, root: Mapping) -> Document | None:
         decode_settings(reading, settings)
     fields.needed("prop", "prop: Confetti carousel")
     fields.needed("regions", f"regions: {{{REGIONS_FORM}}}")
-    incomplete = _incomplete(fields)
+    incomplete = _incomplete(fields, root)
     outputs = _section(fields, "outputs", decode_outputs)
     drives, power = fields.node("drives"), fields.node("power")
     return Document(
@@ -129,13 +129,19 @@ def _is_of_this_language(reading: Reading, root: Mapping) -> bool:
     return False
 
 
-def _incomplete(fields: Fields) -> frozenset[str]:
-    """Name the parts of which a name may be missing, since something was refused there."""
+def _incomplete(fields: Fields, root: Mapping) -> frozenset[str]:
+    """Name the parts of which a name may be missing, since something was refused there.
+
+    A key of the file that is not known may be any of them, unless it is nearer to another.
+    """
+    unknown = [each.key.text for each in root.entries if each.key.text not in FILE.keys]
+    near = [fields.reading.near(text, FILE.keys) for text in unknown]
+    may_be_misspelt = root.damaged or any(not each or each[0] in _NAMED for each in near)
     found = set()
     for key in _NAMED:
         node = fields.node(key)
         if node is None:
-            is_incomplete = fields.damaged
+            is_incomplete = may_be_misspelt
         else:
             is_incomplete = not isinstance(node, Mapping) or node.damaged
         if is_incomplete:

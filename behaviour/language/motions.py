@@ -27,12 +27,12 @@ def motion_name(motor: str) -> str:
     return f"{motor}-motion"
 
 
-def motion_of(motor: Output, loop: Micros, stop: Time) -> Mechanism:
+def motion_of(motor: Output, loop: Micros, stop: Time, guesses: tuple[str, ...] = ()) -> Mechanism:
     """Give the region: a motor moves from the loop after it is driven until it has run down.
 
-    That takes at most `stop` after its output came to rest; a move by distance that has ended has
-    run down already. Everything takes a loop at least, so that none of it is passed between two
-    looks.
+    That takes at most `stop` after its output came to rest, which rests on `guesses`; a move by
+    distance that has ended has run down already. Everything takes a loop at least, so that none
+    of it is passed between two looks.
     """
     longest = max(stop, loop) if isinstance(stop, int) else stop
     rests = Is(motor.name, (motor.rest,))
@@ -45,7 +45,13 @@ def motion_of(motor: Output, loop: Micros, stop: Time) -> Mechanism:
         target=MOVING,
     )
     runs_down = Movement(
-        number=1, source=MOVING, during=rests, low=loop, high=longest, target=STILL
+        number=1,
+        source=MOVING,
+        during=rests,
+        low=loop,
+        high=longest,
+        target=STILL,
+        guesses=guesses,
     )
     ends = Movement(
         number=2, source=MOVING, during=Done(motor.name), low=loop, high=loop, target=STILL

@@ -47,7 +47,7 @@ def wrong_name(text: str) -> Unreadable | None:
         meant = as_identifier(text, "")
         hint = "a name is a letter, then letters, digits and underscores"
         if meant and wrong_name(meant) is None:
-            hint = f"{hint}: `{meant}`"
+            hint = f"{hint}, such as `{meant}`"
         return Unreadable(f"`{shortened(text)}` cannot be a name", hint)
     if len(text) > LONGEST_NAME:
         return Unreadable(

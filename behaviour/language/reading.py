@@ -28,7 +28,13 @@ class Settings:
 
     def listed(self) -> tuple[NamedSetting, ...]:
         return tuple(
-            NamedSetting(name=name, text=value.text, uses=self.uses[name], span=word.span)
+            NamedSetting(
+                name=name,
+                text=value.text,
+                uses=self.uses[name],
+                span=word.span,
+                at=value.span,
+            )
             for name, word in self.names.items()
             if (value := self.values[name]) is not None
         )

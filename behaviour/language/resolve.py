@@ -11,6 +11,7 @@ from behaviour.language.motions import motion_of
 from behaviour.language.names import as_identifier
 from behaviour.language.reading import Reading
 from behaviour.language.resolve_mechanism import resolve_mechanism
+from behaviour.language.resolve_moves import stop_guesses
 from behaviour.language.resolve_names import flatten, gather_names
 from behaviour.language.resolve_regions import Owners, resolve_region
 from behaviour.language.resolve_rules import resolve_excuse, resolve_rule, resolve_walkthrough
@@ -34,7 +35,12 @@ def resolve(reading: Reading, document: syntax.Document, file: str) -> model.Mod
     walkthroughs = tuple(resolve_walkthrough(names, walk) for walk in document.walkthroughs)
     outputs = tuple(item.whole for item in document.outputs if item.whole is not None)
     motions = (
-        motion_of(output, document.loop, names.stops[output.name])
+        motion_of(
+            output,
+            document.loop,
+            names.stops[output.name],
+            stop_guesses(names.drives.get(output.name)),
+        )
         for output in outputs
         if output.name in names.stops
     )

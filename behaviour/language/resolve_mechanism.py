@@ -9,7 +9,7 @@ from behaviour.language import syntax
 from behaviour.language.fields import known_value
 from behaviour.language.phrases import with_article
 from behaviour.language.resolve_conditions import Place, Where, find_state, resolve_condition
-from behaviour.language.resolve_moves import resolve_turn
+from behaviour.language.resolve_moves import resolve_turn, turn_guesses
 from behaviour.language.resolve_names import Kind, Names, States, mechanism_states
 from behaviour.language.syntax import Word
 
@@ -72,6 +72,7 @@ def _movement(
         high=high,
         target=_target(names, states, movement.go),
         about=movement.about,
+        guesses=turn_guesses(names, takes) if isinstance(takes, syntax.Turn) else (),
         span=movement.span,
     )
 

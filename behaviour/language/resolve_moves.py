@@ -12,8 +12,9 @@ from behaviour.language import syntax
 from behaviour.language.phrases import listed
 from behaviour.language.resolve_names import Names
 from behaviour.language.syntax import Word
-from behaviour.numbers.figures import Missing
+from behaviour.numbers.figures import Missing, figures_of
 from behaviour.numbers.motion import move_window, passing_window, steps_of
+from behaviour.numbers.results import MOVED, guesses_behind
 from behaviour.numbers.stopping import stop
 from behaviour.source import Span
 from behaviour.wording import amount_words
@@ -21,6 +22,9 @@ from behaviour.wording import amount_words
 Result = TypeVar("Result")
 
 Window = tuple[model.Time, model.Time]
+
+TIMED = (*MOVED, "stations.count", "tolerance")
+"""Beginnings of the paths of figures that the window of a move rests on."""
 
 _EXAMPLES = {
     "steps": "steps: 200",
@@ -58,7 +62,14 @@ def resolve_move(
     window = _given(names, drive, move_window(drive, steps), amount.span, says)
     if window is None or isinstance(window, model.Unknown):
         return None if window is None else _open_move(amount, window)
-    return model.Move(number=0, amount=amount, low=window[0], high=window[1], steps=steps)
+    return model.Move(
+        number=0,
+        amount=amount,
+        low=window[0],
+        high=window[1],
+        steps=steps,
+        guesses=guesses_behind(figures_of(drive), *TIMED),
+    )
 
 
 _OPEN = model.Quantity(number=0, unit="")
@@ -94,6 +105,20 @@ def resolve_turn(names: Names, turn: syntax.Turn) -> Window | None:
         return None if steps is None else (steps, steps)
     window = _given(names, drive, passing_window(drive, float(steps)), turn.amount.span, says)
     return (window, window) if isinstance(window, model.Unknown) else window
+
+
+def turn_guesses(names: Names, turn: syntax.Turn) -> tuple[str, ...]:
+    """Name the guesses that the window of a turn rests on."""
+    drive = names.drives.get(turn.of.text)
+    return () if drive is None else guesses_behind(figures_of(drive), *TIMED)
+
+
+def stop_guesses(drive: model.Drive | None) -> tuple[str, ...]:
+    """Name the guesses that coming to rest rests on: any figure but those of stations may be."""
+    if drive is None:
+        return ()
+    every = guesses_behind(figures_of(drive), "")
+    return tuple(name for name in every if ".stations." not in name)
 
 
 def stop_time(names: Names, motor: Word, span: Span) -> model.Time | None:

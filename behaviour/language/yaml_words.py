@@ -5,41 +5,18 @@ It knows the errors of PyYAML's two scanners and nothing of what a behaviour fil
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from behaviour.findings import Label, Mistake
 from behaviour.language.nodes import Places
+from behaviour.language.yaml_slips import (
+    colonless_key,
+    item_without_dash,
+    odd_space,
+    open_quote_above,
+    tight_colon,
+)
+from behaviour.language.yaml_trouble import Trouble, plain
 from behaviour.units import shortened
-
-
-@dataclass(frozen=True, slots=True)
-class _Trouble:
-    """Where the scanner gave up (`at`), and where what it was reading began (`since`)."""
-
-    places: Places
-    context: str
-    since: int
-    at: int
-
-    @property
-    def sign(self) -> str:
-        return self.places.text[self.at : self.at + 1]
-
-    def line(self, index: int) -> str:
-        """Give the line that holds `index`."""
-        start = self.line_start(index)
-        return self.places.text[start:].split("\n", 1)[0].rstrip("\r")
-
-    def line_start(self, index: int) -> int:
-        return self.places.text.rfind("\n", 0, index) + 1
-
-    def here(self, message: str, hint: str) -> Mistake:
-        """Report the sign at which the scanner gave up."""
-        return _plain(self.places, self.at, self.at + 1, message, hint)
-
-    def from_its_beginning(self, message: str, hint: str) -> Mistake:
-        """Report the sign at which began what the scanner was reading."""
-        return _plain(self.places, self.since, self.since + 1, message, hint)
 
 
 def reword(error: Exception, places: Places, shift: int) -> Mistake:
@@ -51,9 +28,11 @@ def reword(error: Exception, places: Places, shift: int) -> Mistake:
     mark = getattr(error, "problem_mark", None)
     since_mark = getattr(error, "context_mark", None) or mark
     if mark is None or since_mark is None:
-        return _plain(places, 0, 1, "this cannot be read as YAML", "check quotes and indentation")
+        return plain(places, 0, 1, "this cannot be read as YAML", "check quotes and indentation")
     doing_what = str(getattr(error, "context", None) or "")
-    trouble = _Trouble(places, doing_what, since_mark.index + shift, mark.index + shift)
+    trouble = Trouble(places, doing_what, since_mark.index + shift, mark.index + shift)
+    if odd := odd_space(trouble):
+        return odd
     say = next(
         (words for doing, wrong, words in _WORDS if doing in trouble.context and wrong in problem),
         _unnamed,
@@ -61,39 +40,37 @@ def reword(error: Exception, places: Places, shift: int) -> Mistake:
     return say(trouble)
 
 
-def _plain(places: Places, start: int, end: int, message: str, hint: str = "") -> Mistake:
-    return Mistake(message=message, at=Label(places.span(start, end), "here"), hint=hint)
-
-
-def _cannot_begin(trouble: _Trouble) -> Mistake:
+def _cannot_begin(trouble: Trouble) -> Mistake:
     if trouble.sign == "\t":
         return _tab(trouble)
     sign = "a back-tick" if trouble.sign == "`" else f"`{trouble.sign}`"
     return trouble.here(f"{sign} cannot begin a text", "put the whole text in quotes")
 
 
-def _tab(trouble: _Trouble) -> Mistake:
+def _tab(trouble: Trouble) -> Mistake:
     return trouble.here(
         "a tab stands in the indentation",
         "indent with spaces alone",
     )
 
 
-def _colon(trouble: _Trouble) -> Mistake:
+def _colon(trouble: Trouble) -> Mistake:
     """Tell a second colon in one text from a line that belongs to no key above it."""
     start = trouble.line_start(trouble.at)
     before = trouble.places.text[start : trouble.at]
+    if colonless := colonless_key(trouble, start):
+        return colonless
     if re.search(r":\s", before):
         key, _, rest = trouble.line(trouble.at).strip().partition(": ")
-        return trouble.here(
-            "a second colon stands in one text",
-            f'put the text in quotes: `{shortened(key, 20)}: "{shortened(rest, 40)}"`',
-        )
+        hint = f'put the text in quotes: `{shortened(key, 20)}: "{shortened(rest, 40)}"`'
+        if re.match(r"[A-Za-z_]\w*: [^:]*\Z", rest):
+            hint += f", or a key with its value in braces: `{key}: {{{shortened(rest, 40)}}}`"
+        return trouble.here("a second colon stands in one text", hint)
     above = trouble.places.text[:start].rstrip()
     line = trouble.line(len(above) - 1) if above else ""
-    if tight := _tight_colon(trouble, len(above) - 1, line):
+    if tight := tight_colon(trouble, len(above) - 1, line):
         return tight
-    return _plain(
+    return plain(
         trouble.places,
         start + len(before) - len(before.lstrip()),
         trouble.at,
@@ -102,23 +79,8 @@ def _colon(trouble: _Trouble) -> Mistake:
     )
 
 
-def _tight_colon(trouble: _Trouble, index: int, line: str) -> Mistake | None:
-    """Report a colon without a space after it, in the line that holds `index`."""
-    tight = re.search(r"[A-Za-z_]\w*:(?=[^\s:/])", line)
-    if tight is None or ": " in line:
-        return None
-    at = trouble.line_start(index) + tight.end()
-    return _plain(
-        trouble.places,
-        at - 1,
-        at,
-        "no space stands after this colon",
-        f"put one: `{tight[0]} {shortened(line[tight.end() :], 40)}`",
-    )
-
-
-def _unclosed(opening: str, closing: str) -> Callable[[_Trouble], Mistake]:
-    def say(trouble: _Trouble) -> Mistake:
+def _unclosed(opening: str, closing: str) -> Callable[[Trouble], Mistake]:
+    def say(trouble: Trouble) -> Mistake:
         places = trouble.places
         opened = places.span(trouble.since, trouble.since + 1)
         at = places.span(trouble.at, trouble.at + 1)
@@ -143,18 +105,18 @@ def _unclosed(opening: str, closing: str) -> Callable[[_Trouble], Mistake]:
     return say
 
 
-def _unended(trouble: _Trouble) -> Mistake:
+def _unended(trouble: Trouble) -> Mistake:
     return trouble.from_its_beginning(
         "a quoted text begins here and does not end",
         "close it with the same quote; a text with an apostrophe stands in double quotes",
     )
 
 
-def _no_colon(trouble: _Trouble) -> Mistake:
+def _no_colon(trouble: Trouble) -> Mistake:
     text = trouble.line(trouble.since).strip()
-    if tight := _tight_colon(trouble, trouble.since, trouble.line(trouble.since)):
+    if tight := tight_colon(trouble, trouble.since, trouble.line(trouble.since)):
         return tight
-    return _plain(
+    return plain(
         trouble.places,
         trouble.since,
         trouble.since + len(text),
@@ -163,7 +125,7 @@ def _no_colon(trouble: _Trouble) -> Mistake:
     )
 
 
-def _out_of_line(trouble: _Trouble) -> Mistake:
+def _out_of_line(trouble: Trouble) -> Mistake:
     """Something stands where a key of the lines above should."""
     if trouble.sign in ("}", "]"):
         message = f"`{trouble.sign}` closes nothing that was opened"
@@ -172,22 +134,24 @@ def _out_of_line(trouble: _Trouble) -> Mistake:
     before = trouble.places.text[start : trouble.at].strip()
     text = trouble.line(trouble.at).strip()
     if before and before != "-":
-        return trouble.here(
+        return open_quote_above(trouble, start, before) or trouble.here(
             "something stands after the end of a value",
             "put the whole value in quotes, or begin a new line",
         )
+    if text.startswith("- ") and (bare := item_without_dash(trouble, start)):
+        return bare
     if text.startswith("- "):
         message = "a list item stands among keys"
         hint = "give the list a key of its own, and indent its items below it"
     else:
         message = f"`{shortened(text)}` does not stand under its neighbours"
         hint = "lines that belong together begin in the same column"
-    return _plain(trouble.places, trouble.at, trouble.at + len(text), message, hint)
+    return plain(trouble.places, trouble.at, trouble.at + len(text), message, hint)
 
 
-def _not_an_item(trouble: _Trouble) -> Mistake:
+def _not_an_item(trouble: Trouble) -> Mistake:
     text = trouble.line(trouble.at).strip()
-    return _plain(
+    return plain(
         trouble.places,
         trouble.at,
         trouble.at + len(text),
@@ -196,28 +160,28 @@ def _not_an_item(trouble: _Trouble) -> Mistake:
     )
 
 
-def _item_not_allowed(trouble: _Trouble) -> Mistake:
+def _item_not_allowed(trouble: Trouble) -> Mistake:
     return trouble.here(
         "a list item cannot begin on the line of its key",
         "begin it on a line of its own, or write the list as `[one, two]`",
     )
 
 
-def _nothing_between(trouble: _Trouble) -> Mistake:
+def _nothing_between(trouble: Trouble) -> Mistake:
     return trouble.here(
         "nothing stands before this sign",
         "take out the comma, or write what is missing",
     )
 
 
-def _escape(trouble: _Trouble) -> Mistake:
+def _escape(trouble: Trouble) -> Mistake:
     return trouble.here(
         "a backslash in double quotes needs a sign that it can stand with",
         "write the backslash twice, or use single quotes",
     )
 
 
-def _star_or_ampersand(trouble: _Trouble) -> Mistake:
+def _star_or_ampersand(trouble: Trouble) -> Mistake:
     sign = trouble.places.text[trouble.since : trouble.since + 1]
     return trouble.from_its_beginning(
         f"`{sign}` cannot begin a text",
@@ -225,7 +189,7 @@ def _star_or_ampersand(trouble: _Trouble) -> Mistake:
     )
 
 
-def _block_text(trouble: _Trouble) -> Mistake:
+def _block_text(trouble: Trouble) -> Mistake:
     sign = trouble.places.text[trouble.since : trouble.since + 1]
     return trouble.from_its_beginning(
         f"a text cannot begin with `{sign}` on this line",
@@ -233,16 +197,16 @@ def _block_text(trouble: _Trouble) -> Mistake:
     )
 
 
-def _after_end(trouble: _Trouble) -> Mistake:
+def _after_end(trouble: Trouble) -> Mistake:
     return trouble.here(
         "something stands after the end of the file's one document",
         "take out the line `...`",
     )
 
 
-def _directive(trouble: _Trouble) -> Mistake:
+def _directive(trouble: Trouble) -> Mistake:
     start = trouble.line_start(trouble.at)
-    return _plain(
+    return plain(
         trouble.places,
         start,
         start + 1,
@@ -251,28 +215,28 @@ def _directive(trouble: _Trouble) -> Mistake:
     )
 
 
-def _tag_handle(trouble: _Trouble) -> Mistake:
+def _tag_handle(trouble: Trouble) -> Mistake:
     return trouble.here(
         "a mark that begins with `!` means nothing here",
         "a text that begins with `!` is put in quotes",
     )
 
 
-def _too_deep(trouble: _Trouble) -> Mistake:
+def _too_deep(trouble: Trouble) -> Mistake:
     return trouble.here(
         "brackets and braces stand too deep in each other",
         "take them apart into parts beside each other",
     )
 
 
-def _unnamed(trouble: _Trouble) -> Mistake:
+def _unnamed(trouble: Trouble) -> Mistake:
     return trouble.here(
         "this cannot be read as YAML from here on",
         "look for a quote, bracket or indentation that is not right just before",
     )
 
 
-_Words = Callable[[_Trouble], Mistake]
+_Words = Callable[[Trouble], Mistake]
 
 _WORDS: tuple[tuple[str, str, _Words], ...] = (
     ("", "maximum nesting depth", _too_deep),

@@ -169,8 +169,7 @@ def worked_out(
     symbol: str, value: float, unit: str, says: str, figures: Figures, *beginnings: str
 ) -> Given:
     """Take a value that was worked out from the figures whose paths begin so."""
-    paths = [path for path, _ in figures.given if path.startswith(beginnings)]
-    return Given(symbol, value, unit, says, WORKED_OUT, guessed(figures, *paths))
+    return Given(symbol, value, unit, says, WORKED_OUT, guesses_behind(figures, *beginnings))
 
 
 def taken(part: Result | Lacking, symbol: str) -> Given | Missing:
@@ -190,3 +189,8 @@ def guessed(figures: Figures, *paths: str) -> tuple[str, ...]:
     """Name those of some figures that the file calls a guess."""
     found = ((path, figures.quantity(path)) for path in paths)
     return tuple(f"{figures.name}.{path}" for path, each in found if each and each.known == "guess")
+
+
+def guesses_behind(figures: Figures, *beginnings: str) -> tuple[str, ...]:
+    """Name the guesses among the figures whose paths begin so."""
+    return guessed(figures, *(path for path, _ in figures.given if path.startswith(beginnings)))

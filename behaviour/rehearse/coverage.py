@@ -53,7 +53,7 @@ class Coverage:
 def coverage(model: Model, played: Sequence[tuple[Moment, ...]]) -> Coverage:
     """Tell what was shown by all that was played, each from its power-up."""
     shown = frozenset(mark for moments in played for mark in shown_by(model, moments))
-    return Coverage(tuple(_all_of(model)), shown)
+    return Coverage(tuple(all_of(model)), shown)
 
 
 def shown_by(model: Model, moments: tuple[Moment, ...]) -> Iterator[Mark]:
@@ -67,8 +67,13 @@ def shown_by(model: Model, moments: tuple[Moment, ...]) -> Iterator[Mark]:
     if views:
         sights = Sights(model, views)
         for rule in model.rules:
-            if all(is_in(sights, each) for each in waits_for(model, rule)):
+            if is_asked(rule, sights):
                 yield Mark(Sort.RULE, rule.name)
+
+
+def is_asked(rule: Rule, sights: Sights) -> bool:
+    """Tell whether all that a rule waits for has come about in a run."""
+    return all(is_in(sights, each) for each in waits_for(rule))
 
 
 def shown_in(model: Model, view: LoopView) -> Iterator[Mark]:
@@ -79,15 +84,16 @@ def shown_in(model: Model, view: LoopView) -> Iterator[Mark]:
             yield Mark(Sort.TRANSITION, region.name, now.fired.transition.number)
 
 
-def waits_for(model: Model, rule: Rule) -> tuple[Awaited, ...]:
+def waits_for(rule: Rule) -> tuple[Awaited, ...]:
     """List what must come about for a rule to have been at work."""
     asked = rule.requirement
     if isinstance(asked, WayBack):
         return (Awaited(asked.condition, None),)
-    return tuple(awaited_by(model, rule))
+    return tuple(awaited_by(rule))
 
 
-def _all_of(model: Model) -> Iterator[Mark]:
+def all_of(model: Model) -> Iterator[Mark]:
+    """List all that can be shown of a prop, in the order of the file."""
     for region in model.regions:
         for state in region.states:
             if not state.children:

@@ -24,7 +24,7 @@ KEYS = (
     ("space", "run, stop"),
     (".", "one loop on"),
     (",", "one loop back"),
-    ("> <", "to the next, the last change"),
+    ("> <", "to the next change, to the last"),
     ("+ -", "faster, slower"),
     ("M", "when the mechanism moves"),
     ("R", "restart"),

@@ -5,8 +5,10 @@ It only lays out; what happened is told by `telling`.
 
 from collections.abc import Iterator, Sequence
 from itertools import zip_longest
+from textwrap import wrap
 
 from behaviour.findings import Run
+from behaviour.model import Model
 from behaviour.rehearse.desk import INPUT_KEYS, KEYS, SPEEDS, Desk
 from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, has_changed, region_words
@@ -15,23 +17,27 @@ from behaviour.wording import duration
 from behaviour.world.mechanism import window
 
 GAP = "   "
+INDENT = " " * 8
 LOOKED_BACK = 50_000
 """Loops that are looked through, backwards, for what to tell."""
 
 
 def screen(desk: Desk, width: int, height: int) -> tuple[str, ...]:
-    """Lay the desk out in so many columns and lines."""
-    columns = [_inputs(desk), _regions(desk), _outputs(desk)]
-    top = [_head(desk), "", *_side_by_side(columns), ""]
-    bottom = ["", *_keys(width), desk.note]
-    room = max(height - len(top) - len(bottom) - 1, 1)
-    story = _story(desk, room)
-    lines = [*top, *story, *[""] * (room - len(story)), *bottom]
-    return tuple(line[: width - 1] for line in lines[: height - 1])
+    """Lay the desk out in so many columns and lines.
+
+    Where that is little, the keys stay, then what reads, is and drives, then what happened.
+    """
+    top = [*_wrapped(_head(desk), width), "", *_arranged(desk, width - 1), ""]
+    bottom = ["", *_keys(width), desk.note][-(height - 1) :]
+    room = max(height - 1 - len(bottom), 0)
+    story = _story(desk, width, room - len(top))
+    lines = [*top, *story][:room]
+    return tuple(line[: width - 1] for line in [*lines, *[""] * (room - len(lines)), *bottom])
 
 
 def _head(desk: Desk) -> str:
-    going = f"runs at {SPEEDS[desk.speed]:g} times" if desk.runs else "stands"
+    speed = SPEEDS[desk.speed]
+    going = "stands" if not desk.runs else "runs" if speed == 1 else f"runs at {speed:g} times"
     rest = len(desk.moments) - 1 - desk.at
     ahead = f", {rest} loops ahead were played" if rest else ""
     time = clock(desk.model, desk.at)
@@ -93,7 +99,7 @@ def _regions(desk: Desk) -> list[str]:
 
 
 def _outputs(desk: Desk) -> list[str]:
-    lines = ["outputs (! drives what can hurt)"]
+    lines = ["outputs (! can hurt)"]
     width = max((len(item.name) for item in desk.model.outputs), default=0)
     for output, value in zip(desk.model.outputs, desk.now.view.real, strict=True):
         mark = "!" if output.hazard and value != output.rest else " "
@@ -101,14 +107,44 @@ def _outputs(desk: Desk) -> list[str]:
     return lines
 
 
-def _side_by_side(columns: Sequence[list[str]]) -> Iterator[str]:
+def _arranged(desk: Desk, width: int) -> list[str]:
+    """Lay inputs, regions and outputs out in as many columns as fit, whatever may come to stand."""
+    inputs, regions, outputs = _inputs(desk), _regions(desk), _outputs(desk)
+    widest = [
+        max(most, *map(len, column))
+        for most, column in zip(_most(desk.model), (inputs, regions, outputs), strict=True)
+    ]
+    under = max(widest[1:])
+    if sum(widest) + 2 * len(GAP) <= width:
+        return _side_by_side([inputs, regions, outputs])
+    if widest[0] + len(GAP) + under <= width:
+        return _side_by_side([inputs, [*regions, "", *outputs]])
+    return [*inputs, "", *regions, "", *outputs]
+
+
+def _most(model: Model) -> tuple[int, int, int]:
+    """Tell how wide each column can become, so that none jumps while the prop plays."""
+    inputs = max((2 * max(map(len, each.values)) for each in model.inputs), default=0)
+    states = [state.name for region in model.regions for state in region.states]
+    values = [value for each in model.outputs for value in each.values]
+    names = (model.inputs, model.regions, model.outputs)
+    named = [max((len(each.name) for each in group), default=0) for group in names]
+    return (
+        named[0] + inputs + len("1   (counts as )"),
+        named[1] + max(map(len, states), default=0) + len(">     999.99 s"),
+        named[2] + max(map(len, values), default=0) + len("!   "),
+    )
+
+
+def _side_by_side(columns: Sequence[list[str]]) -> list[str]:
     widths = [max(map(len, column)) for column in columns]
-    for row in zip_longest(*columns, fillvalue=""):
-        cells = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
-        yield GAP.join(cells).rstrip()
+    return [
+        GAP.join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in zip_longest(*columns, fillvalue="")
+    ]
 
 
-def _story(desk: Desk, room: int) -> list[str]:
+def _story(desk: Desk, width: int, room: int) -> list[str]:
     """Tell the last changes before the moment shown, as many as there is room for."""
     views = desk.views()
     told: list[str] = []
@@ -116,8 +152,16 @@ def _story(desk: Desk, room: int) -> list[str]:
         if len(told) >= room:
             break
         if view.loop == 0 or has_changed(views[view.loop - 1], view):
-            told += _told(desk, views, view)
-    return told[::-1]
+            for line in _told(desk, views, view):
+                told += _wrapped(line, width)[::-1]
+    return told[: max(room, 0)][::-1]
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    """Break a line that is too long; what goes over is indented."""
+    if len(line) < width:
+        return [line]
+    return wrap(line, width - 1, subsequent_indent=INDENT, break_on_hyphens=False)
 
 
 def _told(desk: Desk, views: tuple[LoopView, ...], view: LoopView) -> Iterator[str]:

@@ -39,14 +39,30 @@ def read_stories(text: str) -> tuple[ToldStory, ...]:
 
     Raises StoryFormError where there is none.
     """
-    try:
-        data = json.loads(text)
-    except (ValueError, RecursionError) as problem:
-        raise StoryFormError(f"it is not JSON: {problem}") from problem
+    data = _data(text)
     stories = tuple(_stories(data))
     if not stories:
         raise StoryFormError("there is no story in it: `check --as json` prints them")
     return stories
+
+
+def prints_of(text: str) -> frozenset[str]:
+    """Give the fingerprint of every file that the stories are of, as far as they say it."""
+    data = _data(text)
+    files = data if isinstance(data, list) else [data]
+    prints = (each.get("fingerprint") for each in files if isinstance(each, dict))
+    return frozenset(each for each in prints if isinstance(each, str))
+
+
+def _data(text: str) -> object:
+    try:
+        data: object = json.loads(text)
+    except json.JSONDecodeError as problem:
+        at = f"line {problem.lineno}, column {problem.colno}"
+        raise StoryFormError(f"it is not JSON, at {at}") from problem
+    except (ValueError, RecursionError) as problem:
+        raise StoryFormError("it is not JSON that can be read") from problem
+    return data
 
 
 def run_of(model: Model, story: ToldStory) -> Run:

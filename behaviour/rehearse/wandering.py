@@ -78,7 +78,7 @@ class _Wandering:
     def __post_init__(self) -> None:
         model = self.stage.model
         self.rules = {
-            rule.name: waits_for(model, rule)
+            rule.name: waits_for(rule)
             for rule in model.rules
             if Mark(Sort.RULE, rule.name) in self.wanted
         }

@@ -10,17 +10,16 @@ from behaviour.cautions import CAUTIONS
 from behaviour.check.faulting import Cell
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
+from behaviour.report.page import PORTRAIT, copy_of, html_list, html_page
+from behaviour.report.sentences_html import words_html
 from behaviour.source import Source
 
 WIDTH = 100
 STYLE = """
-body { font: 10pt/1.35 sans-serif; margin: 1.5em; color: #000; background: #fff; }
-h1 { font-size: 15pt; margin: 0 0 .2em; } h2 { font-size: 12pt; margin: 1.4em 0 .2em; }
-table { border-collapse: collapse; width: 100%; } thead { display: table-header-group; }
-th, td { border: 1px solid #000; padding: .3em .4em; text-align: left; vertical-align: top; }
-th { background: #eee; } tr { break-inside: avoid; } .n { width: 2.5em; } .i { width: 7em; }
-@page { size: A4; margin: 12mm; }
+table { table-layout: fixed; } .n { width: 2.5em; } .i { width: 7em; }
+code { font: inherit; font-weight: bold; }
 """
+ENDS_THE_DAY = "A trial that fails ends the day: write down what was seen, and mend it first."
 SIGNED = "day: ____-__-__   by: ______________   build: ________________________"
 
 
@@ -30,7 +29,7 @@ def bench_text(source: Source, model: Model, beyond: Sequence[str] = ()) -> str:
     lines += ["", SIGNED, "", "Before anything is switched on:"]
     for caution in CAUTIONS:
         lines += wrap(caution, WIDTH, initial_indent=" - ", subsequent_indent="   ")
-    lines += ["", "A trial that fails ends the day: write down what was seen, and mend it first."]
+    lines += ["", ENDS_THE_DAY]
     for letter, part in _lettered(model, beyond):
         lines += ["", f"{letter}  {part.title}: {part.before}"]
         for number, trial in enumerate(part.trials, 1):
@@ -44,27 +43,20 @@ def bench_text(source: Source, model: Model, beyond: Sequence[str] = ()) -> str:
 
 def bench_html(source: Source, model: Model, beyond: Sequence[str] = ()) -> str:
     """Lay the sheet out as a page to print."""
-    title = escape(f"On the bench: {model.prop}")
-    head = (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<title>{title}</title>'
-        f"\n<style>{STYLE}</style>\n</head>\n<body>\n<h1>{title}</h1>"
-    )
-    parts = [head, f"<p>{escape(source.name)}, fingerprint {fingerprint(model)}</p>"]
-    cautions = "".join(f"<li>{escape(line)}</li>" for line in CAUTIONS)
-    parts += [f"<p>{SIGNED}</p>", f"<h2>Before anything is switched on</h2><ul>{cautions}</ul>"]
-    parts.append("<p>A trial that fails ends the day: write down what was seen, and mend it.</p>")
+    parts = [copy_of(source, model), f"<p>{SIGNED}</p>", "<h2>Before anything is switched on</h2>"]
+    parts += [html_list(CAUTIONS), f"<p>{ENDS_THE_DAY}</p>"]
     for letter, part in _lettered(model, beyond):
         rows = "".join(
-            f'<tr><td class="n">{letter}{number}</td><td>{escape(trial.does)}</td>'
-            f'<td>{escape(trial.sees)}</td><td class="i"></td></tr>'
+            f"<tr><td>{letter}{number}</td><td>{words_html(trial.does)}</td>"
+            f"<td>{words_html(trial.sees)}</td><td></td></tr>"
             for number, trial in enumerate(part.trials, 1)
         )
         parts.append(
             f"<h2>{letter}. {escape(part.title)}</h2><p>{escape(part.before)}</p><table><thead>"
-            "<tr><th></th><th>do</th><th>see</th><th>initials</th></tr></thead>"
+            '<tr><th class="n"></th><th>do</th><th>see</th><th class="i">initials</th></tr></thead>'
             f"<tbody>{rows}</tbody></table>"
         )
-    return "\n".join([*parts, "</body>\n</html>\n"])
+    return html_page(f"On the bench: {model.prop}", parts, STYLE + PORTRAIT)
 
 
 def beyond_software(model: Model, worksheet: str) -> tuple[str, ...]:

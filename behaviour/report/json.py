@@ -67,6 +67,8 @@ def _finding(model: Model, finding: Finding) -> JsonObject:
     }
     if finding.excused is not None:
         told["excused"] = finding.excused
+    if finding.guesses:
+        told["guesses"] = list(finding.guesses)
     if finding.run is not None:
         told["story"] = as_json(model, finding.run, says_by_loop(model, finding.run))
     return told
@@ -103,4 +105,6 @@ def _verdict(verdict: Verdict) -> JsonObject:
     told: JsonObject = {"name": verdict.name, "verdict": verdict.answer.value}
     if verdict.why:
         told["why"] = verdict.why
+    if verdict.guesses:
+        told["guesses"] = list(verdict.guesses)
     return told

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
+from codegen.conform.arduino import Sizes, Target
 from codegen.conform.coverage import Row
 from codegen.conform.match import LockstepReport
 from codegen.conform.uno import UnoReport
@@ -59,11 +60,7 @@ def _lines(name: str, report: LockstepReport) -> Iterator[str]:
     if report.mismatch is not None:
         yield f"differs  {name}: {report.mismatch}"
         return
-    under = ", under the sanitizers" if report.sanitized else ""
-    yield (
-        f"alike  {name}: {report.runs} runs of {report.calls:,} loops in all, "
-        f"built by {report.compiler}{under}"
-    )
+    yield (f"alike  {name}: {report.runs} runs of {report.calls:,} loops in all, {report.how}")
     for count, what in report.families:
         yield f"   {count:>5} {what}"
     yield ""
@@ -103,3 +100,13 @@ def uno_text(name: str, report: UnoReport) -> str:
         names = ", ".join(f"`{each}`" for each in report.not_looked_at)
         lines.append(f"   only in the trace, not at the pins: {names}")
     return "".join(f"{line}\n" for line in lines)
+
+
+def sizes_text(controller: str, target: Target, sizes: Sizes) -> str:
+    """Give what firmware takes of its chip, all of it and its behaviour alone."""
+    whole, alone = sizes.whole, sizes.behaviour
+    return (
+        f"built for `{controller}`: {whole.flash:,} of {target.flash:,} bytes of flash and "
+        f"{whole.ram:,} of {target.ram:,} of memory, with core, board and trace\n"
+        f"   of which the behaviour takes {alone.flash:,} and {alone.ram:,}\n"
+    )

@@ -25,7 +25,8 @@ th { background: var(--shade); } tr { break-inside: avoid; } td.v { white-space:
 ul { margin: 0; padding-left: 1.1em; } pre { font-size: 8pt; white-space: pre-wrap; }
 .faint { color: var(--faint); } a { color: var(--ink); }
 svg, img { background: #fff; max-width: 100%; height: auto; }
-figure { margin: 0 0 1em; break-inside: avoid; }
+figure { margin: 0 0 1em; break-inside: avoid; } table + ul, table + p { margin-top: .8em; }
+@media screen and (max-width: 45em) { table { display: block; overflow-x: auto; } }
 @media print { body { margin: 0; } }
 """
 """What all pages share; a page adds the few lines that it alone needs."""

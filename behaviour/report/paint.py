@@ -1,8 +1,10 @@
-"""Colour for a terminal, or none. It knows no finding; who prints decides whether to paint."""
+"""What text is printed on: with colour or without, and how wide. It knows no finding."""
 
 from dataclasses import dataclass
 
 END = "\x1b[0m"
+WIDEST, NARROWEST = 100, 40
+"""Columns that text is wrapped to where nothing is narrower, and below which it is not squeezed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,6 +12,11 @@ class Paint:
     """Paints words if `on`. What a colour says is always said in words too."""
 
     on: bool
+    width: int = WIDEST
+
+    @property
+    def is_narrow(self) -> bool:
+        return self.width < WIDEST
 
     def bad(self, words: str) -> str:
         return self._in("\x1b[1;31m", words)

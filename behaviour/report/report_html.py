@@ -18,8 +18,9 @@ from behaviour.draw.states import diagram
 from behaviour.draw.stories import Story, stories_of
 from behaviour.draw.svg import svg
 from behaviour.draw.timing.chart import timing_chart
+from behaviour.draw.timing.lanes import lanes_of
 from behaviour.draw.wiring import wiring
-from behaviour.findings import Finding, Outcome, Severity
+from behaviour.findings import Answer, Finding, Outcome, Severity
 from behaviour.model import Model
 from behaviour.numbers.results import Block
 from behaviour.report.marked import marked_lines, place_of
@@ -27,6 +28,7 @@ from behaviour.report.numbers_html import NUMBERS_STYLE, numbers_parts
 from behaviour.report.page import PORTRAIT, cautions_part, copy_of, html_lines, html_list, html_page
 from behaviour.report.sentences_html import SENTENCES_STYLE, sentences_parts, words_html
 from behaviour.report.table_forms import TABLE_STYLE, table_parts
+from behaviour.report.text import counts
 from behaviour.report.verdict import not_checked, verdict_of
 from behaviour.report.worksheet_html import WORKSHEET_STYLE, worksheet_parts
 from behaviour.source import Source
@@ -44,6 +46,14 @@ nav ul { columns: 2; } section { break-before: auto; } figure svg { width: auto;
     + NUMBERS_STYLE
     + WORKSHEET_STYLE
 )
+
+
+CHECKED = {
+    Answer.BROKEN: "checks that found something",
+    Answer.NOT_DECIDED: "checks that are not decided",
+    Answer.HOLDS: "checks that found nothing but notes, if that",
+}
+"""What is said of the checks that have each answer, the worst first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +117,11 @@ def _lowered(part: str) -> str:
 
 def _summary(material: Material) -> Iterator[str]:
     outcome = material.outcome
-    yield f"<p><b>{verdict_of(outcome).value}</b></p>"
+    yield f"<p><b>{verdict_of(outcome).value}</b>: {counts(outcome)}</p>"
     yield "<table>\n<thead><tr><th>rule</th><th>answer</th></tr></thead>\n<tbody>"
     for rule in outcome.rules:
         why = f": {rule.why}" if rule.why else ""
+        why += f", resting on a guess: {', '.join(rule.guesses)}" if rule.guesses else ""
         yield (
             f'<tr><td>{escape(rule.name)}</td><td class="v">{escape(rule.answer.value)}'
             f"{escape(why)}</td></tr>"
@@ -119,7 +130,11 @@ def _summary(material: Material) -> Iterator[str]:
     checks: dict[str, list[str]] = {}
     for check in outcome.checks:
         checks.setdefault(check.answer.value, []).append(check.name)
-    yield html_list(f"checks, {answer}: {', '.join(names)}" for answer, names in checks.items())
+    yield html_list(
+        f"{words}: {', '.join(checks[answer.value])}"
+        for answer, words in CHECKED.items()
+        if answer.value in checks
+    )
     yield from (f'<p class="faint">{escape(words)}</p>' for words in not_checked())
 
 
@@ -139,12 +154,14 @@ def _finding(material: Material, finding: Finding, story: Story | None) -> Itera
         yield f"<p>{words_html(finding.message)}</p>"
     yield f'<p class="faint">{escape(place_of(source, finding.at))}</p>'
     yield html_lines(marked_lines(source, (finding.at, *finding.related)))
-    if story is not None:
+    if story is not None and lanes_of(model, story.run, story.breach).lanes:
         yield _figure(timing_chart(model, story.run, story.title, story.breach))
+    if story is not None:
         yield html_lines(tell(model, story.run))
     for words, what in (
         ("Excused", finding.excused),
         ("To change", finding.hint),
+        ("It rests on a guess", ", ".join(finding.guesses)),
         ("The same story is also", ", ".join(finding.also)),
     ):
         if what:

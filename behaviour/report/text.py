@@ -3,6 +3,7 @@
 It judges nothing: it lays out the facts of findings in the form of the design.
 """
 
+import re
 from collections.abc import Iterable
 from textwrap import wrap
 
@@ -25,19 +26,19 @@ from behaviour.report.verdict import FileVerdict, not_checked, verdict_of
 from behaviour.source import Source
 from behaviour.telling import tell
 
-TEXT_WIDTH = 100
 NAME_WIDTH = 44
 INDENT = "   "
 SNIPPET_INDENT = "    "
+STORY_INDENT = 11
+"""Columns before what happened in a story: its time stands there."""
 
 
 def mistakes_text(source: Source, mistakes: tuple[Mistake, ...], paint: Paint = PLAIN) -> str:
     """Tell every mistake of a file that cannot be read, and how many there are."""
     blocks = [_mistake(source, mistake, paint) for mistake in mistakes]
     count = _counted(len(mistakes), "mistake", "mistakes")
-    blocks.append(
-        [f"{paint.bad('unreadable')}  {source.name}: {count} to mend before it is checked"]
-    )
+    words = f"{source.name}: {count} to mend before it is checked"
+    blocks.append(_headed(paint.bad("unreadable"), words, paint))
     return _joined(blocks)
 
 
@@ -54,16 +55,16 @@ def outcome_text(
     return _joined(blocks)
 
 
-def closing_text(models: Iterable[Model]) -> str:
+def closing_text(models: Iterable[Model], paint: Paint = PLAIN) -> str:
     """Give the cautions if any of the props can hurt somebody, and what is not checked yet."""
     blocks = []
     if any(output.hazard for model in models for output in model.outputs):
-        cautions = ["This prop can hurt somebody, and no check makes it safe:"]
+        cautions = wrap("This prop can hurt somebody, and no check makes it safe:", paint.width)
         for caution in CAUTIONS:
-            cautions += wrap(caution, TEXT_WIDTH, initial_indent=" - ", subsequent_indent=INDENT)
+            cautions += wrap(caution, paint.width, initial_indent=" - ", subsequent_indent=INDENT)
         blocks.append(cautions)
     blocks += [
-        wrap(words, TEXT_WIDTH, subsequent_indent=INDENT, break_on_hyphens=False)
+        wrap(words, paint.width, subsequent_indent=INDENT, break_on_hyphens=False)
         for words in not_checked()
     ]
     return _joined(blocks)
@@ -81,32 +82,61 @@ def _finding(source: Source, model: Model, finding: Finding, paint: Paint) -> li
     name = finding.rule or finding.kind.name
     severity = _painted_severity(finding.severity, paint)
     gap = " " * (len("doubtful") - len(finding.severity.value))
-    lines = [f"{severity}{gap}  {_padded(name, paint)}  {place_of(source, finding.at)}"]
+    head = f"{severity}{gap}  {_padded(name, paint)}"
+    lines = [f"{head}  {place_of(source, finding.at)}"]
+    if paint.is_narrow:
+        lines = [
+            f"{severity}{gap}  {paint.strong(name)}",
+            f"{INDENT}{place_of(source, finding.at)}",
+        ]
     if finding.message != name:
-        lines += _prose(finding.message)
+        lines += _prose(finding.message, paint)
     lines += _snippets(source, (finding.at, *finding.related), paint)
     if finding.run is not None:
-        lines += [f"{INDENT}{line}" for line in tell(model, finding.run)]
+        lines += story_text(tell(model, finding.run), paint)
     if finding.excused is not None:
-        lines += _prose(f"Excused: {finding.excused}")
+        lines += _prose(f"Excused: {finding.excused}", paint)
     if finding.hint:
-        lines += _prose(f"To change: {finding.hint}")
+        lines += _prose(f"To change: {finding.hint}", paint)
+    if finding.guesses:
+        lines += _prose(f"It rests on a guess: {', '.join(finding.guesses)}", paint)
     if finding.also:
-        lines += _prose(f"The same story is also: {', '.join(finding.also)}")
+        lines += _prose(f"The same story is also: {', '.join(finding.also)}", paint)
     return lines
 
 
 def _mistake(source: Source, mistake: Mistake, paint: Paint) -> list[str]:
-    lines = [f"{paint.bad('mistake')}  {place_of(source, mistake.at)}", *_prose(mistake.message)]
+    lines = [
+        f"{paint.bad('mistake')}  {place_of(source, mistake.at)}",
+        *_prose(mistake.message, paint),
+    ]
     lines += _snippets(source, (mistake.at, *mistake.related), paint)
     if mistake.hint:
-        lines += _prose(f"To change: {mistake.hint}")
+        lines += _prose(f"To change: {mistake.hint}", paint)
     return lines
 
 
 def _snippets(source: Source, labels: tuple[Label, ...], paint: Paint) -> list[str]:
-    lines = [f"{SNIPPET_INDENT}{line}" for line in marked_lines(source, labels)]
-    return [paint.strong(line) if at % 2 else line for at, line in enumerate(lines)]
+    room = paint.width - len(SNIPPET_INDENT) if paint.is_narrow else None
+    lines = [f"{SNIPPET_INDENT}{line}" for line in marked_lines(source, labels, room)]
+    return [paint.strong(line) if line.lstrip().startswith("|") else line for line in lines]
+
+
+def story_text(lines: Iterable[str], paint: Paint) -> list[str]:
+    """Indent the lines of a story; what a narrow terminal has no room for goes on below."""
+    indented = [f"{INDENT}{line}" for line in lines]
+    if not paint.is_narrow:
+        return indented
+    return [
+        part
+        for line in indented
+        for part in wrap(
+            re.sub(r"(?<=\S) {2,}", "  ", line),
+            paint.width,
+            subsequent_indent=" " * STORY_INDENT,
+            break_on_hyphens=False,
+        )
+    ]
 
 
 def _painted_severity(severity: Severity, paint: Paint) -> str:
@@ -128,16 +158,20 @@ def _summary(
     lines = [_answer(rule, paint) for rule in outcome.rules]
     undecided = [check for check in outcome.checks if check.answer is Answer.NOT_DECIDED]
     lines += [_answer(check, paint) for check in undecided]
+    resting = [each for check in outcome.checks for each in check.guesses]
+    if resting:
+        lines += _prose(
+            f"What the checks hold rests on a guess: {', '.join(dict.fromkeys(resting))}", paint
+        )
     explored = outcome.explored
     if not explored.complete:
-        lines += _prose(_open_words(explored))
+        lines += _prose(_open_words(explored), paint)
     verdict = verdict_of(outcome)
     head = _painted_verdict(verdict, paint)
-    lines.append(f"{head}  {source.name}: {_counts(outcome, notes=notes)}")
-    lines.append(
-        f"{INDENT}{model.prop}, fingerprint {fingerprint(model)}, looked through"
-        f" in {explored.seconds:.2f} s"
-    )
+    hidden = "" if notes or not _notes(outcome) else " (`--notes` shows them)"
+    lines += _headed(head, f"{source.name}: {counts(outcome)}{hidden}", paint)
+    words = f"{model.prop}, fingerprint {fingerprint(model)}, looked through"
+    lines += _prose(f"{words} in {explored.seconds:.2f} s", paint)
     return lines
 
 
@@ -159,7 +193,11 @@ def _answer(verdict: Verdict, paint: Paint) -> str:
     }[verdict.answer](words)
     gap = " " * (len("not decided") - len(words))
     why = f": {verdict.why}" if verdict.why else ""
-    return f"{painted}{gap}  {verdict.name}{why}"
+    rests = f" (rests on a guess: {', '.join(verdict.guesses)})" if verdict.guesses else ""
+    line = f"{painted}{gap}  {verdict.name}{why}{rests}"
+    if not paint.is_narrow:
+        return line
+    return "\n".join(wrap(line, paint.width, subsequent_indent=INDENT, break_on_hyphens=False))
 
 
 def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
@@ -172,30 +210,38 @@ def _painted_verdict(verdict: FileVerdict, paint: Paint) -> str:
             return paint.bad(verdict.value)
 
 
-def _counts(outcome: Outcome, *, notes: bool) -> str:
+def counts(outcome: Outcome) -> str:
+    """Say how many findings there are of each severity."""
     severities = [finding.severity for finding in outcome.findings]
-    notes_count = severities.count(Severity.NOTE)
     parts = [
         f"{severities.count(Severity.BROKEN)} broken",
         f"{severities.count(Severity.DOUBTFUL)} doubtful",
-        _counted(notes_count, "note", "notes"),
+        _counted(_notes(outcome), "note", "notes"),
     ]
-    hidden = " (`--notes` shows them)" if notes_count and not notes else ""
-    return ", ".join(parts) + hidden
+    return ", ".join(parts)
+
+
+def _notes(outcome: Outcome) -> int:
+    return sum(finding.severity is Severity.NOTE for finding in outcome.findings)
 
 
 # --- Small --------------------------------------------------------------------------------------
 
 
-def _prose(words: str) -> list[str]:
+def _prose(words: str, paint: Paint) -> list[str]:
     return wrap(
         words,
-        TEXT_WIDTH,
+        paint.width,
         initial_indent=INDENT,
         subsequent_indent=INDENT,
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def _headed(head: str, words: str, paint: Paint) -> list[str]:
+    """Put words behind a head, or below it where there is little room."""
+    return [head, *_prose(words, paint)] if paint.is_narrow else [f"{head}  {words}"]
 
 
 def _padded(name: str, paint: Paint) -> str:

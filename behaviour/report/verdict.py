@@ -2,7 +2,7 @@
 
 from enum import Enum
 
-from behaviour.findings import NOT_CHECKED_YET, Answer, Outcome, Severity
+from behaviour.findings import NOT_CHECKED_YET, Answer, Outcome, Severity, Verdict
 
 
 class FileVerdict(Enum):
@@ -26,7 +26,7 @@ def verdict_of(outcome: Outcome) -> FileVerdict:
 
 def verdict_lines(outcome: Outcome) -> tuple[str, ...]:
     """Say in a line each what was checked and with which answer, for what is kept with firmware."""
-    lines = [f"{rule.answer.value}: {rule.name}" for rule in outcome.rules]
+    lines = [f"{rule.answer.value}: {rule.name}{_resting(rule)}" for rule in outcome.rules]
     lines += [
         f"{check.answer.value}: {check.name}"
         for check in outcome.checks
@@ -36,6 +36,10 @@ def verdict_lines(outcome: Outcome) -> tuple[str, ...]:
     if holding:
         lines.append(f"nothing found: {', '.join(holding)}")
     return (*lines, *not_checked())
+
+
+def _resting(rule: Verdict) -> str:
+    return f", resting on a guess: {', '.join(rule.guesses)}" if rule.guesses else ""
 
 
 def not_checked() -> tuple[str, ...]:

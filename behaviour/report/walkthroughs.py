@@ -6,6 +6,7 @@ from behaviour.rehearse.stage import run_of
 from behaviour.rehearse.walking import Performance
 from behaviour.report.marked import marked_lines, place_of
 from behaviour.report.paint import PLAIN, Paint
+from behaviour.report.text import story_text
 from behaviour.source import Source
 from behaviour.telling import clock, tell
 
@@ -33,9 +34,11 @@ def performance_text(
         label = Label(failure.step.span, failure.why)
         lines = [f"{paint.bad('failed')}   {name}  {place_of(source, label)}"]
         lines.append(f"{INDENT}at {until} s: {failure.why}")
-        lines += [f"{INDENT} {line}" for line in marked_lines(source, (Label(label.span, ""),))]
+        room = paint.width - len(INDENT) - 1 if paint.is_narrow else None
+        marked = marked_lines(source, (Label(label.span, ""),), room)
+        lines += [f"{INDENT} {line}" for line in marked]
     if story or failure is not None:
-        lines += [f"{INDENT}{line}" for line in story_lines(model, performance)]
+        lines += story_text(story_lines(model, performance), paint)
     return "\n".join(lines) + "\n"
 
 

@@ -20,6 +20,8 @@ COLUMNS = (
     "how the prop notices",
     "what the file does",
 )
+UNNOTICED = ("it does not",)
+"""How a prop notices what it does not notice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ def row_words(model: Model, row: Row) -> Words:
         effect="; ".join(effect_words(model, fault) for fault in row.faults),
         verdict=row.cell.value,
         breaks=tuple(_broken_words(effect) for effect in row.effects if _is_told(effect)),
-        notices=tuple(each.how for each in seen) or ("it does not",),
+        notices=tuple(each.how for each in seen) or UNNOTICED,
         does=tuple(each.does for each in seen) or ("nothing",),
     )
 

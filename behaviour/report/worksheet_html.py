@@ -14,6 +14,7 @@ from behaviour.report.page import (
     html_list,
     html_page,
 )
+from behaviour.report.sentences_html import words_html
 from behaviour.report.worksheet import COLUMNS, counted, row_words, stories
 from behaviour.report.worksheet_text import MEANS
 from behaviour.source import Source
@@ -22,6 +23,7 @@ from behaviour.telling import tell
 WORKSHEET_STYLE = """
 tr.broken td.v, tr.not-decided td.v { font-weight: bold; border-left: 6px double var(--ink); }
 tr.beyond-software td.v { font-weight: bold; border-left: 6px solid var(--ink); }
+code { font-family: inherit; font-weight: 600; }
 """
 
 
@@ -54,7 +56,7 @@ def _table(model: Model, sheet: Worksheet) -> Iterator[str]:
     for row in sheet.rows:
         words = row_words(model, row)
         kind = words.verdict.replace(" ", "-")
-        cells = "".join(f"<td>{escape(cell)}</td>" for cell in words.cells[:3])
+        cells = "".join(f"<td>{words_html(cell)}</td>" for cell in words.cells[:3])
         cells += f'<td class="v">{escape(words.verdict)}</td>'
         cells += "".join(
             f"<td>{html_list(each)}</td>" for each in (words.breaks, words.notices, words.does)
@@ -69,6 +71,6 @@ def _stories(model: Model, sheet: Worksheet) -> Iterator[str]:
         yield "<h2>How it comes about</h2>"
     for row, effect in told:
         words = row_words(model, row)
-        yield f"<h3>{escape(f'{words.item} {words.mode}: {effect.name}')}</h3>"
+        yield f"<h3>{words_html(f'{words.item} {words.mode}: {effect.name}')}</h3>"
         run = None if effect.finding is None else effect.finding.run
         yield "<p>The same story as above.</p>" if run is None else html_lines(tell(model, run))

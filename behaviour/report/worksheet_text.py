@@ -8,7 +8,7 @@ from behaviour.check.faulting import Cell, Worksheet
 from behaviour.fingerprint import fingerprint
 from behaviour.model import Model
 from behaviour.report.paint import PLAIN, Paint
-from behaviour.report.worksheet import counted, row_words, stories
+from behaviour.report.worksheet import UNNOTICED, Words, counted, row_words, stories
 from behaviour.source import Source
 from behaviour.telling import tell
 
@@ -37,10 +37,7 @@ def worksheet_text(
         lines.append(f"{verdict}  {paint.strong(words.item)} {words.mode}")
         lines += _listed("breaks", words.breaks)
         if row.cell is not Cell.CAUGHT:
-            pairs = (
-                f"{how} -> {does}" for how, does in zip(words.notices, words.does, strict=True)
-            )
-            lines += _listed("notices", tuple(pairs))
+            lines += _listed("notices", _noticed(words))
     for row, effect in stories(sheet):
         words = row_words(model, row)
         lines += ["", f"{paint.bad(effect.cell.value)}  {effect.name}: {words.item} {words.mode}"]
@@ -51,6 +48,12 @@ def worksheet_text(
         else:
             lines += [f"   {line}" for line in tell(model, run)]
     return "\n".join([*lines, "", *_summary(source, model, sheet, seconds), ""])
+
+
+def _noticed(words: Words) -> tuple[str, ...]:
+    if words.notices == UNNOTICED:
+        return ("nothing",)
+    return tuple(f"{how} -> {does}" for how, does in zip(words.notices, words.does, strict=True))
 
 
 def _listed(head: str, lines: tuple[str, ...]) -> Iterator[str]:

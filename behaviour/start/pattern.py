@@ -16,6 +16,7 @@ from behaviour.language.names import wrong_name
 from behaviour.model import Micros
 from behaviour.source import Source
 from behaviour.units import MICROS, TIME_FORM, Unreadable, read_time
+from behaviour.wording import duration
 
 Sort = Literal["name", "time", "text"]
 
@@ -157,7 +158,7 @@ def _text(name: str) -> str:
 def _times(word: str, answer: str) -> dict[str, str]:
     time = _time(answer)
     also = {"half": time // 2, "more": time + _MORE, "twice": 2 * (time + _MORE) + 5 * MICROS["s"]}
-    written = {f"{word}_{name}": f"{micros // MICROS['ms']} ms" for name, micros in also.items()}
+    written = {f"{word}_{name}": duration(micros) for name, micros in also.items()}
     return {word: answer, **written}
 
 

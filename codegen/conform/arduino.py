@@ -1,20 +1,54 @@
-"""An Arduino folder built for a Uno with the real core, as the Arduino programs build it.
+"""An Arduino folder built for an AVR with the real core, as the Arduino programs build it.
 
-The core's sources and the options are those of Debian's arduino-core-avr 1.8 (its platform.txt).
+The core's sources and the options are those of Debian's arduino-core-avr 1.8 (its platform.txt and
+boards.txt, which gives the sizes too).
 """
 
+import atexit
 import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from codegen.conform.build import PATIENCE_SECONDS, CannotBuildError
 
 AVR = Path("/usr/share/arduino/hardware/arduino/avr")
+CORE = AVR / "cores" / "arduino"
 
-_CHIP = ("-mmcu=atmega328p", "-DF_CPU=16000000L")
-_BOARD = ("-DARDUINO=10819", "-DARDUINO_AVR_UNO", "-DARDUINO_ARCH_AVR")
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """An AVR board: its chip, its name to the core, and what a program has of it in bytes."""
+
+    mcu: str
+    name: str
+    variant: str
+    flash: int
+    ram: int
+
+    @property
+    def chip(self) -> tuple[str, ...]:
+        return (f"-mmcu={self.mcu}", "-DF_CPU=16000000L")
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        named = ("-DARDUINO=10819", f"-DARDUINO_AVR_{self.name}", "-DARDUINO_ARCH_AVR")
+        return (*self.chip, *named, *(f"-I{folder}" for folder in self.headers))
+
+    @property
+    def headers(self) -> tuple[Path, Path]:
+        return (CORE, AVR / "variants" / self.variant)
+
+
+TARGETS = {
+    "uno": Target("atmega328p", "UNO", "standard", 32_256, 2048),
+    "nano": Target("atmega328p", "NANO", "eightanaloginputs", 30_720, 2048),
+    "mega": Target("atmega2560", "MEGA2560", "mega", 253_952, 8192),
+}
+
 _SMALL = ("-Os", "-ffunction-sections", "-fdata-sections")
 _C = ("-std=gnu11",)
 _CPP = (
@@ -33,28 +67,74 @@ class Size:
 
 
 def build_for_uno(folder: Path, into: Path, *, whole: bool = True) -> Path:
+    """Build an Arduino folder for a Uno; see `build_for`."""
+    return build_for("uno", folder, into, whole=whole)
+
+
+def build_for(controller: str, folder: Path, into: Path, *, whole: bool = True) -> Path:
     """Build an Arduino folder and give the program.
 
     With `whole` it is optimised as one, as the Arduino programs do; without, every call between
     files stays a call, so that it can be watched. Raises CannotBuildError where that fails.
     """
-    core = AVR / "cores" / "arduino"
-    if shutil.which("avr-gcc") is None or not core.is_dir():
-        raise CannotBuildError(
-            "nothing can be built for a Uno here: install `gcc-avr`, `avr-libc` and "
-            "`arduino-core-avr`"
-        )
+    refuse_without_tools()
+    target = TARGETS[controller]
     into.mkdir(exist_ok=True)
-    options = (*_CHIP, *_BOARD, *_SMALL, f"-I{core}", f"-I{AVR / 'variants' / 'standard'}")
-    options = (*options, *(("-flto", "-fno-fat-lto-objects") if whole else ()))
-    made = [_compiled(path, into, options, ("-w",)) for path in _sources(core)]
+    options = (*target.options, *_SMALL, *(("-flto", "-fno-fat-lto-objects") if whole else ()))
     yours = [_compiled(path, into, options, _WARNINGS) for path in _sources(folder)]
-    library, program = into / "core.a", into / f"{folder.name}.elf"
-    _run(["avr-gcc-ar", "rcs", str(library), *map(str, made)])
-    linking = (*_CHIP, *_SMALL, "-Wl,--gc-sections")
+    library, program = _core(options), into / f"{folder.name}.elf"
+    linking = (*target.chip, *_SMALL, "-Wl,--gc-sections")
     linking = (*linking, *(("-flto", "-fuse-linker-plugin") if whole else ()))
     _run(["avr-gcc", *linking, *map(str, yours), str(library), "-lm", "-o", str(program)])
     return program
+
+
+@cache
+def _core(options: tuple[str, ...]) -> Path:
+    """Build the core, once for each process, in a folder that goes when it ends."""
+    folder = TemporaryDirectory(prefix="tablework-")
+    atexit.register(folder.cleanup)
+    into = Path(folder.name)
+    made = [_compiled(path, into, options, ("-w",)) for path in _sources(CORE)]
+    _run(["avr-gcc-ar", "rcs", str(into / "core.a"), *map(str, made)])
+    return into / "core.a"
+
+
+def refuse_without_tools() -> None:
+    """Raise CannotBuildError where nothing can be built for an AVR."""
+    if shutil.which("avr-gcc") is None or not CORE.is_dir():
+        raise CannotBuildError(
+            "nothing can be built for an AVR here: install `gcc-avr`, `avr-libc` and "
+            "`arduino-core-avr`"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """What firmware takes: all of it, and its behaviour without core, board and trace."""
+
+    whole: Size
+    behaviour: Size
+
+
+def sizes_for(controller: str, folder: Path) -> Sizes:
+    """Build an Arduino folder in a place of its own, and give what it takes.
+
+    Raises CannotBuildError where that fails.
+    """
+    with TemporaryDirectory(prefix="tablework-") as name:
+        into = Path(name)
+        whole = size_of(build_for(controller, folder, into / "whole"))
+        options = (*TARGETS[controller].options, *_SMALL, f"-I{folder}")
+        instance = into / "instance.c"
+        instance.write_text(
+            f'#include "{folder.name}.h"\nstruct {folder.name} instance = {{ 0 }};\n',
+            encoding="utf-8",
+        )
+        steps = sorted(folder.glob(f"{folder.name}_*_steps.c"))
+        files = [folder / f"{folder.name}.c", *steps, instance]
+        made = [_compiled(path, into, options, ("-w",)) for path in files]
+        return Sizes(whole, size_of(*made))
 
 
 def size_of(*programs: Path) -> Size:

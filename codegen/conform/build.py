@@ -41,15 +41,15 @@ class ProgramError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """The built program."""
+    """The built program, as the command that runs it."""
 
-    path: Path
+    command: tuple[str, ...]
 
     def play(self, lines: Sequence[str]) -> list[tuple[int, ...]]:
         """Hand lines to the board and give its answers, one for each line that has one."""
         try:
             done = subprocess.run(  # noqa: S603
-                [str(self.path)],
+                self.command,
                 input="\n".join(lines) + "\n",
                 capture_output=True,
                 text=True,
@@ -108,4 +108,4 @@ def build(folder: Path, *, compiler: str = "gcc", sanitize: bool = False) -> Pro
         )
     if done.returncode != 0:
         raise CannotBuildError(f"`{compiler}` refuses the firmware: {done.stderr[:2000]}")
-    return Program(program)
+    return Program((str(program),))

@@ -104,6 +104,17 @@ def line_of(way: Transition) -> str:
     return f", line {way.span.line}" if way.span.line else ""
 
 
+def edge_taken(moment: Moment, region: str) -> Edge | None:
+    """Give the edge that a region takes in a loop of the search."""
+    at = moment.told.model.region_index[region]
+    way = moment.ways[at]
+    if way is None or moment.before is None:
+        return None
+    place = moment.before.places[at]
+    number = CUE if way.transition is None else way.transition.number
+    return Edge(region, place.leaf, place.cue, number)
+
+
 @dataclass(frozen=True, slots=True)
 class _Taken:
     """Marks the edge that a region takes in a loop."""
@@ -111,12 +122,9 @@ class _Taken:
     region: str
 
     def __call__(self, moment: Moment, _: Situation) -> Iterable[Mark]:
-        at = moment.told.model.region_index[self.region]
-        way = moment.ways[at]
-        if way is not None and moment.before is not None:
-            place = moment.before.places[at]
-            number = CUE if way.transition is None else way.transition.number
-            yield Mark(Edge(self.region, place.leaf, place.cue, number))
+        edge = edge_taken(moment, self.region)
+        if edge is not None:
+            yield Mark(edge)
 
 
 def _of_region(

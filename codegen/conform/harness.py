@@ -16,11 +16,15 @@ NOT_OFFERED = 1
 LEFT_OVER = 2
 NOT_AS_DRIVEN = 4
 READ_BEFORE_REST = 8
+NOT_BEGUN = 16
+MOVES_NOTHING = 32
 COMPLAINTS = {
     NOT_OFFERED: "a random time was drawn that the loop does not draw",
     LEFT_OVER: "a random time was not drawn that the loop draws",
     NOT_AS_DRIVEN: "an output was driven to another value than it has",
     READ_BEFORE_REST: "an input was read before every output was at rest",
+    NOT_BEGUN: "the board was used before it was made ready",
+    MOVES_NOTHING: "a motor was told to move by no steps",
 }
 """What the board complains of, by its bit."""
 
@@ -44,6 +48,7 @@ def harness(module: Module) -> str:
     out.line(f"static uint32_t draws[{MOST_DRAWS}][3];")
     out.line("static unsigned int offered;")
     out.line("static unsigned int complaints;")
+    out.line("static bool begun;")
     out.line()
     _board(out, module)
     _take_draws(out)
@@ -56,12 +61,14 @@ def _board(out: CWriter, module: Module) -> None:
     prefix = module.prefix
     for number, item in enumerate(module.inputs):
         with out.function(f"{item.type.type} {item.board_read}(void)"):
+            _complain_unless_begun(out)
             for other in range(len(module.outputs)):
                 with out.block(f"if (drives[{other}] == 0u)"):
                     out.line(f"complaints |= {READ_BEFORE_REST}u;")
             out.line(f"return ({item.type.type})raw[{number}];")
     for number, output in enumerate(module.outputs):
         with out.function(f"void {output.board_drive}({output.type.type} value)"):
+            _complain_unless_begun(out)
             with out.block(f"if ((drives[{number}] == 0u) && (value != {output.rest}))"):
                 out.line(f"complaints |= {READ_BEFORE_REST}u;")
             out.line(f"drives[{number}] = 1u;")
@@ -70,6 +77,8 @@ def _board(out: CWriter, module: Module) -> None:
         at = module.outputs.index(output)
         head = f"void {moved.board_move}({output.type.type} value, uint32_t steps)"
         with out.function(head):
+            with out.block("if (steps == 0u)"):
+                out.line(f"complaints |= {MOVES_NOTHING}u;")
             out.line(f"driven[{at}] = (unsigned int)value;")
             out.line(f"told[{number}] += steps;")
         with out.function(f"bool {moved.board_done}(void)"):
@@ -90,9 +99,14 @@ def _board(out: CWriter, module: Module) -> None:
             out.line(f"complaints |= {NOT_OFFERED}u;")
             out.line("return low;")
     with out.function(f"void {prefix}_board_begin(void)"):
-        out.line("complaints = 0u;")
+        out.line("begun = true;")
     with out.function(f"void {prefix}_board_write(const char *text)"):
         out.line("(void)text;")
+
+
+def _complain_unless_begun(out: CWriter) -> None:
+    with out.block("if (!begun)"):
+        out.line(f"complaints |= {NOT_BEGUN}u;")
 
 
 def _take_draws(out: CWriter) -> None:
@@ -165,6 +179,7 @@ def _main(out: CWriter, module: Module) -> None:
             with out.block("if (what == 'p')", "} else {"):
                 for number, _ in enumerate(module.outputs):
                     out.line(f"drives[{number}] = 0u;")
+                out.line("begun = false;")
                 out.line(f"{prefix}_power_up(&prop, (uint32_t)now_ms);")
             with out.indented():
                 out.line(f"{prefix}_step(&prop, (uint32_t)now_ms);")

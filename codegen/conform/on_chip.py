@@ -115,8 +115,11 @@ class _Bench:
         chip, self._drawn = self._chip, []
         now_ms, end, begun = chip.number(NOW_ARGUMENT), chip.comes_back_to(), chip.cycle
         for item, value in zip(self._model.inputs, raw, strict=True):
-            at, high = reading(item, value)
-            chip.lead(at.port, at.bit, high=high)
+            for at, given in reading(item, value):
+                if isinstance(given, bool):
+                    chip.lead(at.port, at.bit, high=given)
+                else:
+                    chip.volts(at.bit, given)
         chip.hook(end)
         while (stopped := chip.run(LONGEST_LOOP)) != end:
             if stopped is None:

@@ -10,10 +10,13 @@ from dataclasses import dataclass, replace
 
 from behaviour.findings import Run
 from behaviour.model import Model
+from codegen.conform.again import again
 from codegen.conform.aiming import waits
+from codegen.conform.counts import counted_name, explore_counts
 from codegen.conform.coverage import Coverage, Onlooker
 from codegen.conform.edges import Explored, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
+from codegen.conform.otherwise import arrivals, otherwise, there_and_back
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.walk import walk
 from codegen.refusals import MILLISECOND
@@ -67,17 +70,33 @@ class Runs:
 def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -> Runs:
     """Make all runs; the same model and effort give the same, if no limit of time is met."""
     explored = explore_edges(model, effort.seconds)
-    earliest = {edge_name(model, edge): run for edge, run in explored.runs.items()}
+    counted = explore_counts(model, effort.seconds / 2)
+    edges = [(edge_name(model, edge), edge, run) for edge, run in explored.runs.items()]
+    longest = min(max(waits(model)) + 2, MOST_WAIT)
+    counts = [(counted_name(model, each), each.edge, run) for each, run in counted.items()]
+    earliest = {name: run for name, _, run in edges}
+    arrived = arrivals(model, edges)
     told = {f"story {number}": run for number, run in enumerate(stories, 1)}
-    late = f"take it about a late loop, of {LATE_LOOPS} loop times"
-    rolling = "take it across the rollover of the milliseconds"
-    families = [
-        Family("take what each state can do, as early as can be", _punctual(model, earliest)),
-        Family("take it as late as can be", _punctual(model, _latest(model, explored))),
-        Family(late, _late(model, earliest)),
-        Family(rolling, _rolling(model, earliest)),
-        Family("are told", _punctual(model, told)),
-    ]
+    sorts = {
+        "take what each state can do, as early as can be": _punctual(model, earliest),
+        "take it as late as can be": _punctual(model, _latest(model, explored, longest)),
+        "take it at each count that is looked at": _punctual(
+            model, {name: run for name, _, run in counts}
+        ),
+        "find one input otherwise where it is due": _punctual(
+            model, otherwise(model, edges + counts, longest)
+        ),
+        "find an input going there and back in each place": _punctual(
+            model, there_and_back(model, _one_of_each_place(arrived), longest)
+        ),
+        f"take it about a late loop, of {LATE_LOOPS} loop times": _late(model, earliest),
+        "take it about a loop in which every wait ends": _very_late(model, earliest)
+        + _very_late(model, {name: _once_more(run) for name, run in arrived.items()}),
+        "take it across the rollover of the milliseconds": _rolling(model, earliest),
+        "go off and on again": _punctual(model, again(model, earliest, longest)),
+        "are told": _punctual(model, told),
+    }
+    families = [Family(what, timelines) for what, timelines in sorts.items()]
     never = frozenset(edges_of(model)) - explored.runs.keys() - explored.open
     onlooker = Onlooker(model, never)
     for family in families:
@@ -90,8 +109,7 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
     )
 
 
-def _latest(model: Model, explored: Explored) -> dict[str, Run]:
-    longest = min(max(waits(model)) + 2, MOST_WAIT)
+def _latest(model: Model, explored: Explored, longest: int) -> dict[str, Run]:
     return {
         edge_name(model, edge): later
         for edge, run in explored.runs.items()
@@ -125,6 +143,26 @@ def _late(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:
         skipped = range(max(end - LATE_LOOPS + 1, 1), end)
         found.append(timeline_of(model, f"{name}, late", run, skipped=skipped))
     return tuple(found)
+
+
+def _very_late(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:
+    """Let the last loop come so late that whatever is waited for is over, several cues at once."""
+    more, found = max(waits(model)) + 1, []
+    for name, run in runs.items():
+        end = len(run.stimuli) - 1
+        late = replace(run, stimuli=(*run.stimuli, *[run.stimuli[-1]] * more), breach=None)
+        skipped = range(end, end + more)
+        found.append(timeline_of(model, f"{name}, very late", late, skipped=skipped))
+    return tuple(found)
+
+
+def _one_of_each_place(arrived: dict[str, Run]) -> dict[str, Run]:
+    return {name: run for name, run in arrived.items() if ", to " not in name}
+
+
+def _once_more(run: Run) -> Run:
+    """Go on for a loop in which nothing changes."""
+    return replace(run, stimuli=(*run.stimuli, replace(run.stimuli[-1], draws=())))
 
 
 def _rolling(model: Model, runs: dict[str, Run]) -> tuple[Timeline, ...]:

@@ -31,7 +31,11 @@ class Upset:
 
 
 def upsets_of(model: Model, timelines: Sequence[Timeline]) -> tuple[Upset, ...]:
-    """Choose for each region and each impossible state a run in which much is away from rest."""
+    """Choose for each region and each impossible state a run in which much is away from rest.
+
+    Then every run once more, each region being upset before its last call: what is taken in that
+    loop must not be.
+    """
     if not timelines:
         return ()
     rest = tuple(output.rest for output in model.outputs)
@@ -42,6 +46,10 @@ def upsets_of(model: Model, timelines: Sequence[Timeline]) -> tuple[Upset, ...]:
         for more in BEYOND:
             at = order[len(found) % min(len(order), 2 * len(BEYOND))]
             found.append(Upset(timelines[at], best[at][1], region, len(places) + more))
+    for number, timeline in enumerate(timelines):
+        more, last = BEYOND[number % len(BEYOND)], len(timeline.calls) - 1
+        for region, places in enumerate(enumerators(model)):
+            found.append(Upset(timeline, last, region, len(places) + more))
     return tuple(found)
 
 

@@ -57,6 +57,7 @@ def whole(times: int) -> "Iterator[tuple[str, list[Row]]]":
 
 def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     """Measure checking in this process."""
+    from tests.bench.firmware import taken
     from tests.bench.rows import Row
     from tests.bench.searches import (
         in_process,
@@ -73,6 +74,7 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     middle = Row("median of the demo props", median(row.figure for row in demos), "s")
     yield "Each demo prop in process", [*demos, middle]
     yield "Forty states in four regions", [drawn(), reported(seconds)]
+    yield "The carousel's firmware", taken(CAROUSEL)
     yield "As regions, inputs and times grow", grown(seconds)
 
 

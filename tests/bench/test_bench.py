@@ -6,6 +6,7 @@ import pytest
 
 from behaviour.source import Source
 from tests.bench.cousins import COUSINS
+from tests.bench.firmware import taken
 from tests.bench.processes import processes, run_process
 from tests.bench.rows import Row, figure, table
 from tests.bench.searches import against_the_twin, at_random_beside, in_process, states_a_second
@@ -81,6 +82,16 @@ def test_every_cousin_of_the_carousel_can_be_checked(cousin):
     _, outcome = in_process(cousin, 60, 1)
 
     assert {verdict.answer.value for verdict in outcome.rules} == {"holds"}
+
+
+def test_what_the_carousels_firmware_takes_is_measured():
+    rows = {row.what: row for row in taken("specs/confetti-carousel.yaml", simulated_ms=100)}
+
+    assert 0 < rows["uno, all of it"].figure <= 6144
+    assert 0 < rows["AVR, behaviour alone"].figure <= 2560
+    assert 0 < rows["Cortex-M0+, behaviour alone"].figure <= 2560
+    assert 0 < rows["longest loop on a simulated Uno"].figure < 150
+    assert rows["uno, all of it"].remark.endswith(" of memory")
 
 
 def test_random_testing_finds_what_one_press_shows_and_only_what_a_run_can_show():

@@ -98,3 +98,194 @@ def test_a_mark_that_lasts_a_loop_is_seen_and_one_that_a_hazard_waits_for_is_bro
     text = WHEEL.format(kind=kind, until=until, takes=takes)
 
     assert [each.severity for each in found(text, "blink-missed")] == severities
+
+
+TWO = """language: 1
+prop: Box
+loop: 10 ms
+inputs:
+  pull: {{kind: button, steady: 20 ms}}
+  wave: {{kind: button, steady: 20 ms}}
+regions:
+  lid:
+    begins: down
+    states:
+      down: {{leave: [{{when: pull becomes pressed, go: waiting}}]}}
+      waiting: {{leave: [{{when: {lid}, go: down}}]}}
+  arm:
+    begins: folded
+    states:
+      folded: {{leave: [{{when: wave becomes pressed, go: waiting}}]}}
+      waiting: {{leave: [{{when: {arm}, go: folded}}]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("lid", "arm", "messages"),
+    [
+        (
+            "arm in folded",
+            "lid in down",
+            [("`lid` can get into `waiting` and never leaves it again, together with `arm` in "
+             "`waiting`")],
+        ),
+        ("arm in folded", "wave becomes released", []),
+        (
+            "pull is pressed and pull is released",
+            "wave is pressed and wave is released",
+            ["`lid` can get into `waiting` and never leaves it again",
+             "`arm` can get into `waiting` and never leaves it again"],
+        ),
+    ],
+)  # fmt: skip
+def test_regions_that_are_stuck_together_are_one_finding(lid, arm, messages):
+    ends = found(TWO.format(lid=lid, arm=arm), "dead-end")
+
+    assert [each.message for each in ends] == messages
+    assert [len(each.related) for each in ends] == [int("together" in m) for m in messages]
+
+
+SHOT = """language: 1
+prop: Pipe
+loop: 10 ms
+inputs:
+  rope: {{kind: button, steady: 20 ms}}
+outputs:
+  puff: {{kind: light, values: [dark, lit]}}
+regions:
+  pipe:
+    begins: waiting
+    states:
+      waiting: {{leave: [{{when: rope becomes pressed, go: shot}}]}}
+      shot:
+        cues:
+          - {{at: 100 ms, set: {{puff: lit}}}}
+          - {{at: 200 ms, set: {{puff: dark}}}}
+          - {{at: 250 ms}}
+        at the end: {{go: waiting}}
+        leave: [{{{leave}, go: waiting}}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("leave", "cue", "ways"),
+    [
+        ("when: rope is pressed, after: 250 ms", None, 0),
+        ("after: 250 ms", None, 1),
+        ("after: 210 ms", None, 1),
+        ("after: 200 ms", "pipe.shot@200ms", 0),
+        ("after: 110 ms", "pipe.shot@200ms", 0),
+        ("after: 100 ms", "pipe.shot@100ms", 0),
+    ],
+)
+def test_a_cue_that_its_state_is_always_left_before_is_never_reached(leave, cue, ways):
+    text = SHOT.format(leave=leave)
+    messages = [each.message for each in found(text, "never-reached")]
+
+    assert messages == ([] if cue is None else [f"no run ever comes to `{cue}`"])
+    assert len(found(text, "never-taken")) == ways
+
+
+WINCH = """language: 1
+prop: Winch
+loop: 10 ms
+inputs:
+  go: {{kind: button, role: hold_to_run, steady: 20 ms}}
+  back: {{kind: button, steady: 20 ms}}
+  mark: {{kind: sensor, values: [clear, made]}}
+outputs:
+  drum: {{kind: motor, values: [still, winding]}}
+  lamp: {{kind: light, values: [dark, lit]}}
+regions:
+  winch:
+    begins: idle
+    states:
+      idle: {{leave: [{{when: go becomes pressed, go: home}}]}}
+      home: {{{home}}}
+mechanism:
+  flag:
+    begins: any
+    states:
+      down: {{reads: {{mark: clear}}, leave: [{{while: {moves}, takes: 100 ms, go: up}}]}}
+      up: {{reads: {{mark: made}}, leave: [{{while: {moves}, takes: 100 ms, go: down}}]}}
+"""
+WAITS = "leave: [{when: mark becomes made, go: idle}, {when: back becomes pressed, go: idle}]"
+
+
+@pytest.mark.parametrize(
+    ("home", "moves", "severities"),
+    [
+        (f"set: {{drum: winding}}, {WAITS}", "drum is winding", [Severity.BROKEN]),
+        (f"set: {{lamp: lit}}, {WAITS}", "lamp is lit", [Severity.DOUBTFUL]),
+        (f"cues: [{{at: 1 s, set: {{drum: winding}}}}], {WAITS}", "drum is winding",
+         [Severity.BROKEN]),
+        (f"begins: slow, states: {{slow: {{set: {{drum: winding}}}}}}, {WAITS}", "drum is winding",
+         [Severity.BROKEN]),
+        (f"set: {{drum: winding}}, {WAITS[:-1]}, {{after: 5 s, go: idle}}]", "drum is winding", []),
+    ],
+)  # fmt: skip
+def test_waiting_for_what_has_been_is_broken_where_a_hazard_may_be_set_meanwhile(
+    home, moves, severities
+):
+    text = WINCH.format(home=home, moves=moves)
+
+    assert [each.severity for each in found(text, "deaf")] == severities
+
+
+TILT = """language: 1
+prop: Chest
+loop: 10 ms
+inputs:
+  go: {{kind: button, steady: 20 ms}}
+  tilt: {{kind: button, steady: 20 ms}}
+outputs:
+  lamp: {{kind: light, values: [dark, lit]}}
+regions:
+  chest:
+    begins: homing
+    states:
+      homing: {{leave: [{{when: go becomes pressed, go: idle}}]}}
+      idle: {{leave: [{{when: tilt is pressed, go: tilted}}, {idle}]}}
+      shown: {{set: {{lamp: lit}}, leave: [{shown}]}}
+      tilted: {{lockout: yes}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("idle", "shown", "states"),
+    [
+        ("{when: go is pressed, after: 1 s, go: shown}", "{after: 1 s, go: tilted}", []),
+        ("{when: go is pressed, after: 1 s, go: shown}", "{after: 1 s, go: idle}", ["idle"]),
+        ("{when: go becomes released, go: shown}", "{when: go becomes pressed, go: idle}",
+         ["idle"]),
+        ("{when: go becomes released, go: shown}", "{after: 5 s, go: tilted}", []),
+        ("{when: go becomes released, go: shown}",
+         "{after: 5 s, go: tilted}, {when: go becomes pressed, go: idle}", ["idle"]),
+    ],
+)  # fmt: skip
+def test_a_lockout_excuses_what_cannot_go_on_for_ever_beside_it(idle, shown, states):
+    ways = found(TILT.format(idle=idle, shown=shown), "no-way-back")
+
+    assert [each.place[1] for each in ways if each.place] == states
+
+
+@pytest.mark.parametrize(
+    ("leave", "before"),
+    [
+        ("{when: rope is pressed, go: waiting}, {when: rope becomes pressed, go: breathing}",
+         "when: rope is pressed, go"),
+        ("{after: 1 s, go: waiting}, {when: lid is shut, after: 2 s, go: breathing}",
+         "after: 1 s, go"),
+        ("{when: rope is released and rope is pressed, go: breathing}, {after: 1 s, go: waiting}",
+         None),
+        ("{when: lid is open, go: breathing}, {after: 1 s, go: waiting}", "when: lid is open, go"),
+    ],
+)  # fmt: skip
+def test_what_is_never_taken_is_told_with_what_always_comes_before_it(leave, before):
+    text = TUG.format(steady="20 ms", leave=leave)
+    (never,) = found(text, "never-taken")
+
+    lines = text.splitlines()
+    places = [each.span for each in never.related]
+    shown = [lines[span.line - 1][span.column - 1 :] for span in places]
+    assert [each.startswith("{" + str(before)) for each in shown] == [True] * (before is not None)

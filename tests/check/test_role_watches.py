@@ -119,6 +119,15 @@ def test_a_start_held_since_power_up_counts_where_it_is_looked_at_and_not_where_
     assert held(tub()) is None
 
 
+def test_a_held_start_that_counts_once_a_time_is_up_is_met_in_the_loop_in_which_it_is_up():
+    waits = "push is pressed and lid is shut and hit is released, after: 1 s"
+    run = held(tub(start=waits))
+
+    assert turns_at_its_end(tub(start=waits), run)
+    assert run is not None
+    assert {each.raw[2] for each in run.stimuli} == {"pressed"}
+
+
 def test_a_wheel_that_runs_on_when_let_go_is_met_and_one_that_stops_at_once_is_not():
     stops = "{when: push is released, go: waiting}"
 

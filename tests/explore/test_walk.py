@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from behaviour.explore.walk import walk
-from behaviour.explore.walking.marks import marks_of
+from behaviour.explore.walking.marks import cues_of, marks_of
 from behaviour.findings import Run
 from behaviour.model import Model
 from tests.explore.legal import last_loop
@@ -30,6 +30,11 @@ def is_met(model: Model, mark: object, run: Run) -> bool:
             now = state.regions[at]
             entered = now.fired is not None or len(run.stimuli) == 1
             return entered and model.regions[at].contains(number, now.leaf)
+        case ("cue", region, number):
+            at = model.region_index[region]
+            now = state.regions[at]
+            fires = now.fired is not None and now.fired.transition is None
+            return fires and cues_of(model.regions[at])[number] == (now.leaf, now.cue)
         case ("taken", region, number):
             fired = state.regions[model.region_index[region]].fired
             return fired is not None and fired.transition.number == number

@@ -84,6 +84,7 @@ def test_what_a_file_has_against_a_fault_is_read_off_it():
 
 def test_text_says_what_each_verdict_means_and_carries_the_cautions():
     text = worksheet_text(SOURCE, CAROUSEL, sheet(), 1.0)
+    assert "it does not" not in text
 
     assert "beyond software  lid stuck at closed" in text
     assert "a cut-off without software must take it" in " ".join(text.split())

@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 
 from behaviour.cautions import CAUTIONS
-from behaviour.controllers import UnknownControllerError
+from behaviour.controllers import UnknownControllerError, controller
 from behaviour.fingerprint import fingerprint
-from behaviour.model import InputWiring, Model, Unknown
+from behaviour.model import InputWiring, Model, OutputWiring, Unknown
 from behaviour.source import Span
 from codegen.emit import EmittedFile, emit, firmware_name
 from codegen.refusals import CannotEmitError
 from tests.firmware.props import NESTED, ODD_NAMES, TIMING, models, spec
-from tests.making import button, counter, is_, prop, region, state, way
+from tests.making import button, counter, is_, output, prop, region, state, way
 
 CAROUSEL = spec("confetti-carousel")
 
@@ -32,8 +32,9 @@ def test_two_emits_give_the_same_bytes_whatever_the_path_and_the_hash_seed(tmp_p
         "from codegen.emit import emit\n"
         "from tests.firmware.props import models\n"
         "for name, model in models().items():\n"
-        "    for file in emit(model, f'{sys.argv[1]}/{name}.yaml', 'host'):\n"
-        "        print(file.path, file.text)\n"
+        "    for target in ('host', 'pi'):\n"
+        "        for file in emit(model, f'{sys.argv[1]}/{name}.yaml', target):\n"
+        "            print(file.path, file.text)\n"
     )
     printed = []
     for seed, place in (("1", "."), ("2", str(tmp_path))):
@@ -117,6 +118,55 @@ def test_the_sheet_has_the_wiring_the_states_the_verdicts_and_every_caution() ->
         assert f"- {line}\n" in sheet
 
 
+def on_pins(**pins: str) -> Model:
+    """Give a prop with a button, a valve and a horn on pins as a file may call them."""
+    valve = OutputWiring(pin=pins["valve"], on_when="low")
+    horn = OutputWiring(pins=(("beep", pins["horn"]),), pulse=50_000)
+    return prop(
+        region("r", state("a", leave=[way("b", is_("b", "pressed"))]), state("b")),
+        inputs=[replace(button("b"), wiring=InputWiring(pin=pins["b"], pull="up", low="pressed"))],
+        outputs=[
+            replace(output("valve", "shut", "open", kind="valve"), wiring=valve, hazard=True),
+            replace(output("horn", "quiet", "beep", kind="sound"), wiring=horn),
+        ],
+    )
+
+
+@pytest.mark.parametrize(
+    ("board", "pins", "names", "macros"),
+    [
+        ("uno", ("14", "a1", "13"), ("A0", "A1", "13"), ("A0", "A1", "13u")),
+        ("pico", ("GP15", "gp2", "26"), ("15", "2", "26"), ("15u", "2u", "26u")),
+        ("esp32", ("GPIO23", "IO22", "5"), ("23", "22", "5"), ("23u", "22u", "5u")),
+    ],
+)
+def test_pins_are_called_as_the_controller_has_them(board, pins, names, macros):
+    model = on_pins(**dict(zip(("b", "valve", "horn"), pins, strict=True)))
+    files = emit(model, "some.yaml", board)
+    sheet, settings = _first(files, ".md"), _first(files, "_settings.h")
+
+    for name, macro in zip(("B", "VALVE", "HORN_BEEP"), macros, strict=True):
+        assert f"#define SOME_{name}_PIN {macro}\n" in settings
+    assert f"| b | button | {names[0]} | pull up, low reads pressed |" in sheet
+    assert f"| valve | valve | {names[1]} | on when low, hazard | high | shut (rest), open |" in (
+        sheet
+    )
+    assert f"| horn | sound | {names[2]} (beep) | on when high" in sheet
+
+
+def test_the_sheet_has_the_cautions_of_the_controller_and_what_its_pins_do_by_themselves():
+    model = on_pins(b="2", valve="3", horn="13")
+    sheet = _first(emit(model, "some.yaml", "uno"), ".md")
+
+    assert "Controller: Arduino Uno, an ATmega328P at 16 MHz and 5 V." in sheet
+    assert "on when high, its light blinks while a new program is loaded and at every reset" in (
+        sheet
+    )
+    for caution in controller("uno").cautions:
+        assert f"- {caution}.\n" in sheet
+    assert "Controller:" not in _first(emit(model, "some.yaml", "host"), ".md")
+
+
 def test_names_that_meet_are_told_apart() -> None:
     header = texts(ODD_NAMES, "odd-names.yaml")["odd_names.h"]
     assert "ODD_NAMES_REST_ON,\n    ODD_NAMES_REST_ON_2,\n    ODD_NAMES_REST_ON_2_2\n" in header
@@ -162,11 +212,7 @@ def test_what_c_cannot_hold_is_refused_in_plain_words() -> None:
     )
 
 
-def test_controllers_that_wait_and_those_that_are_none_are_told_apart() -> None:
-    with pytest.raises(
-        UnknownControllerError, match=r"^no firmware for `uno` yet: emit for `host`$"
-    ):
-        emit(CAROUSEL, "x.yaml", "uno")
+def test_a_controller_that_there_is_not_is_told_with_those_that_there_are() -> None:
     with pytest.raises(
         UnknownControllerError, match=r"^there is no controller `toaster`: the names"
     ):

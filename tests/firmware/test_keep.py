@@ -4,14 +4,13 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
 
 from codegen.banner import is_untouched
 from codegen.emit import EmittedFile, Whose, emit
-from codegen.keep import Done, write_files
+from codegen.keep import Done, changes, write_files
 from tests.firmware.compilers import complaints
 from tests.firmware.props import NESTED, TIMING
 
@@ -145,30 +144,109 @@ def test_a_stop_between_files_leaves_each_whole_and_the_next_emit_mends_the_set(
     }
 
 
-def test_a_killed_process_leaves_every_file_whole(tmp_path: Path) -> None:
-    program = (
-        "from pathlib import Path\n"
-        "from codegen.keep import write_files\n"
-        "from tests.firmware.test_keep import NEW, OLD\n"
-        f"place = Path({str(tmp_path)!r})\n"
-        "while True:\n"
-        "    write_files(place, OLD)\n"
-        "    write_files(place, NEW)\n"
-    )
-    old, new = dict(_pairs(OLD)), dict(_pairs(NEW))
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from codegen import keep
+from tests.firmware.test_keep import NEW
+
+where, left = sys.argv[2], int(sys.argv[3])
+
+def die(*given, **more):
+    global left
+    left -= 1
+    if left < 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+def killed_in(name, whole, before):
+    def replaced(*given, **more):
+        if before:
+            die()
+        found = whole(*given, **more)
+        if not before:
+            die()
+        return found
+    return replaced
+
+if where == "while writing":
+    os.fsync = die
+    keep.os.fsync = die
+else:
+    Path.replace = killed_in("replace", Path.replace, where == "before moving")
+keep.write_files(Path(sys.argv[1]), NEW)
+"""
+"""Writes the new files over the old ones, and kills itself like a power cut after some of them."""
+
+
+@pytest.mark.parametrize("files_done", [0, 2, 5])
+@pytest.mark.parametrize("where", ["while writing", "before moving", "after moving"])
+def test_a_killed_process_leaves_every_file_whole_and_the_next_emit_mends_the_set(
+    tmp_path: Path, where: str, files_done: int
+) -> None:
+    write_files(tmp_path, OLD)
+    (tmp_path / "prop" / "prop_board.c").write_text("mine", encoding="utf-8")
+    command = [sys.executable, "-c", KILLED, str(tmp_path), where, str(files_done)]
     environment = os.environ | {"PYTHONPATH": str(Path.cwd())}
-    writer = subprocess.Popen([sys.executable, "-c", program], env=environment)
-    while not (tmp_path / "prop" / "prop.md").exists():
-        assert writer.poll() is None
-        time.sleep(0.02)
-    time.sleep(0.05)
-    writer.send_signal(signal.SIGKILL)
-    writer.wait(timeout=60)
-    found = texts(tmp_path)
-    for path in GENERATED:
-        assert found[path] in (old[path], new[path])
+    killed = subprocess.run(command, env=environment, check=False, timeout=60)
+    assert killed.returncode == -signal.SIGKILL
+    old, new, found = dict(_pairs(OLD)), dict(_pairs(NEW)), texts(tmp_path)
+    done = files_done + (where == "after moving")
+    for number, path in enumerate(GENERATED):
+        assert found[path] == (new if number < done else old)[path]
+    assert found["prop/prop_board.c"] == "mine"
     write_files(tmp_path, NEW)
-    assert texts(tmp_path)["prop/prop.c"] == new["prop/prop.c"]
+    assert texts(tmp_path) == new | {
+        "prop/prop_board.c": "mine",
+        "prop/main.c": old["prop/main.c"],
+    }
+
+
+def test_an_edited_file_is_written_over_only_by_force_and_what_it_was_put_beside(
+    tmp_path: Path,
+) -> None:
+    write_files(tmp_path, OLD)
+    edited = tmp_path / "prop" / "prop.c"
+    edited.write_text("mine\n", encoding="utf-8")
+    report = write_files(tmp_path, NEW, force=True)
+    assert not report.is_mixed
+    assert report.messages == (
+        "`prop.c` was edited by hand and is written over; what it was is `prop.c.bak`",
+    )
+    assert edited.read_text(encoding="utf-8") == dict(_pairs(NEW))["prop/prop.c"]
+    assert edited.with_name("prop.c.bak").read_text(encoding="utf-8") == "mine\n"
+    edited.write_text("mine again\n", encoding="utf-8")
+    write_files(tmp_path, NEW, force=True)
+    assert edited.with_name("prop.c.bak").read_text(encoding="utf-8") == "mine\n"
+    assert edited.with_name("prop.c.bak-2").read_text(encoding="utf-8") == "mine again\n"
+    board = tmp_path / "prop" / "prop_board.c"
+    board.write_text("my board\n", encoding="utf-8")
+    write_files(tmp_path, NEW, force=True)
+    assert board.read_text(encoding="utf-8") == "my board\n"
+
+
+def test_changes_are_told_as_a_diff_and_nothing_is_written(tmp_path: Path) -> None:
+    write_files(tmp_path, OLD)
+    (tmp_path / "prop" / "prop.md").write_text("mine\n", encoding="utf-8")
+    (tmp_path / "prop" / "prop_trace.c").unlink()
+    (tmp_path / "prop" / "main.c").write_text("my loop\n", encoding="utf-8")
+    before = texts(tmp_path)
+    told = "".join(changes(tmp_path, NEW))
+    assert texts(tmp_path) == before
+    heads = [line for line in told.splitlines() if line.startswith(("--- ", "+++ "))]
+    folder = tmp_path / "prop"
+    assert heads == [
+        *(f"{sign} {folder}/{name}" for name in ("prop.h", "prop.c") for sign in ("---", "+++")),
+        *(f"{sign} {folder}/prop_settings.h" for sign in ("---", "+++")),
+        *(f"{sign} {folder}/prop_board.h" for sign in ("---", "+++")),
+        "--- /dev/null",
+        f"+++ {folder}/prop_trace.c",
+        "--- /dev/null",
+        f"+++ {folder}/prop.md.new",
+    ]
+    assert "-mine\n" in "".join(changes(tmp_path, NEW, force=True))
+    write_files(tmp_path, NEW)
+    assert list(changes(tmp_path, NEW)) == []
+    assert list(changes(tmp_path, OLD)) != []
 
 
 def _pairs(files: tuple[EmittedFile, ...]) -> list[tuple[str, str]]:

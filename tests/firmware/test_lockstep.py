@@ -1,12 +1,25 @@
-"""The C, built for this computer under the sanitizers, beside the definition, loop by loop."""
+"""The C, built for this computer under the sanitizers, beside the definition, loop by loop.
+
+And the Python for a Raspberry Pi, at mock pins, on the same runs.
+"""
+
+from dataclasses import replace
 
 import pytest
+from hypothesis import settings
 
 from behaviour.findings import Run, Stimulus
-from codegen.conform.match import LockstepReport, match
-from codegen.conform.runs import Effort
+from behaviour.rehearse.stage import run_of
+from behaviour.rehearse.walking import perform
+from codegen.conform.match import LockstepReport, match, match_on, match_on_pi
+from codegen.conform.runs import Effort, Family, Runs, runs_of
 from codegen.conform.timeline import Timeline, timeline_of
+from tests.firmware.killing import trial_of
 from tests.firmware.props import PROPS, demo_names, faulty_names, spec
+from tests.firmware.survivors import alike
+
+IS_LONG = settings.default.max_examples > 500
+"""With the `long` profile it is also asked whether the mutants in the table do live."""
 
 NEVER_OPEN = {
     "nested": ("show.other -> end (leave)",),
@@ -59,23 +72,79 @@ def test_a_prop_in_c_does_what_the_definition_says_through_every_transition(name
     assert report.sanitized
 
 
-@pytest.mark.parametrize("name", demo_names())
-def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(name: str) -> None:
-    report = match(spec(name), name)
+@pytest.fixture(scope="module", params=demo_names())
+def demo(request: pytest.FixtureRequest) -> tuple[str, Runs]:
+    """Make all runs of a demo prop once, for whatever is asked of it."""
+    return request.param, runs_of(spec(request.param))
+
+
+def test_a_demo_prop_in_c_goes_through_all_that_can_be_as_defined(demo: tuple[str, Runs]) -> None:
+    name, runs = demo
+    report = match_on(spec(name), name, runs)
     assert report.mismatch is None
     assert not report.open
     assert wanting(report) == NOT_SHOWN.get(name, {})
     transitions = report.coverage.row("transitions")
     assert transitions.met == transitions.total > 0
     assert transitions.impossible == ()
-    assert [what for _, what in report.families] == [
+    assert [what for _, what in report.families if "count" not in what] == [
         "take what each state can do, as early as can be",
         "take it as late as can be",
+        "find one input otherwise where it is due",
+        "find an input going there and back in each place",
         "take it about a late loop, of 3 loop times",
+        "take it about a loop in which every wait ends",
         "take it across the rollover of the milliseconds",
+        "go off and on again",
         "go anywhere, punctual and late",
         "find a state that cannot be, and must rest",
     ]
+
+
+def first_of_each(runs: Runs, calls: int) -> Runs:
+    """Keep of each family the runs with which it has begun, about so many calls."""
+
+    def shortened(family: Family) -> Family:
+        kept, left = [], calls
+        for timeline in family.timelines:
+            if left > 0:
+                kept.append(timeline)
+            left -= len(timeline.calls)
+        return replace(family, timelines=tuple(kept))
+
+    return replace(runs, families=tuple(map(shortened, runs.families)))
+
+
+def test_a_demo_prop_in_python_takes_every_way_from_each_state_as_defined(
+    demo: tuple[str, Runs],
+) -> None:
+    name, whole = demo
+    model = spec(name)
+    told = tuple(
+        timeline_of(model, each.name, run_of(perform(model, each).moments))
+        for each in model.walkthroughs
+    )
+    runs = whole if settings.default.max_examples > 500 else first_of_each(whole, 3_000)
+    runs = replace(runs, families=(*runs.families, Family("are told", told)))
+    report = match_on_pi(model, f"{name}.yaml", runs)
+    assert report.mismatch is None
+    assert "mock pins" in report.how
+    edges = report.coverage.row("from each state")
+    assert edges.wanting == ()
+    assert len(runs.families[0].timelines) == edges.total == len(whole.families[0].timelines)
+
+
+def test_no_mutant_of_a_demo_prop_lives_but_those_that_do_just_the_same(
+    demo: tuple[str, Runs],
+) -> None:
+    name, runs = demo
+    known = alike(name)
+    with trial_of(spec(name), name, runs) as trial:
+        assert trial.is_alike(0)
+        assert len(set(trial.names)) == len(trial.names) >= 300
+        assert known <= set(trial.names)
+        asked = trial.names if IS_LONG else set(trial.names) - known
+        assert trial.survivors(asked) == (known if IS_LONG else set())
 
 
 @pytest.mark.parametrize("name", faulty_names())

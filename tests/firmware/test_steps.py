@@ -38,7 +38,16 @@ int main(int count, char **words)
     const uint32_t steps = (uint32_t)strtoul(words[1], NULL, 10);
     const uint32_t rest_after = (uint32_t)strtoul(words[2], NULL, 10);
 
-    if ((count > 2) && (steps == 0u)) {
+    if (count > 3) {
+        wheel_wheel_steps_move(steps);
+        while (!wheel_wheel_steps_is_resting()) {
+            (void)wheel_wheel_steps_next();
+        }
+        wheel_wheel_steps_turn();
+        (void)printf("%" PRIu32 "\\n", wheel_wheel_steps_next());
+        return 0;
+    }
+    if (steps == 0u) {
         wheel_wheel_steps_turn();
     } else {
         wheel_wheel_steps_move(steps);
@@ -118,6 +127,12 @@ def test_with_a_ramp_down_it_slows_down_as_it_gained_speed(tmp_path):
 def test_set_to_rest_before_its_end_a_short_move_does_not_grow(tmp_path):
     made = made_by(built(tmp_path, wheel(more=", ramp_down: yes")), 10, rest_after=8)
     assert len(made) == 10
+
+
+def test_once_it_rests_it_gains_speed_anew_though_nobody_asked_in_between(tmp_path):
+    program = built(tmp_path, wheel())
+    done = run([str(program), "100", "0", "again"], tmp_path)
+    assert done.stdout.split() == [str(made_by(program, 100)[0])]
 
 
 def test_all_compilers_take_it_without_a_word(tmp_path):

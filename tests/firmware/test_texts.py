@@ -1,5 +1,6 @@
 """Texts of a file, made to break out of a comment, never become code or break a line."""
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -98,6 +99,32 @@ def plain_code(model: Model) -> str:
 def _nameless(code: str, model: Model) -> str:
     """Take out the fingerprint, which is of the texts too."""
     return code.replace(fingerprint(model), "")
+
+
+@settings(max_examples=60)
+@given(text=NASTY, name=NASTY)
+def test_no_text_changes_the_code_for_a_board(text: str, name: str) -> None:
+    nasty = replace(said_everywhere(NESTED, text), firmware_name="any")
+    plain = replace(NESTED, firmware_name="any")
+    files = emit(nasty, f"{name}.yaml", "uno", [text])
+    for file, right in zip(files, emit(plain, "any.yaml", "uno"), strict=True):
+        assert file.path == right.path
+        if not file.path.endswith(".md"):
+            found = commentless(_without_fingerprint(file.text, nasty))
+            assert found == commentless(_without_fingerprint(right.text, plain))
+
+
+def commentless(text: str) -> str:
+    """Take comments out as a compiler does, and know nothing of what is in them."""
+    for line in text.splitlines():
+        assert "??" not in line
+        assert not line.endswith("\\") or line.startswith(("#define", "    "))
+    return re.sub(r"\s+", " ", re.sub(r"/\*.*?\*/", " ", text, flags=re.DOTALL))
+
+
+def _without_fingerprint(text: str, model: Model) -> str:
+    digits = fingerprint(model)
+    return text.replace(digits, "").replace(digits.replace("-", "").upper(), "")
 
 
 @settings(max_examples=200)

@@ -8,7 +8,8 @@ from behaviour.bench.trials import Trial, trials
 from behaviour.cautions import CAUTIONS
 from behaviour.cli import main
 from behaviour.fingerprint import fingerprint
-from tests.reading import SPECS, spec
+from behaviour.report.bench_sheet import bench_html
+from tests.reading import SPECS, source_of, spec
 
 CAROUSEL = "specs/confetti-carousel.yaml"
 
@@ -78,3 +79,10 @@ def test_a_worksheet_of_another_file_is_refused(tmp_path, capsys):
     file.write_text("[]", encoding="utf-8")
     assert main(["bench", CAROUSEL, "--faults", str(file)]) == 2
     assert "is no worksheet: `faults SPEC --as json` writes one" in capsys.readouterr().err
+
+
+def test_the_page_has_names_set_apart_and_no_signs_of_the_text():
+    page = bench_html(source_of(CAROUSEL), spec(CAROUSEL))
+
+    assert "`" not in page
+    assert "follow the wires of <code>drum</code>" in page

@@ -133,6 +133,34 @@ def test_splitting_a_move_never_makes_it_shorter(motion, one, other):
     assert move(motion, one).time + move(motion, other).time >= whole * (1 - 1e-12)
 
 
+angles = st.floats(1e-3, 1e5).map(lambda degrees: f"{degrees:.6f} deg")
+drives = st.builds(
+    lambda speed, ramp, tolerance: carousel(
+        speed=f"{speed:.6f} rpm", ramp=f"{ramp:.6f} rpm/s", tolerance=f"{tolerance} %"
+    ),
+    st.floats(1e-3, 1e4),
+    st.floats(1e-3, 1e6),
+    st.integers(0, 99),
+)
+
+
+@given(drives, angles, angles)
+def test_both_ends_of_a_window_grow_with_the_angle_and_none_is_negative(made, one, more):
+    near, on = steps_of(made, quantity(one)), steps_of(made, quantity(more))
+    for window in (move_window, passing_window):
+        (low, high), (later_low, later_high) = window(made, near), window(made, near + on)
+        assert 0 <= low <= high
+        assert low <= later_low
+        assert high <= later_high
+
+
+@given(drives, angles, angles)
+def test_a_move_in_two_parts_is_not_over_before_the_window_of_the_whole_begins(made, one, other):
+    first, second = steps_of(made, quantity(one)), steps_of(made, quantity(other))
+    low, _ = move_window(made, first + second)
+    assert move_window(made, first)[1] + move_window(made, second)[1] >= low
+
+
 @given(motions, sizes)
 def test_the_area_under_the_speed_is_the_distance(motion, steps):
     made = move(motion, steps)

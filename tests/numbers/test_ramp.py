@@ -5,8 +5,9 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from behaviour.numbers.motion import Motion, move
+from behaviour.numbers.motion import Motion, motion_of, move, move_window
 from behaviour.numbers.ramp import COUNTS, LEAD, first_interval, intervals, plan
+from tests.numbers.drives import carousel
 
 speeds = st.floats(1, 50_000)
 ramps = st.floats(0.1, 500_000)
@@ -20,6 +21,14 @@ def test_the_intervals_sum_to_the_time_of_the_move_within_the_stated_error(speed
     rounding = steps / (2 * COUNTS)
     assert table <= time + rounding + 1e-6
     assert table >= time - 2 * LEAD * first_interval(ramp, 1) - rounding - 1e-6
+
+
+@given(st.floats(1, 300), st.floats(1, 3_000), distances)
+def test_the_steps_of_a_move_are_over_within_its_window(speed, ramp, steps):
+    made = carousel(speed=f"{speed:.6f} rpm", ramp=f"{ramp:.6f} rpm/s", tolerance="0 %")
+    motion = motion_of(made)
+    low, high = move_window(made, steps)
+    assert low <= sum(intervals(plan(motion.speed, motion.ramp), steps)) <= high
 
 
 @given(speeds, ramps, distances)

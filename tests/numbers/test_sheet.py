@@ -160,6 +160,22 @@ def test_a_distance_that_is_none_is_refused_in_one_line(capsys):
     assert "`60 rpm` is not a distance, such as `60 deg`" in capsys.readouterr().err
 
 
+def test_a_move_of_a_file_without_drives_is_refused_in_one_line(capsys):
+    assert main(["numbers", "specs/treasure-chest.yaml", "--move", "60 deg"]) == 2
+    assert capsys.readouterr() == (
+        "",
+        "tablework: `specs/treasure-chest.yaml` has no `drives`, and so nothing to move\n",
+    )
+
+
+def test_the_folder_of_the_charts_is_made(tmp_path):
+    folder = tmp_path / "charts"
+    arguments = ["numbers", "specs/confetti-carousel.yaml", "--charts", str(folder)]
+
+    assert main(arguments) == 0
+    assert (folder / "drum-torque.svg").exists()
+
+
 def test_whether_the_rules_hold_with_the_filters_advised_is_checked_and_told(tmp_path, capsys):
     path = tmp_path / "little.yaml"
     path.write_text(LITTLE.replace("for: 40 ms", "for: 10 ms"), encoding="utf-8")

@@ -9,6 +9,7 @@ from behaviour.cli import main
 from behaviour.findings import Severity
 from behaviour.pipeline import Checked, check_source
 from behaviour.report.report_html import Material, Played, report_html
+from behaviour.source import Source
 from tests.reading import source_of
 from tests.report.html_pages import FETCHED, read_strictly
 
@@ -23,7 +24,7 @@ SECTIONS = [
 
 
 def checked(name: str) -> Checked:
-    result = check_source(source_of(name), 60)
+    result = check_source(source_of(name), 300)
     assert isinstance(result, Checked)
     return result
 
@@ -41,10 +42,31 @@ def test_a_broken_prop_has_each_finding_with_its_story_drawn_and_told() -> None:
     broken = [each for each in told if each.severity is Severity.BROKEN]
     read_strictly(page)
     assert titles(page) == SECTIONS
-    assert page.count('<span class="severity">broken</span>') == len(broken) == 3
+    assert page.count('<span class="severity">broken</span>') == len(broken) == 4
     assert page.count("<figure><svg") == 2 + sum(each.run is not None for each in told)
     assert "has now held for 50 ms, 10 ms of it sensing; 40 ms are allowed" in page
     assert "To change: an interlock" in page
+    assert "<b>broken</b>: 4 broken, 2 doubtful, 6 notes" in page
+    assert re.search(r"<li>checks that found something: [^<]*guard-open-moves", page)
+
+
+def test_a_story_in_which_nothing_changes_has_no_chart() -> None:
+    text = """\
+language: 1
+prop: Fan
+loop: 10 ms
+inputs: {tap: {kind: button, steady: 20 ms}}
+outputs: {fan: {kind: motor, values: [stopped, forward]}}
+regions: {fan_runs: {begins: on, states: {on: {set: {fan: forward}}}}}
+"""
+    result = check_source(Source("fan.yaml", text), 60)
+    assert isinstance(result, Checked)
+
+    page = report_html(Material(result.source, result.model, result.outcome))
+
+    assert "runaway" in page
+    assert "power on" in page
+    assert page.count("<figure><svg") == 2
 
 
 def test_what_is_on_the_page_is_all_that_it_is_made_of() -> None:

@@ -15,12 +15,13 @@ from behaviour.findings import (
     Severity,
     Verdict,
 )
+from behaviour.pipeline import Checked, check_source
 from behaviour.report.paint import Paint
 from behaviour.report.text import closing_text, mistakes_text, outcome_text
 from behaviour.source import NOWHERE, Source, Span
 from behaviour.telling import tell
 from tests.carousel import FORGETFUL, lid_opens_while_it_turns
-from tests.reading import model_in, model_of
+from tests.reading import model_in, model_of, source_of
 from tests.report.findings import RULE, forgotten_lid, outcome, span_of
 
 CALM = """\
@@ -211,3 +212,35 @@ def test_colour_adds_nothing_but_colour(source):
     for code in ("\x1b[1;31m", "\x1b[1;33m", "\x1b[32m", "\x1b[1m", "\x1b[2m", "\x1b[0m"):
         painted = painted.replace(code, "")
     assert painted == plain
+
+
+NARROW = Paint(on=False, width=50)
+
+
+def test_in_a_narrow_terminal_no_line_is_wider_and_nothing_is_left_out() -> None:
+    result = check_source(source_of("specs/faulty/carousel-forgot-lid.yaml"), 60)
+    assert isinstance(result, Checked)
+    parts = (result.source, result.model, result.outcome)
+
+    wide, narrow = outcome_text(*parts, notes=True), outcome_text(*parts, notes=True, paint=NARROW)
+
+    def unmarked(text: str) -> list[str]:
+        lines = [line for line in text.splitlines() if "|" not in line and "looked" not in line]
+        return [word for line in lines for word in line.split()]
+
+    closing = closing_text([result.model], NARROW)
+    assert max(map(len, (narrow + closing).splitlines())) <= 50
+    assert set(unmarked(narrow)) >= set(unmarked(wide))
+
+
+def test_in_a_narrow_terminal_the_mark_still_stands_below_what_it_marks() -> None:
+    source = Source(
+        "x.yaml", "        leave: [{when: push become pressed, go: leaving, and: more}]"
+    )
+    at = Label(Span(1, 29, 1, 35), "not expected, and that is said in many words")
+
+    text = mistakes_text(source, (Mistake(message="no", at=at),), NARROW)
+
+    shown, mark, *words = [line for line in text.splitlines() if "|" in line]
+    assert shown[mark.index("^") : mark.rindex("^") + 1] == "become"
+    assert " ".join(line.split("| ")[1].strip() for line in words) == at.text

@@ -66,6 +66,26 @@ def test_every_question_has_its_place_in_the_file(pattern: Pattern) -> None:
         assert filled(pattern, {question.word: OTHERS[question.word]}) != usual
 
 
+@EACH
+def test_the_card_of_a_new_file_lacks_only_whom_to_call(
+    pattern: Pattern, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "new.yaml"
+    path.write_text(filled(pattern, {}), encoding="utf-8")
+
+    assert main(["card", str(path)]) == 0
+    left_open = [line for line in capsys.readouterr().out.splitlines() if "not written" in line]
+    assert left_open == ["**Call**: not written down: ask before you go on"]
+
+
+def test_times_worked_out_are_written_as_a_person_would() -> None:
+    text = filled(PATTERNS[0], {"longest": "3 s"})
+
+    assert "run_limit: 3.5 s " in text
+    assert "takes: 1.5 s to 3 s" in text
+    assert "at most: 12 s" in text
+
+
 def test_answers_that_do_not_fit_are_refused() -> None:
     lid = PATTERNS[0]
     for answers, why in (

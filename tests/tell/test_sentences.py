@@ -12,7 +12,7 @@ from behaviour.report.sentences_html import sentences_html
 from behaviour.report.sentences_markdown import sentences_markdown
 from behaviour.source import Source
 from behaviour.tell.sentences import sheet_of
-from tests.reading import FAULTY, ROOT, SPECS, model_in, model_of, source_of
+from tests.reading import FAULTY, ROOT, SPECS, model_in, model_of, source_of, spec
 from tests.strategies import models
 from tests.tell.reader import read_page
 
@@ -134,3 +134,22 @@ def test_the_page_escapes_what_a_file_says() -> None:
 
     assert "<script" not in page
     assert "“&lt;script&gt;alert(1)&lt;/script&gt;”" in page
+
+
+def test_a_region_that_never_answers_its_guard_is_asked_about() -> None:
+    model = spec("specs/faulty/bubble-tub-looks-once.yaml")
+
+    assert sheet_of(model).questions[0] == (
+        "What should happen to `tub` when the switch `lid` becomes open? Nothing there answers it."
+    )
+
+
+def test_a_region_that_follows_another_is_not_asked_about_its_guard() -> None:
+    text = (ROOT / "specs/faulty/bubble-tub-looks-once.yaml").read_text(encoding="utf-8")
+    text = text.replace(
+        "leave: [{after: 6 s, go: waiting}]",
+        "leave: [{after: 6 s, go: waiting}, {when: eye in shut, go: waiting}]",
+    ).replace("rules:", "  eye: {begins: shut, states: {shut: {}}}\nrules:")
+    model = model_of(text)
+
+    assert not any("Nothing there" in each for each in sheet_of(model).questions)

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from behaviour.explore.twin import Loop
 from behaviour.model import Input, Output, Part, Role, Transition
-from behaviour.semantics import InputState, Look, PropState, done_next, step
+from behaviour.semantics import InputState, Look, PropState, done_next, power_up, step
 from tests.twin.case import Case, Vector, taken
 from tests.twin.implied import atoms_of
 
@@ -89,6 +89,49 @@ def _back(goal: Iterable[int], before: dict[int, list[int]]) -> set[int]:
     return found
 
 
+def held_starts(case: Case) -> Iterator[tuple[str, str]]:
+    """A hazard, and the start held since power-up that starts it: released, it would rest.
+
+    Judged where no mechanism answers: there both runs are given the same but for the start.
+    """
+    for at, output in case.hazards:
+        for number, item in enumerate(case.model.inputs):
+            is_asked = item.role is Role.START and output.name in case.model.owner
+            if is_asked and _counts_held(case, at, output, number, item.values[0]):
+                yield output.name, item.name
+
+
+def _counts_held(case: Case, at: int, output: Output, number: int, released: str) -> bool:
+    def otherwise(loop: Loop, loops: Iterable[Loop]) -> list[Loop]:
+        raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
+        drawn = dict(loop.stimulus.draws)
+        return [
+            each
+            for each in loops
+            if each.stimulus.raw == raw
+            and all(drawn.get(key, time) == time for key, time in each.stimulus.draws)
+        ]
+
+    def is_held(loop: Loop) -> bool:
+        return loop.left.inputs[number].steady != released
+
+    begin = [loop for loop in case.graph.starts if is_held(loop)]
+    ahead = [(one, two) for one in begin for two in otherwise(one, case.graph.starts)]
+    met: set[tuple[int, int]] = set()
+    while ahead:
+        one, two = ahead.pop()
+        was = None if one.source is None else case.graph.states[one.source].prop.outputs[at]
+        starts = was in (None, output.rest) and one.left.outputs[at] != output.rest
+        if starts and two.left.outputs[at] == output.rest:
+            return True
+        if (one.target, two.target) not in met:
+            met.add((one.target, two.target))
+            there = case.graph.loops[two.target]
+            onward = [loop for loop in case.graph.loops[one.target] if is_held(loop)]
+            ahead += [(on, to) for on in onward for to in otherwise(on, there)]
+    return False
+
+
 def unheld(case: Case) -> Iterator[tuple[str, str]]:
     """A hazard, and the button that is let go while it still runs because of it."""
     for at, output in case.hazards:
@@ -102,18 +145,18 @@ def _runs_on(case: Case, at: int, output: Output, number: int, item: Input) -> b
     onward = [list(loops) for loops in case.graph.loops]
     for one, stalled in case.graph.stalls:
         onward[one] += case.graph.loops[stalled]
+    region = case.model.region_index[case.model.owner[output.name]]
     ahead = []
-    for number_of, loops in enumerate(onward):
-        for loop in loops:
-            was = case.graph.states[number_of].prop.outputs[at]
-            region = case.model.region_index[case.model.owner[output.name]]
-            if (
-                was == output.rest != loop.left.outputs[at]
-                and taken(loop.left.regions[region]) is not None
-                and loop.left.inputs[number].steady != item.values[0]
-                and _would_rest(case, number_of, loop, number, at, output)
-            ):
-                ahead.append(loop.target)
+    for source, loops in [(None, case.graph.starts), *enumerate(onward)]:
+        was = output.rest if source is None else case.graph.states[source].prop.outputs[at]
+        ahead += [
+            loop.target
+            for loop in loops
+            if was == output.rest != loop.left.outputs[at]
+            and taken(loop.left.regions[region]) is not None
+            and loop.left.inputs[number].steady != item.values[0]
+            and _would_rest(case, source, loop, number, at, output)
+        ]
     met = set()
     while ahead:
         state = ahead.pop()
@@ -128,12 +171,17 @@ def _runs_on(case: Case, at: int, output: Output, number: int, item: Input) -> b
     return False
 
 
-def _would_rest(case: Case, source: int, loop: Loop, number: int, at: int, output: Output) -> bool:
+def _would_rest(
+    case: Case, source: int | None, loop: Loop, number: int, at: int, output: Output
+) -> bool:
     """Tell whether the hazard would have stayed at rest had the button long been released."""
     released = case.model.inputs[number].values[0]
-    before = _released(case.graph.states[source].prop, number, released)
     raw = (*loop.stimulus.raw[:number], released, *loop.stimulus.raw[number + 1 :])
-    return step(case.model, before, raw, dict(loop.stimulus.draws)).outputs[at] == output.rest
+    draws = dict(loop.stimulus.draws)
+    if source is None:
+        return power_up(case.model, raw, draws).outputs[at] == output.rest
+    before = _released(case.graph.states[source].prop, number, released)
+    return step(case.model, before, raw, draws).outputs[at] == output.rest
 
 
 def _released(prop: PropState, number: int, value: str) -> PropState:

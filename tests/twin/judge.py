@@ -26,6 +26,7 @@ from tests.twin.roles import beaten, filtered_slowly, open_moves, unasked
 from tests.twin.rules import answers, rule_conditions
 from tests.twin.standing import moves_at_power_up, reverses_at_once, runaways, self_running
 from tests.twin.staying import (
+    cues_never_reached,
     dead_ends,
     mechanism_never_taken,
     never_taken,
@@ -64,7 +65,10 @@ def judge(model: Model, graph: Graph) -> Judgement:
         "self-running": self_running(case),
         "moves-at-power-up": moves_at_power_up(case),
         "reverses-at-once": reverses_at_once(case),
-        "never-reached": case.all_states - case.entered(case.everywhere),
+        "never-reached": {
+            *(case.all_states - case.entered(case.everywhere)),
+            *cues_never_reached(case),
+        },
         "only-by-stall": case.entered(case.everywhere) - case.entered(case.healthy),
         "never-taken": never_taken(case),
         "mechanism-never-reached": case.all_stands - case.stood,

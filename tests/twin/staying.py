@@ -8,8 +8,10 @@ from functools import partial
 
 from behaviour.explore.twin import Loop
 from behaviour.model import (
+    Part,
     Region,
 )
+from behaviour.wording import cue_name
 from tests.twin.case import Case, backwards, circles, is_locked, moves_on, never, taken
 
 
@@ -65,9 +67,24 @@ def _is_stuck_away(case: Case, at: int, region: Region, states: Iterable[int]) -
     return any(number not in locked or number in goes_on for number in away)
 
 
+def cues_never_reached(case: Case) -> Iterator[tuple[str, str]]:
+    """A cue that no run comes to, of a state that some run enters: the first of its state.
+
+    The last cue of a state with `at the end` is a transition.
+    """
+    for at, region in case.regions:
+        come = {(now.leaf, now.cue) for loop in case.everywhere for now in [loop.left.regions[at]]}
+        for state in region.states:
+            last = len(state.cues) - (state.end is not None)
+            never_come = [n for n in range(1, last + 1) if (state.number, n) not in come]
+            if never_come and (state.number, 0) in come:
+                yield region.name, cue_name(state, never_come[0])
+
+
 def never_taken(case: Case) -> Iterator[tuple[str, int]]:
-    """A transition that no run takes, of a state that some run enters."""
+    """A transition that no run takes, of a state, or of its last cue, that some run comes to."""
     entered = case.entered(case.everywhere)
+    cut_off = set(cues_never_reached(case))
     for at, region in case.regions:
         numbers = {
             way.number
@@ -76,6 +93,11 @@ def never_taken(case: Case) -> Iterator[tuple[str, int]]:
         }
         for way in region.transitions():
             source = None if way.source is None else region.states[way.source].name
+            if way.part is Part.END and way.source is not None:
+                cues = range(1, len(region.states[way.source].cues))
+                names = {(region.name, cue_name(region.states[way.source], n)) for n in cues}
+                if names & cut_off:
+                    continue
             if way.number not in numbers and (source is None or (region.name, source) in entered):
                 yield region.name, way.number
 

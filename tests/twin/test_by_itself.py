@@ -15,7 +15,7 @@ from behaviour.findings import Answer
 from behaviour.model import Model, Role
 from tests.conftest import SHOWN
 from tests.strategies import models
-from tests.twin.by_itself import restarts, turned_on, unheld
+from tests.twin.by_itself import held_starts, restarts, turned_on, unheld
 from tests.twin.case import Case
 from tests.twin.judge import graph_of
 
@@ -76,6 +76,46 @@ def test_no_verdict_contradicts_the_plain_definition(model: Model, seed: int) ->
         assert disagreements(with_roles(model, seed)) == []
     except TooManyStatesError:
         return
+
+
+HELD: Counter[str] = Counter()
+
+
+@settings(
+    max_examples=max(60, (settings.default.max_examples if settings.default else 60) // 8),
+    suppress_health_check=list(HealthCheck),
+    deadline=None,
+    derandomize=True,
+)
+@given(models(), st.integers(0, 99))
+def test_no_verdict_on_a_held_start_contradicts_the_plain_definition(
+    model: Model, seed: int
+) -> None:
+    start = seed % len(model.inputs)
+    inputs = (
+        replace(item, role=Role.START if at == start else None, safe=None)
+        for at, item in enumerate(model.inputs)
+    )
+    outputs = tuple(replace(each, hazard=True) for each in model.outputs)
+    alone = replace(model, inputs=tuple(inputs), outputs=outputs, mechanism=(), rules=())
+    try:
+        expected = any(held_starts(Case(alone, graph_of(alone, MOST_STATES))))
+    except TooManyStatesError:
+        return
+    told = ask_roles(Asking(alone, Budget(20_000, 4)), ("held-start-counts",))
+    answer = told.verdicts[0].answer
+    HELD[f"{answer.value}, {'broken' if expected else 'kept'}"] += 1
+
+    assert answer is Answer.NOT_DECIDED or (answer is Answer.BROKEN) == expected
+
+
+def test_what_a_held_start_does_came_up(record_property: Callable[[str, object], None]) -> None:
+    """Runs after the random props: both answers must have occurred, or nothing was shown."""
+    for name, times in sorted(HELD.items()):
+        record_property(SHOWN, f"held-start-counts {name}: {times}")
+
+    assert HELD["broken, broken"] > 0
+    assert HELD["holds, kept"] > 0
 
 
 def test_what_starts_by_itself_came_up(record_property: Callable[[str, object], None]) -> None:

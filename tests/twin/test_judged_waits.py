@@ -1,5 +1,7 @@
 """Findings by plain definition, each with a near miss: what is never reached, beaten or missed."""
 
+from dataclasses import replace
+
 from behaviour.model import Mechanism, Model
 from tests.making import (
     Way,
@@ -17,6 +19,7 @@ from tests.making import (
     motor,
     moves,
     no,
+    output,
     prop,
     put,
     region,
@@ -43,6 +46,23 @@ def test_states_and_transitions_that_no_run_comes_to() -> None:
     )
     assert found(model, "never-reached") == {("r", "b")}
     assert found(model, "never-taken") == {("r", 0)}
+
+
+def test_a_cue_is_reached_in_the_loop_after_which_its_state_may_be_left() -> None:
+    cues = [(20, {"lamp": "lit"}), (30, {"lamp": "dark"})]
+
+    def shown(time: int) -> Model:
+        leave = [way("a", after=time)]
+        shot = state("b", cues=cues, leave=leave)
+        return prop(
+            region("r", state("a", leave=[way("b", when=becomes("x", "on"))]), shot),
+            inputs=[X],
+            outputs=[output("lamp", "dark", "lit")],
+        )
+
+    assert found(shown(20), "never-reached") == {("r", "b@20ms")}
+    assert found(shown(30), "never-reached") == {("r", "b@30ms")}
+    assert found(shown(40), "never-reached") == set()
 
 
 def test_a_transition_that_is_always_beaten_is_never_taken() -> None:
@@ -192,6 +212,35 @@ def test_a_way_out_by_people_alone_does_not_help() -> None:
 def test_a_time_or_the_mechanism_s_own_input_is_a_way_out() -> None:
     assert found(homing(way("idle", after=90)), "deaf") == set()
     assert found(homing(way("idle", when=is_("mark", "made"))), "deaf") == set()
+
+
+def test_what_people_may_do_beside_in_the_same_transition_is_a_way_out_by_people() -> None:
+    def leaving(when: object) -> Model:
+        model = homing()
+        home, idle = model.regions[0].states
+        leave = (replace(home.leave[0], when=when),)
+        states = (replace(home, leave=leave), idle)
+        return replace(model, regions=(replace(model.regions[0], states=states),))
+
+    made = becomes("mark", "made")
+    assert found(leaving(either(made, X_ON)), "deaf") == {("r", "home")}
+    assert found(leaving(either(made, is_("mark", "made"))), "deaf") == set()
+
+
+def test_what_stays_inside_a_state_is_no_way_out_of_it() -> None:
+    def homing_in_steps(target: str) -> Model:
+        wait = [way("idle", when=becomes("mark", "made"))]
+        fast = state("fast", sets={"drum": "forward"}, leave=[way(target, after=90)])
+        slow = state("slow", sets={"drum": "forward"})
+        return prop(
+            region("r", state("home", fast, slow, leave=wait), state("idle")),
+            inputs=[MARK],
+            outputs=[motor("drum")],
+            mechanism=[drum_position(begins=None)],
+        )
+
+    assert found(homing_in_steps("slow"), "deaf") == {("r", "home")}
+    assert found(homing_in_steps("idle"), "deaf") == set()
 
 
 # --- out-of-range -------------------------------------------------------------------------------

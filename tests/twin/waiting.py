@@ -5,14 +5,18 @@ Written from the pages, on the explicit graph; it knows no engine.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import product
 
 from behaviour.explore.twin import Loop
 from behaviour.model import (
+    And,
     Becomes,
+    Condition,
     HeldFor,
     Is,
     Mechanism,
     Movement,
+    Or,
     Part,
     Region,
     Transition,
@@ -111,7 +115,7 @@ def deaf(case: Case) -> Iterator[tuple[str, str]]:
     """A state that waits for `x becomes v`, is entered with x at v, and lets only people go on.
 
     x is moved by a mechanism. Any other way out that names no input which only people move, or no
-    input at all, is a way out.
+    input at all, is a way out; what is said by an `or` is several ways.
     """
     waits = [
         (at, region, way, name, value)
@@ -127,42 +131,70 @@ def deaf(case: Case) -> Iterator[tuple[str, str]]:
         subject = (region.name, region.states[way.source].name)
         if subject in found:
             continue
-        leaves = {
-            loop.left.regions[at].leaf
-            for loop in case.healthy
-            if loop.left.inputs[case.model.input_index[name]].steady == value
+        if any(
+            loop.left.inputs[case.model.input_index[name]].steady == value
             and way.source in entered_in(case, loop, at, region)
-        }
-        if any(_needs_people(case, region, leaf, way) for leaf in leaves):
+            for loop in case.healthy
+        ) and _needs_people(case, region, way):
             found.add(subject)
             yield subject
 
 
 def _waited_for(case: Case, way: Transition) -> Iterator[tuple[str, str]]:
-    for atom, _ in set(atoms_of(way.when)):
-        if not isinstance(atom, Becomes) or atom.name not in case.forced:
+    """The changes without which one way of a transition is not open, all its others by people."""
+    ways = _ways_of(way.when)
+    for at, one in enumerate(ways):
+        others = (*ways[:at], *ways[at + 1 :])
+        if not all(inputs_of(case.model, other) - case.forced for other in others):
             continue
-        if implies(case.model, way.when, atom):
-            yield atom.name, atom.value
+        for atom, _ in set(atoms_of(one)):
+            if not isinstance(atom, Becomes) or atom.name not in case.forced:
+                continue
+            if implies(case.model, one, atom):
+                yield atom.name, atom.value
 
 
-def _needs_people(case: Case, region: Region, leaf: int, waiting: Transition) -> bool:
+def _ways_of(when: Condition | None) -> list[Condition | None]:
+    """Write a condition as its ways, each without an `or` but under a `not`."""
+    match when:
+        case Or(parts=parts):
+            return [way for part in parts for way in _ways_of(part)]
+        case And(parts=parts):
+            every = product(*(_ways_of(part) for part in parts))
+            return [And(tuple(part for part in way if part is not None)) for way in every]
+        case _:
+            return [when]
+
+
+def _needs_people(case: Case, region: Region, waiting: Transition) -> bool:
+    """Tell whether people are needed by every other transition that leaves the waiting state."""
+    assert waiting.source is not None
+    return all(
+        inputs_of(case.model, way.when) - case.forced
+        for leaf in region.states
+        if not leaf.children and region.contains(waiting.source, leaf.number)
+        for way in _out_of(region, leaf.number, waiting.source)
+        if way.number != waiting.number
+    )
+
+
+def _out_of(region: Region, leaf: int, source: int) -> Iterator[Transition]:
+    """The transitions that may be taken from a leaf and leave a state around it."""
     path = region.path(leaf)
     states = [region.states[number] for number in path]
     ways = list(region.interlocks)
     for state in states:
         ways += [*state.interlocks, *state.leave, *([] if state.end is None else [state.end])]
-    return all(
-        inputs_of(case.model, way.when) - case.forced
-        for way in ways
-        if way.number != waiting.number and way.target is not None
-        if not (way.part is Part.INTERLOCK and way.target in path)
-        if not any(
-            state.lockout
+    for way in ways:
+        if way.target is None or (way.part is Part.INTERLOCK and way.target in path):
+            continue
+        left = [
+            state
             for state in states
             if state.number == way.target or not region.contains(state.number, target_of(way))
-        )
-    )
+        ]
+        if source in [state.number for state in left] and not any(s.lockout for s in left):
+            yield way
 
 
 def false_jams(case: Case) -> Iterator[tuple[str, int]]:

@@ -21,10 +21,11 @@ from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.quiet import may_count_held
+from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
-from behaviour.check.roles.unheld import PERHAPS, HeldStart, Unheld
+from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -291,15 +292,17 @@ def _held_start(
     regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
     watch = HeldStart(output, at, owner, start, number, reset, regions, Otherwise(number))
     question = Question(watches=(watch,), conditions=seen, may_stall=True, begins_anew=True)
-    for wanted in ((BREACH, PERHAPS), (BREACH,)):
+    for wanted in ((BREACH, PERHAPS, LATER), (BREACH, PERHAPS), (BREACH,)):
         run = asking.reach(
             question,
             lambda _, w=wanted: lambda at: at.watch[0] in w,  # type: ignore[misc]
             conditions=seen,
             outputs=(output.name,),
         )
-        if run is None and wanted == (BREACH, PERHAPS):
+        if run is None and LATER in wanted:
             return None
+        if run is not None and rests_released(model, run, output, number, reset):
+            return run
     if run is None:
         raise LimitError("what was held", f"not shown whether `{start.name}` made it start")
     return run

@@ -102,7 +102,7 @@ def _with_draws(ways: tuple[Way, ...], taken: Way | None, told: Sight) -> tuple[
     is_above = True
     for way in ways:
         is_drawn = way.clock is not None and way.early != way.surely
-        if _is_same(way, taken):
+        if is_same(way, taken):
             is_above = False
             found.append(replace(way, clock=None, early=0, surely=0) if is_drawn else way)
         elif not (is_drawn and is_above and told.judge(way.when) == HOLDS):
@@ -110,9 +110,11 @@ def _with_draws(ways: tuple[Way, ...], taken: Way | None, told: Sight) -> tuple[
     return tuple(found)
 
 
-def _is_same(way: Way, taken: Way | None) -> bool:
+def is_same(way: Way | None, taken: Way | None) -> bool:
     """Tell whether two ways are one: each is worked out anew in every place that asks for it."""
-    return taken is not None and (way.transition, way.to, way.ended) == (
+    if way is None or taken is None:
+        return way is taken
+    return (way.transition, way.to, way.ended) == (
         taken.transition,
         taken.to,
         taken.ended,

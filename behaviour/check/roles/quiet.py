@@ -4,17 +4,18 @@ It knows no time: it follows the transitions that need no hand but that one. Wha
 way to is never; a way that it finds need not be possible.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import product
+from itertools import product, takewhile
 from math import prod
 from typing import NamedTuple
 
-from behaviour.explore.guards import atoms
+from behaviour.explore.guards import atoms, count
 from behaviour.explore.places import Place, Spot, Way, spot
 from behaviour.model import (
     And,
+    Atom,
     Becomes,
     Compare,
     Condition,
@@ -30,8 +31,60 @@ from behaviour.model import (
     Part,
     Transition,
 )
+from behaviour.semantics import filter_loops
 
 Names = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """What the inputs that an interlock names are told as it stops a hazard.
+
+    Those in `changed` changed in that very loop.
+    """
+
+    told: Mapping[str, str]
+    changed: Names
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """What tells how long ago an interlock stopped a hazard.
+
+    `stops` are the ways in which it may have; from `fresh` on downwards the states of region number
+    `region` were entered then or later.
+    """
+
+    model: Model
+    stops: tuple[Stop, ...]
+    region: int
+    fresh: int
+
+    def lasts(self, number: int, way: Way) -> int:
+        """Give a number of loops before which region number `number` cannot take a way."""
+        parts = way.when.parts if isinstance(way.when, And) else (way.when,)
+        told = min(
+            (max(self._lasts(part, stop) for part in parts) for stop in self.stops), default=0
+        )
+        match way.clock:
+            case ("region", _, depth) if number == self.region and depth >= self.fresh:
+                return max(told, way.early)
+            case _:
+                return told
+
+    def _lasts(self, part: Condition | None, stop: Stop) -> int:
+        """Give a number of loops before which a condition cannot hold after the stop."""
+        match part:
+            case HeldFor(name=name, value=value, time=time) if stop.told.get(name, value) != value:
+                return count(self.model, time)
+            case Is(name=name) if name in stop.changed:
+                item = self.model.input[name]
+                fits = [v for v in item.values if (v in part.values) != part.negated]
+                if stop.told[name] not in fits:
+                    return min((filter_loops(self.model, item, v) for v in fits), default=0) + 1
+            case _:
+                pass
+        return 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +97,7 @@ class Hands:
     """Inputs that change to no other value than this."""
     done: Mapping[str, bool] = field(default_factory=dict)
     """Of motors that are known to have ended their move, or not to have."""
+    since: Since | None = None
 
     def judge(self, condition: Condition | None) -> bool | None:
         """Tell whether a condition surely holds, surely fails, or (None) may do either."""
@@ -78,6 +132,12 @@ def _every(found: Iterable[bool | None]) -> bool | None:
     return None if None in several else True
 
 
+def longest_filter(model: Model, name: str) -> int:
+    """Count the loops within which whatever people do with an input is told the controller."""
+    item = model.input[name]
+    return max(filter_loops(model, item, value) for value in item.values)
+
+
 def _not(found: bool | None) -> bool | None:  # noqa: FBT001
     return None if found is None else not found
 
@@ -96,6 +156,10 @@ class At(NamedTuple):
 
     places: Places
     is_away: bool
+    told: tuple[tuple[str, str], ...] = ()
+    """What inputs are told that nobody moves, as far as it is followed."""
+    untold: Names = frozenset()
+    """Inputs of which people may have done what the controller is not told yet."""
 
 
 class TooManyError(Exception):
@@ -186,19 +250,50 @@ class Quiet:
 
     def loops(self, at: At, hands: Hands) -> set[At]:
         """List where a loop may lead: all regions read the same."""
-        found: set[Places] = set()
-        for read in self._shared:
-            if all(hands.read.get(name, value) == value for name, value in read.items()):
-                seen = replace(hands, read={**hands.read, **read})
-                found |= self._loops(at.places, seen)
-        return {self.at(places, was_away=at.is_away) for places in found}
+        found: set[At] = set()
+        for told, new in self._told_now(at):
+            known = {**hands.read, **told}
+            for read in self._shared:
+                if all(known.get(name, value) == value for name, value in read.items()):
+                    now = replace(hands, read={**known, **read}, quiet=hands.quiet - new)
+                    found |= self._loops(at, now, told, new)
+        return found
 
-    def _loops(self, places: Places, hands: Hands) -> set[Places]:
-        several = []
-        for number, place in enumerate(places):
-            ways, may_wait = self.ways(number, places, hands)
-            several.append({*(way.to for way in ways), *([place] if may_wait else ())})
-        return set(product(*several))
+    def _told_now(self, at: At) -> Iterator[tuple[dict[str, str], Names]]:
+        """List what the controller may be told in a loop, and which of it is new.
+
+        It is what was done before; what nothing here asks for is told as well later.
+        """
+        told = dict(at.told)
+        asked = [name for name in sorted(at.untold) if self.asks(at.places, name)]
+        options = [
+            [None, *(v for v in self.model.input[name].values if v != told.get(name))]
+            for name in asked
+        ]
+        for values in product(*options):
+            new = {name: v for name, v in zip(asked, values, strict=True) if v is not None}
+            yield {**told, **{n: v for n, v in new.items() if n in told}}, frozenset(new)
+
+    def _loops(self, at: At, hands: Hands, told: Mapping[str, str], new: Names) -> set[At]:
+        several = [tuple(self._ends(n, at, hands)) for n in range(len(at.places))]
+        found = set()
+        for ends in product(*several):
+            places = tuple(place for place, _ in ends)
+            lasted = max(loops for _, loops in ends)
+            late = {name for name in at.untold if longest_filter(self.model, name) < lasted}
+            if not late & new:
+                to = self.at(places, was_away=at.is_away)
+                untold = at.untold - new - late
+                found.add(to._replace(told=tuple(told.items()), untold=untold))
+        return found
+
+    def _ends(self, number: int, at: At, hands: Hands) -> Iterator[tuple[Place, int]]:
+        """List where a region may be after a loop, and how long after the stop it is at least."""
+        ways, may_wait = self.ways(number, at.places, hands)
+        for way in dict.fromkeys(ways):
+            yield way.to, 0 if hands.since is None else hands.since.lasts(number, way)
+        if may_wait:
+            yield at.places[number], 0
 
     @cached_property
     def _driven(self) -> list[list[str]]:
@@ -254,20 +349,23 @@ class Quiet:
         Where it is `held`, asking whether it becomes one of two values does not count.
         """
         edges = held is not None and len(held.values) == 2  # noqa: PLR2004
-        ways = (
-            way.when
-            for number, place in enumerate(places)
-            for course in self.spot(number, place).courses
-            for way in course.ways
-        )
-        during = (m.during for each in self.model.mechanism for m in each.movements())
         return any(
             not isinstance(atom, InState | Compare)
             and atom.name == name
             and not (edges and isinstance(atom, Becomes))
-            for condition in (*ways, *during)
-            for atom in atoms(condition)
+            for atom in (*self._asked(places), *self._during)
         )
+
+    def _asked(self, places: Places) -> Iterator[Atom]:
+        for number, place in enumerate(places):
+            for course in self.spot(number, place).courses:
+                for way in course.ways:
+                    yield from atoms(way.when)
+
+    @cached_property
+    def _during(self) -> list[Atom]:
+        movements = (m for each in self.model.mechanism for m in each.movements())
+        return [atom for movement in movements for atom in atoms(movement.during)]
 
 
 def at_rest(several: Iterable[At]) -> set[At]:
@@ -298,36 +396,97 @@ def may_turn_on(
 def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
     """Tell whether a hazard may start once an interlock has stopped it."""
     try:
+        every = here.everywhere()
+        stops = [
+            (before, read)
+            for read in _while_true(here, interlock, hands)
+            for before in every
+            if before.is_away and here.judge(interlock.when, before.places, read) is not False
+        ]
+        held_back = frozenset(n for n in hands.quiet if longest_filter(here.model, n) > 0)
         begins = {
-            at
-            for stops in _while_true(here, interlock)
-            for before in here.everywhere()
-            if here.judge(interlock.when, before.places, stops) is not False
-            for at in at_rest(here.loops(before, stops))
+            at._replace(told=_of(read.read, hands.quiet), untold=held_back)
+            for before, read in stops
+            for at in at_rest(here.loops(before, read))
             if _leads(here, before, at, interlock)
         }
-        return any(at.is_away for at in here.onward(begins, hands))
+        then = replace(hands, since=_since(here, interlock, [read.read for _, read in stops]))
+        return any(at.is_away for at in here.onward(begins, then))
     except TooManyError:
         return True
 
 
+def _of(read: Mapping[str, str], names: Names) -> tuple[tuple[str, str], ...]:
+    return tuple((name, value) for name, value in sorted(read.items()) if name in names)
+
+
+def _since(here: Quiet, interlock: Transition, told: Iterable[Mapping[str, str]]) -> Since | None:
+    if not isinstance(interlock.target, int):
+        return None
+    changed = _changed(interlock) if _is_at_once(here, interlock) else {}
+    stops = tuple(
+        Stop(read, frozenset(n for n, value in read.items() if value in changed.get(n, ())))
+        for read in told
+    )
+    depth = len(here.model.regions[here.number].path(interlock.target)) - 1
+    return Since(here.model, stops, here.number, depth)
+
+
+def _changed(interlock: Transition) -> dict[str, Names]:
+    """Map inputs to values that they have just come to when an interlock has just come true."""
+    when = interlock.when
+    parts = when.parts if isinstance(when, Or) else (when,)
+    if not all(isinstance(part, Is) and not part.negated for part in parts):
+        return {}
+    found: dict[str, Names] = {}
+    for part in parts:
+        if isinstance(part, Is):
+            found[part.name] = found.get(part.name, frozenset()) | frozenset(part.values)
+    return found
+
+
+def _is_at_once(here: Quiet, interlock: Transition) -> bool:
+    """Tell whether an interlock that holds never leaves the hazard away from rest.
+
+    So it has just come to hold in any loop in which it stops the hazard.
+    """
+    for at in here.everywhere():
+        for course in here.spot(here.number, at.places[here.number]).courses:
+            above = list(takewhile(lambda way: not _takes(way, interlock), course.ways))
+            is_there = len(above) < len(course.ways)
+            ends = [way.to for way in course.ways[: len(above) + is_there]]
+            ends += [] if is_there else [at.places[here.number]]
+            for end in ends:
+                places = (*at.places[: here.number], end, *at.places[here.number + 1 :])
+                if here.at(places, was_away=at.is_away).is_away:
+                    return False
+    return True
+
+
+def _takes(way: Way, interlock: Transition) -> bool:
+    return way.transition is not None and way.transition.number == interlock.number
+
+
 def _leads(here: Quiet, before: At, after: At, interlock: Transition) -> bool:
     return before.is_away and any(
-        way.transition is not None
-        and way.transition.number == interlock.number
-        and way.to == after.places[here.number]
+        _takes(way, interlock) and way.to == after.places[here.number]
         for course in here.spot(here.number, before.places[here.number]).courses
         for way in course.ways
     )
 
 
-def _while_true(here: Quiet, interlock: Transition) -> list[Hands]:
-    """List what the inputs that an interlock names may read as it is taken."""
-    named = {atom.name for atom in atoms(interlock.when) if not isinstance(atom, InState | Compare)}
-    items = [item for item in here.model.inputs if item.name in named]
+def _while_true(here: Quiet, interlock: Transition, hands: Hands) -> list[Hands]:
+    """List what the inputs that an interlock names may read as it is taken.
+
+    Those that nobody moves then are read too, if they are few.
+    """
+    names = {atom.name for atom in atoms(interlock.when) if not isinstance(atom, InState | Compare)}
+    named = [item for item in here.model.inputs if item.name in names]
+    items = [item for item in here.model.inputs if item.name in names | hands.quiet]
+    if prod(len(item.values) for item in items) > MOST_READ:
+        items = named
     read = product(*(item.values for item in items))
-    names = [item.name for item in items]
-    return [Hands(dict(zip(names, values, strict=True))) for values in read]
+    return [Hands({i.name: v for i, v in zip(items, values, strict=True)}) for values in read]
 
 
 def may_count_held(here: Quiet, start: Input) -> bool:

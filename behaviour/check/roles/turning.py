@@ -5,27 +5,35 @@ has been read steady, with a `hold_to_run` let go, it would never start with eve
 still, and with that one input turned it does. Of an interlock: it stopped the hazard, and once its
 condition is cleared by inputs that it names, and by nothing else, the hazard starts.
 
-Most often the transitions of the hazard's region alone show that there is no such way. Else runs
-are tried one by one on the concrete prop. What neither shows is not decided.
+Most often the transitions of the hazard's region alone show that there is no such way, or else a
+search for people who leave all the rest alone. What it finds, and what a walk found, is tried on
+the concrete prop. What none of them shows is not decided.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import islice, product
 
 from behaviour.check.asking import Asking
-from behaviour.check.roles.quiet import Hands, Quiet, may_start_after, may_turn_on
-from behaviour.check.roles.seeing import is_stopped_by_interlock
+from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
+from behaviour.check.roles.quiet import (
+    Hands,
+    Quiet,
+    longest_filter,
+    may_start_after,
+    may_turn_on,
+)
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
-from behaviour.explore.guards import Limit, atoms
+from behaviour.explore.guards import atoms
 from behaviour.explore.holding_on import clear, turn
 from behaviour.explore.search import LimitError
-from behaviour.explore.situations import Moment, Next, Question
-from behaviour.explore.surroundings import is_presumed
+from behaviour.explore.situations import Question, Watch
 from behaviour.faults import Fault, touched
 from behaviour.findings import Run
 from behaviour.model import (
+    And,
+    Becomes,
     Compare,
     Condition,
     Input,
@@ -36,6 +44,7 @@ from behaviour.model import (
     Role,
     Transition,
 )
+from behaviour.semantics import filter_loops
 from behaviour.story import replay
 
 MOST_TRIED = 60
@@ -55,19 +64,83 @@ def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | 
     if not may:
         return None
     if not asking.faults:
-        part = cone(asking.model, outputs=(output.name,)).model
-        number = part.input_index[item.name]
+        try:
+            tries = [*islice(_tries(asking, output, item, after), MOST_TRIED)]
+        except LimitError:
+            tries = []
+        else:
+            if not tries:
+                return None
         budget = asking.budget.share()
-        ways = (
-            (run, held)
-            for run, before in product(_ends(asking, part, output), may)
-            for held in _ways_to_hold(part, {number: before})
-        )
-        for run, held in islice(ways, MOST_TRIED):
-            found = turn(budget, part, run, held, (number, after), output.name)
+        for part, run, held in (*tries, *_walked(asking, output, item, may)):
+            turned = (part.input_index[item.name], after)
+            found = turn(budget, part, run, held, turned, output.name)
             if found is not None:
                 return asking.whole(part, found)
     raise LimitError("what starts by itself", f"not shown whether turning `{item.name}` does")
+
+
+Try = tuple[Model, Run, tuple[str | None, ...]]
+"""A part of the prop, a run of it, and how its inputs are held before one of them is turned."""
+
+
+def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[Try]:
+    """Find runs in which a hazard starts once an input is turned, whether or not it would anyway.
+
+    None at all shows that it never does. Raises LimitError.
+    """
+    model = asking.model
+    people = _asked_people(asking, output)
+    others = [each for each in people if each is not item]
+    released = [each for each in people if each.role is Role.HOLD_TO_RUN and each is not item]
+    watch = Turned(
+        output,
+        model.output_index[output.name],
+        And((Becomes(item.name, after), let_go(released))),
+        left_alone(others),
+        left_alone(people),
+    )
+    seen = (left_alone(people), let_go(people))
+    for part, run in _found(asking, watch, output, seen):
+        views = replay(part, run)
+        number = part.input_index[item.name]
+        turned = max(n for n, view in enumerate(views) if view.state.inputs[number].became)
+        held = tuple(
+            None if each.name in model.moved else now.steady
+            for each, now in zip(part.inputs, views[turned - 1].state.inputs, strict=True)
+        )
+        before = max(turned - filter_loops(part, item, after), 1)
+        yield part, replace(run, stimuli=run.stimuli[:before]), held
+
+
+def _walked(asking: Asking, output: Output, item: Input, befores: list[str]) -> Iterator[Try]:
+    """Give runs into each state of the hazard's region that a short walk finds."""
+    part = cone(asking.model, outputs=(output.name,)).model
+    owner = asking.model.owner[output.name]
+    ends = [
+        run
+        for mark, run in asking.walked(part, may_stall=False).items()
+        if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == owner
+    ]
+    number = part.input_index[item.name]
+    tries = (
+        (part, run, held)
+        for run, before in product(ends, befores)
+        for held in _ways_to_hold(part, {number: before})
+    )
+    yield from islice(tries, MOST_TRIED)
+
+
+def _found(
+    asking: Asking, watch: Watch, output: Output, seen: tuple[Condition, ...]
+) -> Iterator[tuple[Model, Run]]:
+    """Find runs that break a watch of what people leave alone."""
+    return asking.reach_each(
+        Question(watches=(watch,), conditions=seen, may_stall=True),
+        lambda _: lambda at: at.watch[0] == BREACH,
+        conditions=seen,
+        outputs=(output.name,),
+    )
 
 
 def _is_asked(item: Input, value: str) -> bool:
@@ -108,17 +181,6 @@ def _ways_to_hold(model: Model, given: dict[int, str]) -> Iterator[tuple[str | N
     yield from product(*several)
 
 
-def _ends(asking: Asking, part: Model, output: Output) -> list[Run]:
-    """Give runs into each state of the hazard's region that a short walk finds."""
-    owner = asking.model.owner[output.name]
-    found = asking.walked(part, may_stall=False)
-    return [
-        run
-        for mark, run in found.items()
-        if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == owner
-    ]
-
-
 # --- Interlocks ---------------------------------------------------------------------------------
 
 
@@ -137,39 +199,65 @@ def restarted(asking: Asking, output: Output, interlock: Transition) -> Run | No
 
     Raises LimitError where neither is shown.
     """
-    model = asking.model
     if not _may_restart(asking, output, interlock):
         return None
-    stops = 0
-    budget = asking.budget.share()
-    for stopped in islice(_stops(asking, output, interlock), MOST_STOPS):
-        stops += 1
-        if asking.faults or interlock.when is None:
-            break
-        for held in _ways_to_clear(model, stopped, interlock):
-            found = clear(budget, model, stopped, held, interlock.when, output.name)
-            if found is not None:
-                return found
+    stops = [*islice(_stops(asking, output, interlock), MOST_STOPS)]
     if not stops:
         return None
+    if not asking.faults and interlock.when is not None:
+        budget = asking.budget.share()
+        for part, stopped in stops:
+            for held in _ways_to_clear(part, stopped, interlock):
+                found = clear(budget, part, stopped, held, interlock.when, output.name)
+                if found is not None:
+                    return asking.whole(part, found)
     raise LimitError("what starts by itself", "not shown whether clearing an interlock does")
 
 
-def _stops(asking: Asking, output: Output, interlock: Transition) -> Iterator[Run]:
-    """Give runs that end as the interlock stops the hazard, each into another situation."""
+def _stops(asking: Asking, output: Output, interlock: Transition) -> Iterator[tuple[Model, Run]]:
+    """Give runs that end as the interlock stops a hazard which starts again once it is cleared.
+
+    None at all shows that it never does so by itself. Raises LimitError.
+    """
     model = asking.model
-    watch = Stopped(output, model.output_index[output.name], model.owner[output.name], interlock)
-    return asking.reach_each(
-        Question(watches=(watch,), may_stall=True),
-        lambda _: lambda at: at.watch[0] == BREACH,
-        outputs=(output.name,),
+    named, loose = _named([interlock.when]), on_lines(asking.faults)
+    others = [
+        item
+        for item in _asked_people(asking, output)
+        if item.name not in loose | named and item.role is not Role.HOLD_TO_RUN
+    ]
+    watch = Cleared(
+        output,
+        model.output_index[output.name],
+        model.owner[output.name],
+        interlock,
+        left_alone(others),
+        max((longest_filter(model, item.name) for item in others), default=0),
     )
+    seen = (left_alone(others), *([] if interlock.when is None else [interlock.when]))
+    for part, run in _found(asking, watch, output, seen):
+        stop = _last_stop(part, run, output, interlock)
+        yield part, replace(run, stimuli=run.stimuli[: stop + 1])
+
+
+def _last_stop(model: Model, run: Run, output: Output, interlock: Transition) -> int:
+    """Give the last loop of a run in which an interlock is taken and a hazard comes to rest."""
+    at, region = model.output_index[output.name], model.region_index[model.owner[output.name]]
+    found = 0
+    before = output.rest
+    for number, view in enumerate(replay(model, run)):
+        fired = view.state.regions[region].fired
+        way = None if fired is None else fired.transition
+        now = view.state.outputs[at]
+        if way is not None and way.number == interlock.number and before != output.rest == now:
+            found = number
+        before = now
+    return found
 
 
 def _may_restart(asking: Asking, output: Output, interlock: Transition) -> bool:
     model = asking.model
-    presumed = {item.name for n, item in enumerate(model.inputs) if is_presumed(model, n)}
-    loose = on_lines(asking.faults) | presumed
+    loose = on_lines(asking.faults)
     let_go = {
         item.name: item.values[0]
         for item in model.inputs
@@ -191,35 +279,6 @@ def _ways_to_clear(
     yield from product(*several)
 
 
-@dataclass(frozen=True, slots=True)
-class Stopped:
-    """Met in a loop in which an interlock brings a hazard to rest."""
-
-    output: Output
-    at: int
-    owner: str
-    interlock: Transition
-
-    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
-        del number, moment
-        return (Next(0),)
-
-    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        del number, place
-        way = moment.ways[moment.told.model.region_index[self.owner]]
-        stops = (
-            way is not None
-            and way.transition is not None
-            and way.transition.number == self.interlock.number
-            and is_stopped_by_interlock(moment, self.at, self.output, self.owner)
-        )
-        return (Next(BREACH if stops else 0),)
-
-    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
-        del place
-        return ()
-
-
 # --- Small --------------------------------------------------------------------------------------
 
 
@@ -230,6 +289,12 @@ def _named(conditions: Iterable[Condition | None]) -> set[str]:
         for atom in atoms(condition)
         if not isinstance(atom, InState | Compare)
     }
+
+
+def _asked_people(asking: Asking, output: Output) -> list[Input]:
+    """List the inputs that people move and that a hazard can depend on."""
+    part = cone(asking.model, outputs=(output.name,)).model
+    return [item for item in part.inputs if item.name in _people(part)]
 
 
 def _people(model: Model) -> frozenset[str]:

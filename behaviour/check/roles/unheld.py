@@ -13,9 +13,9 @@ as if it were released, and the loop itself shows it. Where one has, the start i
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from behaviour.check.roles.otherwise import Otherwise
+from behaviour.check.roles.otherwise import Otherwise, is_same
 from behaviour.check.roles.seeing import is_active, is_away, leaves_rest, look, truly
-from behaviour.check.watching import BREACH
+from behaviour.check.watching import BREACH, Truth, join
 from behaviour.explore.guards import Limit, atoms
 from behaviour.explore.situations import Moment, Next
 from behaviour.model import Compare, Input, InState, Output
@@ -74,6 +74,9 @@ APART = 8
 PERHAPS = -2
 """A hazard started where what a held start did before may be why."""
 
+LATER = -3
+"""So it did once the start was let go, and before it was pressed anew."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeldStart:
@@ -99,7 +102,7 @@ class HeldStart:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         del number
-        if place in (BREACH, PERHAPS):
+        if place in (BREACH, PERHAPS, LATER):
             yield Next(place)
         else:
             pressed = is_active(self.start, look(moment, self.number).value)
@@ -110,11 +113,12 @@ class HeldStart:
     def _judged(self, place: int, moment: Moment, *, apart: bool) -> Iterator[Next]:
         if place == RELEASED and apart:
             starts = leaves_rest(moment, self.at, self.output)
-            yield Next(PERHAPS if starts else RELEASED + APART)
+            yield Next(LATER if starts else RELEASED + APART)
         elif place not in (THROUGH, HELD):
             yield Next(place)
         elif place != HELD or not leaves_rest(moment, self.at, self.output):
-            yield Next(place + APART if apart or self._parts(moment) else place)
+            for parts in (Truth(holds=True),) if apart else self._parts(moment):
+                yield Next(place + APART if parts.holds else place, parts.lows, parts.highs)
         elif apart or self._is_rough(moment):
             yield Next(PERHAPS)
         else:
@@ -123,23 +127,41 @@ class HeldStart:
     def _in_this_loop(self, place: int, moment: Moment) -> Iterator[Next]:
         region = moment.told.model.region_index[self.owner]
         released = self.start.values[0]
-        for away, lows, highs in self.otherwise.away(moment, region, self.output, released):
-            where = place + APART if self._parts(moment) else place
-            yield Next(where if away else BREACH, lows, highs)
+        for away, *bounds in self.otherwise.away(moment, region, self.output, released):
+            would = Truth(away, *bounds)
+            if not away:
+                yield Next(BREACH, would.lows, would.highs)
+                continue
+            for parts in self._parts(moment):
+                yield Next(place + APART if parts.holds else place, *join(would, parts))
 
-    def _parts(self, moment: Moment) -> bool:
-        """Tell whether some region may choose otherwise because of the start, or may be unseen."""
-        model, released = moment.told.model, self.start.values[0]
+    def _parts(self, moment: Moment) -> list[Truth]:
+        """Tell whether some region chooses otherwise because of the start, or may do so unseen."""
         if self._is_rough(moment):
-            return True
-        return any(
-            self.otherwise.chosen(moment, region, None)
-            != self.otherwise.chosen(moment, region, released)
-            if moment.before is not None
-            else list(self.otherwise.options(moment, region, self._told(moment)))
-            != list(self.otherwise.options(moment, region, released))
-            for region in range(len(model.regions))
-        )
+            return [Truth(holds=True)]
+        found = [Truth(holds=False)]
+        for region in range(len(moment.told.model.regions)):
+            found = [
+                Truth(one.holds or other.holds, *join(one, other))
+                for one in found
+                for other in self._parts_of(moment, region)
+            ]
+        return found
+
+    def _parts_of(self, moment: Moment, region: int) -> list[Truth]:
+        released = self.start.values[0]
+        if moment.before is None:
+            told = list(self.otherwise.options(moment, region, self._told(moment)))
+            other = list(self.otherwise.options(moment, region, released))
+            return [Truth(told != other)]
+        if self.otherwise.chosen(moment, region, None) == self.otherwise.chosen(
+            moment, region, released
+        ):
+            return [Truth(holds=False)]
+        return [
+            Truth(not is_same(option.way, moment.ways[region]), option.lows, option.highs)
+            for option in self.otherwise.options(moment, region, released)
+        ]
 
     def _told(self, moment: Moment) -> str:
         return look(moment, self.number).value

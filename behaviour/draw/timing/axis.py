@@ -77,8 +77,11 @@ class Strip:
         )
 
 
-def strips(changes: Sequence[int]) -> tuple[Strip, ...]:
-    """Lay an axis under changes that go from loop 0 to the end, both among them."""
+def strips(changes: Sequence[int], wide: float = LAST) -> tuple[Strip, ...]:
+    """Lay an axis under changes that go from loop 0 to the end, both among them.
+
+    `wide` is the points of the last loop.
+    """
     *early, end = changes
     last = end - 1
     kept = _kept(sorted({*early, last}))
@@ -88,7 +91,7 @@ def strips(changes: Sequence[int]) -> tuple[Strip, ...]:
         unit, most = _scale(gaps)
         rows = _in_rows(_uncut(kept, most, _hidden(early, kept)), unit)
     left = rows[-1][-1].right if rows[-1] else 0.0
-    rows[-1].append(Piece(last, end, left, LAST))
+    rows[-1].append(Piece(last, end, left, wide))
     return tuple(Strip(tuple(row)) for row in rows)
 
 

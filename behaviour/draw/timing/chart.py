@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from behaviour.draw.lettering import LINE, widest, width, wrapped
+from behaviour.draw.lettering import LINE, UNDER, widest, width, wrapped
 from behaviour.draw.shapes import (
     Box,
     Dash,
@@ -26,12 +26,12 @@ from behaviour.draw.shapes import (
     Words,
     moved,
 )
-from behaviour.draw.timing.axis import Piece, Strip, strips, ticks
+from behaviour.draw.timing.axis import LAST, Piece, Strip, strips, ticks
 from behaviour.draw.timing.lanes import Lane, Lanes, Mark, Sort, Stretch, Timer, lanes_of
 from behaviour.findings import Run
 from behaviour.fingerprint import fingerprint
-from behaviour.model import Model
-from behaviour.telling import clock
+from behaviour.model import Micros, Model
+from behaviour.telling import clock_at
 
 MARGIN = 16.0
 TITLE, TEXT, SMALL = 15.0, 10.0, 9.0
@@ -58,14 +58,26 @@ TORN = Look(line=None, fill=Tone.PAPER)
 
 
 @dataclass(frozen=True, slots=True)
+class Scale:
+    """How long a loop of the lanes is, when the first of them is, and how wide the last is."""
+
+    tick: Micros
+    begins: Micros = 0
+    last: float = LAST
+
+    def clock(self, loop: int) -> str:
+        return clock_at(self.begins + loop * self.tick, self.tick)
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
-    """What all strips of a chart share: the run, its lanes, and how wide names are.
+    """What all strips of a chart share: its lanes, how wide names are, and how long a loop is.
 
     `letters` stand for values whose names do not fit.
     """
 
-    model: Model
     lanes: Lanes
+    scale: Scale
     names: float
     letters: dict[str, str]
 
@@ -75,9 +87,15 @@ def timing_chart(model: Model, run: Run, title: str, breach: str = "") -> Pictur
 
     Raises NotKnownError where the file leaves open what a loop needs.
     """
-    lanes = lanes_of(model, run, breach)
-    rows = strips(lanes.changes())
-    sheet = Sheet(model, lanes, _names_width(lanes), _letters(lanes, rows))
+    return chart(model, lanes_of(model, run, breach), title, run.says, Scale(model.loop))
+
+
+def chart(
+    model: Model, lanes: Lanes, title: str, says: Iterable[tuple[int, str]], scale: Scale
+) -> Picture:
+    """Draw lanes of a prop, with what is said of their loops below."""
+    rows = strips(lanes.changes(), scale.last)
+    sheet = Sheet(lanes, scale, _names_width(lanes), _letters(lanes, rows))
     full = MARGIN + sheet.names + max(row.width for row in rows) + MARGIN
     full = max(full, 420.0)
     shapes: list[Shape] = []
@@ -85,14 +103,14 @@ def timing_chart(model: Model, run: Run, title: str, breach: str = "") -> Pictur
     for line in wrapped(title, full - 2 * MARGIN, TITLE, bold=True):
         y += TITLE * LINE
         shapes.append(Words((MARGIN, y), line, TITLE, bold=True))
-    y += TEXT * LINE
+    y += UNDER + TEXT * LINE
     shapes.append(Words((MARGIN, y), f"{model.prop}, {fingerprint(model)}", TEXT))
     y += GAP
     for row in rows:
         drawn, height = _strip(sheet, row)
         shapes += [moved(each, MARGIN + sheet.names, y) for each in drawn]
         y += height + GAP
-    for line in _below(sheet, run, full - 2 * MARGIN):
+    for line in _below(sheet, says, full - 2 * MARGIN):
         y += TEXT * LINE
         shapes.append(Words((MARGIN, y), line, TEXT))
     return Picture(title, full, y + MARGIN, tuple(shapes))
@@ -109,7 +127,7 @@ def _strip(sheet: Sheet, row: Strip) -> tuple[list[Shape], float]:
     for sort, lanes in groupby(sheet.lanes.lanes, key=lambda lane: lane.sort):
         y += SMALL * LINE
         drawn.append(Words((-sheet.names, y), sort.value, SMALL, tone=Tone.FAINT, bold=True))
-        y += PAD
+        y += 2 * PAD
         for lane in lanes:
             drawn.append(Group(lane.name, "lane", tuple(_lane(sheet, row, lane, y))))
             y += LANE
@@ -130,7 +148,7 @@ def _grid(sheet: Sheet, row: Strip, top: float, bottom: float) -> Iterator[Shape
         yield Line(((piece.left, bottom), (piece.right, bottom)), Look(thick=1.0))
         for loop in ticks(piece, APART):
             x = piece.at(loop)
-            words = f"{clock(sheet.model, loop)} s"
+            words = f"{sheet.scale.clock(loop)} s"
             half = width(words, SMALL) / 2
             yield Line(((x, top), (x, bottom + 4)), GRID)
             if x - half > taken:
@@ -196,8 +214,10 @@ def _band(sheet: Sheet, row: Strip, lane: Lane, top: float) -> Iterator[Shape]:
     for stretch in lane.stretches:
         yield from _names(sheet, row, stretch, top)
     if lane.other and lane.other != lane.stretches:
+        shown = {(stretch.first, stretch.value) for stretch in lane.stretches}
         for _, after in pairwise(lane.other):
-            if row.first <= after.first < row.end:
+            is_new = (after.first, after.value) not in shown
+            if is_new and row.first <= after.first < row.end:
                 x = row.at(after.first)
                 yield Line(((x, top - 3), (x, top + LANE + 3)), THIN)
 
@@ -304,7 +324,7 @@ def _flags(sheet: Sheet, row: Strip) -> tuple[list[Shape], float]:
     high = TEXT * LINE + 2 * PAD
     marks = _marks_in(sheet, row)
     for place, mark in enumerate(marks):
-        words = f"{clock(sheet.model, mark.loop)} s  {mark.words}"
+        words = f"{sheet.scale.clock(mark.loop)} s  {mark.words}"
         wide = width(words, TEXT, bold=mark.is_breach) + 2 * PAD
         x = row.at(mark.loop)
         left = max(-sheet.names, min(x, row.width - wide))
@@ -349,22 +369,22 @@ def _letter(number: int) -> str:
     return LETTERS[place] * (rest + 1)
 
 
-def _below(sheet: Sheet, run: Run, most: float) -> Iterator[str]:
+def _below(sheet: Sheet, says: Iterable[tuple[int, str]], most: float) -> Iterator[str]:
     lines = []
     if sheet.letters:
         told = ", ".join(f"{letter} = {value}" for value, letter in sheet.letters.items())
         lines.append(told)
-    lines += [f"{clock(sheet.model, loop)} s  {words}" for loop, words in run.says]
+    lines += [f"{sheet.scale.clock(loop)} s  {words}" for loop, words in says]
     if sheet.lanes.still:
         still = ", ".join(f"{lane.name} {lane.stretches[0].value}" for lane in sheet.lanes.still)
         lines.append(f"All the time: {still}")
-    lines += _legend(sheet)
+    lines += [*sheet.lanes.remarks, *_legend(sheet)]
     for line in lines:
         yield from wrapped(line, most, TEXT)
 
 
 def _legend(sheet: Sheet) -> Iterator[str]:
     if any(lane.other and lane.other != lane.stretches for lane in sheet.lanes.lanes):
-        yield "Dotted: what is really there, before it counts or where it is not followed."
+        yield f"Dotted: {sheet.lanes.dotted}."
     if any(lane.rest is not None for lane in sheet.lanes.lanes):
         yield "Filled: something dangerous is away from rest."

@@ -80,12 +80,17 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Lanes:
-    """All that a chart shows of a run of so many loops; `still` never changed."""
+    """All that a chart shows of a run of so many loops; `still` never changed.
+
+    `dotted` says what is dotted in it, where anything is; `remarks` what else there is to say.
+    """
 
     loops: int
     lanes: tuple[Lane, ...]
     still: tuple[Lane, ...]
     marks: tuple[Mark, ...]
+    dotted: str = "what is really there, before it counts or where it is not followed"
+    remarks: tuple[str, ...] = ()
 
     def changes(self) -> tuple[int, ...]:
         """List the loops in which a lane changes or a mark stands, from 0 to the end."""
@@ -119,7 +124,7 @@ def _lanes(model: Model, views: Sequence[LoopView]) -> Iterator[Lane]:
             item.name,
             Sort.INPUT,
             _stretches(view.state.inputs[place].steady for view in views),
-            levels=_levels(item.values, item.safe),
+            levels=levels(item.values, item.safe),
             other=_stretches(view.true[place] for view in views),
         )
     for place, mechanism in enumerate(model.mechanism):
@@ -141,7 +146,7 @@ def _lanes(model: Model, views: Sequence[LoopView]) -> Iterator[Lane]:
             output.name,
             Sort.OUTPUT,
             _stretches(view.real[place] for view in views),
-            levels=_levels(output.values, output.rest),
+            levels=levels(output.values, output.rest),
             other=_stretches(view.state.outputs[place] for view in views),
             rest=output.rest if output.hazard else None,
         )
@@ -166,7 +171,7 @@ def _stretches(values: Iterable[str]) -> tuple[Stretch, ...]:
     return tuple(found)
 
 
-def _levels(values: tuple[str, ...], usual: str | None) -> tuple[str, str] | None:
+def levels(values: tuple[str, ...], usual: str | None) -> tuple[str, str] | None:
     """Give the two values of a thing that has two, the usual one first."""
     if len(values) != 2:  # noqa: PLR2004
         return None

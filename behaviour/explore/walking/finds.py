@@ -9,7 +9,7 @@ from operator import itemgetter
 from random import Random
 
 from behaviour.explore.walking.goals import Goal, goals_of
-from behaviour.explore.walking.marks import Mark, Sought
+from behaviour.explore.walking.marks import Mark, Sought, cues_of
 from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
@@ -104,6 +104,9 @@ class Finds:
         region, now = self.model.regions[number], here.prop.regions[number]
         if now.fired is not None and now.fired.transition is not None:
             self._meet(("taken", region.name, now.fired.transition.number), here)
+        elif now.fired is not None:
+            cue = cues_of(region).index((now.leaf, now.cue))
+            self._meet(("cue", region.name, cue), here)
         for state in region.path(now.leaf):
             self._meet(("state", region.name, state), here)
 

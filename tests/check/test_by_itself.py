@@ -1,0 +1,80 @@
+"""What starts by itself: props in which it is a matter of when people did what they did."""
+
+from behaviour.check.asking import Asking
+from behaviour.check.roles.check import ask_roles
+from behaviour.explore.search import Budget
+from behaviour.findings import Answer
+from tests.reading import model_of, spec
+
+MILL = """\
+    language: 1
+    prop: Spice mill
+    loop: 10 ms
+    inputs:
+      lid:
+        {{kind: switch, role: guard, values: [shut, open], safe: shut,
+          steady: {{open: 0 ms, shut: {shut}}}}}
+      push: {{kind: button, role: start, steady: {push}}}
+    outputs:
+      mill: {{kind: motor, values: [still, turning]}}
+    regions:
+      house:
+        begins: waiting
+        interlocks: [{{when: lid is open, go: halted}}]
+        states:
+          waiting: {{leave: [{{when: push becomes pressed, go: milling}}]}}
+          milling: {{set: {{mill: turning}}, leave: [{{when: push becomes pressed, go: waiting}}]}}
+          halted: {{leave: [{{when: lid is shut, go: waiting}}]}}
+    """
+
+
+def answer(text: str, check: str) -> Answer:
+    told = ask_roles(Asking(model_of(text), Budget(50_000, 30)), (check,))
+    return told.verdicts[0].answer
+
+
+def test_a_press_that_the_filter_held_back_starts_a_mill_once_its_lid_is_shut():
+    """Pressed before the lid was opened, counted after it was shut: nobody moved but the lid."""
+    text = MILL.format(shut="0 ms", push="100 ms")
+
+    assert answer(text, "restarts-by-itself") is Answer.BROKEN
+
+
+def test_a_press_is_told_and_lost_before_a_lid_with_a_slower_filter_counts_as_shut():
+    text = MILL.format(shut="200 ms", push="100 ms")
+
+    assert answer(text, "restarts-by-itself") is Answer.HOLDS
+
+
+def test_a_press_held_back_as_long_as_the_lid_is_told_in_the_very_loop_that_leaves_halted():
+    """With filters of ten loops the lid counts as shut eleven loops after it counted as open."""
+    assert answer(MILL.format(shut="100 ms", push="100 ms"), "restarts-by-itself") is Answer.HOLDS
+    assert answer(MILL.format(shut="90 ms", push="100 ms"), "restarts-by-itself") is Answer.HOLDS
+    assert answer(MILL.format(shut="80 ms", push="100 ms"), "restarts-by-itself") is Answer.BROKEN
+
+
+def test_a_lid_that_is_shut_while_the_drum_turns_under_it_lets_the_valve_open():
+    """Left open it would have come to rest: see the lid that one state forgets."""
+    told = ask_roles(
+        Asking(spec("specs/faulty/carousel-forgot-lid.yaml"), Budget(50_000, 60)),
+        ("guard-closing-starts",),
+    )
+
+    assert [finding.message for finding in told.findings] == [
+        "`valve` can start by itself once `lid` becomes `closed`"
+    ]
+
+
+def test_a_valve_that_keeps_its_value_does_not_start_as_a_stop_is_let_go():
+    told = ask_roles(
+        Asking(spec("specs/faulty/kept-valve.yaml"), Budget(50_000, 30)), ("reset-restarts",)
+    )
+
+    assert told.verdicts[0].answer is Answer.HOLDS
+
+
+def test_a_wheel_that_is_told_how_far_it_turns_starts_by_nothing_but_a_press():
+    checks = ("restarts-by-itself", "guard-closing-starts")
+    told = ask_roles(Asking(spec("specs/lantern-wheel.yaml"), Budget(50_000, 60)), checks)
+
+    assert [verdict.answer for verdict in told.verdicts] == [Answer.HOLDS, Answer.HOLDS]
