@@ -6,8 +6,10 @@ is walked with `step` itself, until a state comes again.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
+from behaviour.explore.lulls import played
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, look_back, power_up, step, window_of
@@ -115,10 +117,13 @@ class Walk:
 
     def at_end_of(self, run: Run, held: Sequence[str | None]) -> State | None:
         """Replay a run with its mechanisms, and let go of what is held to run."""
-        every = list(self.along(run))
-        if not every or every[-1] is None:
-            return None
-        prop, stands = every[-1]
+        if self.model.mechanism:
+            every = list(self.along(run))
+            if not every or every[-1] is None:
+                return None
+            prop, stands = every[-1]
+        else:
+            prop, stands = played(self.model, run.stimuli), ()
         raw = tuple(
             item.values[0] if item.role is Role.HOLD_TO_RUN else value or now.steady
             for item, now, value in zip(self.model.inputs, prop.inputs, held, strict=True)
@@ -156,7 +161,7 @@ class Walk:
                 forces.get(item.name, held)
                 for item, held in zip(self.model.inputs, at.raw, strict=True)
             )
-            for draws in self._draws(at.prop):
+            for draws in self._draws:
                 prop = step(self.model, at.prop, raw, draws)
                 settled = self._settled(prop, stands)
                 state = self._canonical(prop, settled, at.raw)
@@ -226,9 +231,9 @@ class Walk:
             several = [(*before, option) for before in several for option in options]
         return several
 
-    def _draws(self, prop: PropState) -> list[dict[tuple[str, int], int]]:
-        """Draw every random time at its shortest, and at its longest."""
-        del prop
+    @cached_property
+    def _draws(self) -> list[dict[tuple[str, int], int]]:
+        """Every random time drawn at its shortest, and at its longest."""
         windows = {
             (region.name, chance.number): window_of(self.model, chance)
             for region in self.model.regions

@@ -4,11 +4,13 @@ It knows the model alone. A loop that did nothing is followed by such loops, as 
 the same, until a clock comes to a number that something compares it with.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from behaviour.explore.walking.dues import Dues
+from behaviour.findings import Stimulus
 from behaviour.model import Model
-from behaviour.semantics import PropState
+from behaviour.semantics import PropState, power_up, step
 
 
 class Lulls:
@@ -37,6 +39,21 @@ class Lulls:
             for region in now.regions
         )
         return replace(now, inputs=inputs, regions=regions)
+
+
+def played(model: Model, stimuli: Sequence[Stimulus]) -> PropState:
+    """Give the prop at the end of a run with nothing wrong, without playing its lulls."""
+    lulls, loop = Lulls(model), 1
+    now = power_up(model, stimuli[0].raw, dict(stimuli[0].draws))
+    while loop < len(stimuli):
+        given = stimuli[loop]
+        before, now = now, step(model, now, given.raw, dict(given.draws))
+        loop += 1
+        first, most = loop, loop + (0 if given.draws else lulls.left(before, now))
+        while loop < min(most, len(stimuli)) and stimuli[loop] == given:
+            loop += 1
+        now = lulls.later(now, loop - first)
+    return now
 
 
 def is_quiet(prop: PropState) -> bool:

@@ -6,6 +6,7 @@ from random import Random
 from hypothesis import given
 from hypothesis import strategies as st
 
+from behaviour.explore.lulls import played as played_through
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import NotKnownError, PropState, power_up, step
@@ -46,6 +47,7 @@ def test_passing_over_loops_gives_what_playing_each_gives(model, seed):
         return
     views = replay(model, run)
 
+    assert played_through(model, run.stimuli) == states[-1]
     assert [view.state for view in views] == states
     assert [views[loop].state for loop in range(LOOPS)] == states
     assert [view.loop for view in views[-3:]] == [LOOPS - 3, LOOPS - 2, LOOPS - 1]
