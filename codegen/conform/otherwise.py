@@ -50,6 +50,22 @@ def arrivals(model: Model, runs: Sequence[tuple[str, Edge, Run]]) -> dict[str, R
     return {name: Run(stimuli) for stimuli, name in found.items()}
 
 
+def together(model: Model, runs: Mapping[str, Run]) -> dict[str, Run]:
+    """Give for all places that regions are in together, somewhere in some runs, the run up to there
+    that is the shortest.
+    """
+    found: dict[tuple[tuple[int, int], ...], tuple[str, Run]] = {}
+    for name, run in runs.items():
+        loop = 0
+        for call in timeline_of(model, name, run).calls:
+            loop += call.loops
+            places = tuple((region.leaf, region.cue) for region in call.leaves.regions)
+            short = Run(run.stimuli[: loop + 1])
+            if places not in found or len(short.stimuli) < len(found[places][1].stimuli):
+                found[places] = f"{name}, loop {loop}", short
+    return dict(found.values())
+
+
 def there_and_back(model: Model, runs: Mapping[str, Run], most: int) -> dict[str, Run]:
     """Give the runs in which an input does so from where a run ends; `most` more are waited out."""
     found: dict[str, Run] = {}

@@ -16,7 +16,7 @@ from codegen.conform.counts import counted_name, explore_counts
 from codegen.conform.coverage import Coverage, Onlooker
 from codegen.conform.edges import Explored, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
-from codegen.conform.otherwise import arrivals, otherwise, there_and_back
+from codegen.conform.otherwise import arrivals, otherwise, there_and_back, together
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.walk import walk
 from codegen.refusals import MILLISECOND
@@ -76,6 +76,7 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
     counts = [(counted_name(model, each), each.edge, run) for each, run in counted.items()]
     earliest = {name: run for name, _, run in edges}
     arrived = arrivals(model, edges)
+    beside = together(model, earliest | {name: run for name, _, run in counts})
     told = {f"story {number}": run for number, run in enumerate(stories, 1)}
     sorts = {
         "take what each state can do, as early as can be": _punctual(model, earliest),
@@ -91,7 +92,10 @@ def runs_of(model: Model, effort: Effort = USUAL, stories: Sequence[Run] = ()) -
         ),
         f"take it about a late loop, of {LATE_LOOPS} loop times": _late(model, earliest),
         "take it about a loop in which every wait ends": _very_late(model, earliest)
-        + _very_late(model, {name: _once_more(run) for name, run in arrived.items()}),
+        + _very_late(
+            model,
+            {name: _once_more(run) for name, run in (arrived | beside).items()},
+        ),
         "take it across the rollover of the milliseconds": _rolling(model, earliest),
         "go off and on again": _punctual(model, again(model, earliest, longest)),
         "are told": _punctual(model, told),

@@ -11,7 +11,7 @@ from codegen.conform.counts import explore_counts
 from codegen.conform.coverage import Onlooker
 from codegen.conform.edges import CUE, Edge, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
-from codegen.conform.otherwise import otherwise
+from codegen.conform.otherwise import otherwise, together
 from codegen.conform.runs import Effort, runs_of
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.upsets import first_upset_mismatch, upsets_of
@@ -153,6 +153,13 @@ def test_power_comes_on_again_wherever_the_prop_has_come_to() -> None:
         (at,) = [number for number, call in enumerate(calls) if number and call.starts]
         assert calls[at].leaves.regions[0].leaf == LID_OPEN
         assert calls[at].leaves.counters == (6,)
+
+
+def test_places_that_regions_are_in_together_are_come_to_by_the_shortest_run() -> None:
+    run = explore_edges(CAROUSEL, 60).runs[Edge("carousel", TURN, 0, 3)]
+    found = together(CAROUSEL, {"it": run, "once more": run})
+    assert [len(each.stimuli) - 1 for each in found.values()] == [0, 71, 72, 73]
+    assert list(found) == ["it, loop 0", "it, loop 71", "it, loop 72", "it, loop 73"]
 
 
 def test_stories_are_runs_too() -> None:
