@@ -24,8 +24,11 @@ def run_all(tasks: Sequence[Callable[[], Result]], jobs: int) -> list[Result]:
     """
     if jobs == 1 or len(tasks) < 2:  # noqa: PLR2004 - nothing stands beside a single task
         return [task() for task in tasks]
+    from multiprocessing import resource_tracker
+
     from joblib import Parallel, delayed
 
+    resource_tracker.ensure_running()  # what begins it lets Ctrl-C through again, so it comes first
     with _deaf_to_interrupts():
         found = Parallel(n_jobs=jobs, return_as="generator")(delayed(task)() for task in tasks)
     return list(found)
