@@ -280,7 +280,7 @@ class Quiet:
         for ends in product(*several):
             places = tuple(place for place, _ in ends)
             lasted = max(loops for _, loops in ends)
-            late = {name for name in at.untold if longest_filter(self.model, name) < lasted}
+            late = {name for name in at.untold if self._filters[name] < lasted}
             if not late & new:
                 to = self.at(places, was_away=at.is_away)
                 untold = at.untold - new - late
@@ -294,6 +294,10 @@ class Quiet:
             yield way.to, 0 if hands.since is None else hands.since.lasts(number, way)
         if may_wait:
             yield at.places[number], 0
+
+    @cached_property
+    def _filters(self) -> dict[str, int]:
+        return {item.name: longest_filter(self.model, item.name) for item in self.model.inputs}
 
     @cached_property
     def _driven(self) -> list[list[str]]:
