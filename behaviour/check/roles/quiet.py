@@ -4,7 +4,7 @@ It knows no time: it follows the transitions that need no hand but that one. Wha
 way to is never; a way that it finds need not be possible.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import product, takewhile
@@ -175,6 +175,7 @@ class Quiet:
     number: int = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _all: set[At] = field(default_factory=set, init=False)
+    _reads: dict[Places, list[dict[str, str]]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.number = self.model.region_index[self.model.owner[self.output.name]]
@@ -251,12 +252,22 @@ class Quiet:
     def loops(self, at: At, hands: Hands) -> set[At]:
         """List where a loop may lead: all regions read the same."""
         found: set[At] = set()
+        asked = [self._asked_by(number, place) for number, place in enumerate(at.places)]
+        known: dict[object, list[tuple[Place, int]]] = {}
         for told, new in self._told_now(at):
-            known = {**hands.read, **told}
-            for read in self._shared:
-                if all(known.get(name, value) == value for name, value in read.items()):
-                    now = replace(hands, read={**known, **read}, quiet=hands.quiet - new)
-                    found |= self._loops(at, now, told, new)
+            read = {**hands.read, **told}
+            for shared in self._shared(at.places):
+                if all(read.get(name, value) == value for name, value in shared.items()):
+                    now = {**read, **shared}
+                    several = []
+                    for number, names in enumerate(asked):
+                        key = (number, *((now.get(name), name in new) for name in names))
+                        if key not in known:
+                            quiet = hands.quiet - new
+                            seen = replace(hands, read=now, quiet=quiet)
+                            known[key] = list(self._ends(number, at, seen))
+                        several.append(known[key])
+                    found |= self._together(at, several, told, new)
         return found
 
     def _told_now(self, at: At) -> Iterator[tuple[dict[str, str], Names]]:
@@ -274,17 +285,23 @@ class Quiet:
             new = {name: v for name, v in zip(asked, values, strict=True) if v is not None}
             yield {**told, **{n: v for n, v in new.items() if n in told}}, frozenset(new)
 
-    def _loops(self, at: At, hands: Hands, told: Mapping[str, str], new: Names) -> set[At]:
-        several = [tuple(self._ends(n, at, hands)) for n in range(len(at.places))]
-        found = set()
+    def _together(
+        self,
+        at: At,
+        several: Sequence[Sequence[tuple[Place, int]]],
+        told: Mapping[str, str],
+        new: Names,
+    ) -> set[At]:
+        """Let each region do one of several things in a loop, and keep what can be together."""
+        found, now = set(), tuple(told.items())
         for ends in product(*several):
             places = tuple(place for place, _ in ends)
             lasted = max(loops for _, loops in ends)
-            late = {name for name in at.untold if self._filters[name] < lasted}
+            late = frozenset(n for n in at.untold if self._filters[n] < lasted)
             if not late & new:
                 to = self.at(places, was_away=at.is_away)
                 untold = at.untold - new - late
-                found.add(to._replace(told=tuple(told.items()), untold=untold))
+                found.add(to._replace(told=now, untold=untold))
         return found
 
     def _ends(self, number: int, at: At, hands: Hands) -> Iterator[tuple[Place, int]]:
@@ -308,23 +325,28 @@ class Quiet:
             for region in self.model.regions
         ]
 
-    @cached_property
-    def _shared(self) -> list[dict[str, str]]:
-        """List what inputs may read that more than one region asks for, if they are few."""
-        asked = [
-            {
-                atom.name
-                for way in region.transitions()
-                for atom in atoms(way.when)
-                if not isinstance(atom, InState | Compare)
-            }
-            for region in self.model.regions
-        ]
-        items = [i for i in self.model.inputs if sum(i.name in each for each in asked) > 1]
-        if prod(len(item.values) for item in items) > MOST_READ:
-            return [{}]
-        every = product(*(item.values for item in items))
-        return [dict(zip([i.name for i in items], each, strict=True)) for each in every]
+    def _shared(self, places: Places) -> list[dict[str, str]]:
+        """List what inputs may read that more than one region asks for there, if they are few."""
+        known = self._reads.get(places)
+        if known is None:
+            asked = [self._asked_by(number, place) for number, place in enumerate(places)]
+            items = [i for i in self.model.inputs if sum(i.name in each for each in asked) > 1]
+            if prod(len(item.values) for item in items) > MOST_READ:
+                items = []
+            every = product(*(item.values for item in items))
+            known = [dict(zip([i.name for i in items], each, strict=True)) for each in every]
+            self._reads[places] = known
+        return known
+
+    def _asked_by(self, number: int, place: Place) -> Names:
+        """Name the inputs that a region's transitions ask for."""
+        return frozenset(
+            atom.name
+            for course in self.spot(number, place).courses
+            for way in course.ways
+            for atom in atoms(way.when)
+            if not isinstance(atom, InState | Compare)
+        )
 
     def resting(self, hands: Hands) -> set[At]:
         """List where a loop may lead with the hazard at rest."""
