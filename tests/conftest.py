@@ -3,6 +3,8 @@
 What a test records under `SHOWN` is printed at the end of the run, whoever ran it.
 """
 
+import os
+
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -23,6 +25,8 @@ settings.register_profile(
     "long", max_examples=5000, deadline=None, suppress_health_check=SLOW_IS_FINE
 )
 settings.load_profile("dev")
+
+os.environ.pop("COLUMNS", None)  # tests side by side are told 80; text keeps its own width
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -37,8 +37,13 @@ def _of_rule(checked: Checked, rule: Verdict) -> list[Finding]:
 
 
 def _of_check(checked: Checked, check: Verdict) -> list[Finding]:
+    """List the findings of a check, and those whose story is also one of it."""
     found = checked.outcome.findings
-    return [each for each in found if each.rule is None and each.kind.name == check.name]
+    return [
+        each
+        for each in found
+        if check.name in each.also or (each.rule is None and each.kind.name == check.name)
+    ]
 
 
 def _case(checked: Checked, sort: str, verdict: Verdict, findings: Sequence[Finding]) -> ET.Element:
