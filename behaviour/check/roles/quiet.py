@@ -7,7 +7,7 @@ way to is never; a way that it finds need not be possible.
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from itertools import product, takewhile
+from itertools import product
 from math import prod
 from typing import NamedTuple
 
@@ -425,7 +425,7 @@ def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
         every = here.everywhere()
         stops = [
             (before, read)
-            for read in _while_true(here, interlock, hands)
+            for read in _while_true(here, interlock, hands.quiet)
             for before in every
             if before.is_away and here.judge(interlock.when, before.places, read) is not False
         ]
@@ -449,7 +449,9 @@ def _of(read: Mapping[str, str], names: Names) -> tuple[tuple[str, str], ...]:
 def _since(here: Quiet, interlock: Transition, told: Iterable[Mapping[str, str]]) -> Since | None:
     if not isinstance(interlock.target, int):
         return None
-    changed = _changed(interlock) if _is_at_once(here, interlock) else {}
+    changed = _changed(interlock)
+    if changed and not _is_at_once(here, interlock):
+        changed = {}
     stops = tuple(
         Stop(read, frozenset(n for n, value in read.items() if value in changed.get(n, ())))
         for read in told
@@ -472,21 +474,25 @@ def _changed(interlock: Transition) -> dict[str, Names]:
 
 
 def _is_at_once(here: Quiet, interlock: Transition) -> bool:
-    """Tell whether an interlock that holds never leaves the hazard away from rest.
+    """Tell whether no loop in which an interlock holds ends with the hazard away and it to take.
 
     So it has just come to hold in any loop in which it stops the hazard.
     """
-    for at in here.everywhere():
-        for course in here.spot(here.number, at.places[here.number]).courses:
-            above = list(takewhile(lambda way: not _takes(way, interlock), course.ways))
-            is_there = len(above) < len(course.ways)
-            ends = [way.to for way in course.ways[: len(above) + is_there]]
-            ends += [] if is_there else [at.places[here.number]]
-            for end in ends:
-                places = (*at.places[: here.number], end, *at.places[here.number + 1 :])
-                if here.at(places, was_away=at.is_away).is_away:
-                    return False
+    for read in _while_true(here, interlock, frozenset()):
+        if read.judge(interlock.when) is False:
+            continue
+        after = {to for at in here.everywhere() for to in here.loops(at, read)}
+        if any(at.is_away and _may_take(here, at, interlock) for at in after | here.begins(read)):
+            return False
     return True
+
+
+def _may_take(here: Quiet, at: At, interlock: Transition) -> bool:
+    return any(
+        _takes(way, interlock)
+        for course in here.spot(here.number, at.places[here.number]).courses
+        for way in course.ways
+    )
 
 
 def _takes(way: Way, interlock: Transition) -> bool:
@@ -501,14 +507,14 @@ def _leads(here: Quiet, before: At, after: At, interlock: Transition) -> bool:
     )
 
 
-def _while_true(here: Quiet, interlock: Transition, hands: Hands) -> list[Hands]:
+def _while_true(here: Quiet, interlock: Transition, others: Names) -> list[Hands]:
     """List what the inputs that an interlock names may read as it is taken.
 
-    Those that nobody moves then are read too, if they are few.
+    `others` are read too, if they are few.
     """
     names = {atom.name for atom in atoms(interlock.when) if not isinstance(atom, InState | Compare)}
     named = [item for item in here.model.inputs if item.name in names]
-    items = [item for item in here.model.inputs if item.name in names | hands.quiet]
+    items = [item for item in here.model.inputs if item.name in names | others]
     if prod(len(item.values) for item in items) > MOST_READ:
         items = named
     read = product(*(item.values for item in items))
