@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from zlib import crc32
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -70,10 +71,11 @@ def disagreements(model: Model) -> list[str]:
     deadline=None,
     derandomize=True,
 )
-@given(models(), st.integers(0, 99))
-def test_no_verdict_contradicts_the_plain_definition(model: Model, seed: int) -> None:
+@given(models())
+def test_no_verdict_contradicts_the_plain_definition(model: Model) -> None:
+    """Which input has which role hangs on the whole prop, so that each of them comes up alike."""
     try:
-        assert disagreements(with_roles(model, seed)) == []
+        assert disagreements(with_roles(model, crc32(repr(model).encode()))) == []
     except TooManyStatesError:
         return
 
