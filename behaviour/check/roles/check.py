@@ -20,10 +20,10 @@ from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
-from behaviour.check.roles.quiet import may_count_held
 from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
+from behaviour.check.roles.starting import may_count_held
 from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
 from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
 from behaviour.check.watching import BREACH

@@ -1,4 +1,4 @@
-"""What regions may do while people turn one input, or none, by what is written of them alone.
+"""Where regions may come to while people turn one input, or none, by what is written of them alone.
 
 It knows no time: it follows the transitions that need no hand but that one. What it does not find a
 way to is never; a way that it finds need not be possible.
@@ -11,7 +11,8 @@ from itertools import product
 from math import prod
 from typing import NamedTuple
 
-from behaviour.explore.guards import atoms, count
+from behaviour.check.roles.hands import Hands, Names, every, inverse, longest_filter
+from behaviour.explore.guards import atoms
 from behaviour.explore.places import Place, Spot, Way, spot
 from behaviour.model import (
     And,
@@ -19,128 +20,14 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
-    Done,
-    HeldFor,
     Input,
     InState,
-    Is,
     Model,
     Not,
     Or,
     Output,
     Part,
-    Transition,
 )
-from behaviour.semantics import filter_loops
-
-Names = frozenset[str]
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """What the inputs that an interlock names are told as it stops a hazard.
-
-    Those in `changed` changed in that very loop.
-    """
-
-    told: Mapping[str, str]
-    changed: Names
-
-
-@dataclass(frozen=True, slots=True)
-class Since:
-    """What tells how long ago an interlock stopped a hazard.
-
-    `stops` are the ways in which it may have; from `fresh` on downwards the states of region number
-    `region` were entered then or later.
-    """
-
-    model: Model
-    stops: tuple[Stop, ...]
-    region: int
-    fresh: int
-
-    def lasts(self, number: int, way: Way) -> int:
-        """Give a number of loops before which region number `number` cannot take a way."""
-        parts = way.when.parts if isinstance(way.when, And) else (way.when,)
-        told = min(
-            (max(self._lasts(part, stop) for part in parts) for stop in self.stops), default=0
-        )
-        match way.clock:
-            case ("region", _, depth) if number == self.region and depth >= self.fresh:
-                return max(told, way.early)
-            case _:
-                return told
-
-    def _lasts(self, part: Condition | None, stop: Stop) -> int:
-        """Give a number of loops before which a condition cannot hold after the stop."""
-        match part:
-            case HeldFor(name=name, value=value, time=time) if stop.told.get(name, value) != value:
-                return count(self.model, time)
-            case Is(name=name) if name in stop.changed:
-                item = self.model.input[name]
-                fits = [v for v in item.values if (v in part.values) != part.negated]
-                if stop.told[name] not in fits:
-                    return min((filter_loops(self.model, item, v) for v in fits), default=0) + 1
-            case _:
-                pass
-        return 0
-
-
-@dataclass(frozen=True, slots=True)
-class Hands:
-    """What is known of people: what inputs `read`, and which of them do not change (`quiet`)."""
-
-    read: Mapping[str, str]
-    quiet: Names = frozenset()
-    let_go: Mapping[str, str] = field(default_factory=dict)
-    """Inputs that change to no other value than this."""
-    done: Mapping[str, bool] = field(default_factory=dict)
-    """Of motors that are known to have ended their move, or not to have."""
-    since: Since | None = None
-
-    def judge(self, condition: Condition | None) -> bool | None:
-        """Tell whether a condition surely holds, surely fails, or (None) may do either."""
-        match condition:
-            case None:
-                return True
-            case And(parts=parts):
-                return _every([self.judge(part) for part in parts])
-            case Or(parts=parts):
-                return _not(_every([_not(self.judge(part)) for part in parts]))
-            case Not(part=part):
-                return _not(self.judge(part))
-            case Is(name=name, values=values, negated=negated) if name in self.read:
-                return (self.read[name] in values) != negated
-            case Done(name=name, negated=negated):
-                known = self.done.get(name)
-                return known if known is None else known != negated
-            case Becomes(name=name) if name in self.quiet:
-                return False
-            case Becomes(name=name, value=value) if self.let_go.get(name, value) != value:
-                return False
-            case Becomes(name=name, value=value) | HeldFor(name=name, value=value):
-                return False if self.read.get(name, value) != value else None
-            case _:
-                return None
-
-
-def _every(found: Iterable[bool | None]) -> bool | None:
-    several = list(found)
-    if False in several:
-        return False
-    return None if None in several else True
-
-
-def longest_filter(model: Model, name: str) -> int:
-    """Count the loops within which whatever people do with an input is told the controller."""
-    item = model.input[name]
-    return max(filter_loops(model, item, value) for value in item.values)
-
-
-def _not(found: bool | None) -> bool | None:  # noqa: FBT001
-    return None if found is None else not found
-
 
 MOST_PLACES = 1500
 """How many places of all the regions together are looked at before it is given up."""
@@ -216,12 +103,12 @@ class Quiet:
         """Judge a condition where each region's place is known too."""
         match condition:
             case And(parts=parts):
-                return _every([self.judge(part, places, hands) for part in parts])
+                return every([self.judge(part, places, hands) for part in parts])
             case Or(parts=parts):
-                found = [_not(self.judge(part, places, hands)) for part in parts]
-                return _not(_every(found))
+                found = [inverse(self.judge(part, places, hands)) for part in parts]
+                return inverse(every(found))
             case Not(part=part):
-                return _not(self.judge(part, places, hands))
+                return inverse(self.judge(part, places, hands))
             case InState(region=name, state=state, negated=negated):
                 at = self.model.region_index.get(name)
                 if at is None:
@@ -333,8 +220,8 @@ class Quiet:
             items = [i for i in self.model.inputs if sum(i.name in each for each in asked) > 1]
             if prod(len(item.values) for item in items) > MOST_READ:
                 items = []
-            every = product(*(item.values for item in items))
-            known = [dict(zip([i.name for i in items], each, strict=True)) for each in every]
+            combined = product(*(item.values for item in items))
+            known = [dict(zip([i.name for i in items], each, strict=True)) for each in combined]
             self._reads[places] = known
         return known
 
@@ -396,145 +283,3 @@ class Quiet:
 
 def at_rest(several: Iterable[At]) -> set[At]:
     return {at for at in several if not at.is_away}
-
-
-def may_turn_on(
-    here: Quiet, item: Input, values: tuple[str, str], released: Mapping[str, str], quiet: Names
-) -> bool:
-    """Tell whether turning an input from one value to another may start a hazard, all else still.
-
-    `released` are inputs known to be let go; `quiet` those that do not change by themselves.
-    """
-    before, after = values
-    steadily = item.name in quiet
-    at_first = Hands({item.name: before} if steadily else {})
-    still = Hands({**released, **at_first.read}, quiet)
-    turned = Hands({**released, **({item.name: after} if steadily else {})}, quiet - {item.name})
-    try:
-        waiting = at_rest(here.onward(here.resting(at_first), still))
-        then = at_rest(here.onward(waiting, turned))
-        apart = [at for at in then if here.asks(at.places, item.name)]
-        return any(at.is_away for at in here.onward(apart, turned))
-    except TooManyError:
-        return True
-
-
-def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
-    """Tell whether a hazard may start once an interlock has stopped it."""
-    try:
-        every = here.everywhere()
-        stops = [
-            (before, read)
-            for read in _while_true(here, interlock, hands.quiet)
-            for before in every
-            if before.is_away and here.judge(interlock.when, before.places, read) is not False
-        ]
-        held_back = frozenset(n for n in hands.quiet if longest_filter(here.model, n) > 0)
-        begins = {
-            at._replace(told=_of(read.read, hands.quiet), untold=held_back)
-            for before, read in stops
-            for at in at_rest(here.loops(before, read))
-            if _leads(here, before, at, interlock)
-        }
-        then = replace(hands, since=_since(here, interlock, [read.read for _, read in stops]))
-        return any(at.is_away for at in here.onward(begins, then))
-    except TooManyError:
-        return True
-
-
-def _of(read: Mapping[str, str], names: Names) -> tuple[tuple[str, str], ...]:
-    return tuple((name, value) for name, value in sorted(read.items()) if name in names)
-
-
-def _since(here: Quiet, interlock: Transition, told: Iterable[Mapping[str, str]]) -> Since | None:
-    if not isinstance(interlock.target, int):
-        return None
-    changed = _changed(interlock)
-    if changed and not _is_at_once(here, interlock):
-        changed = {}
-    stops = tuple(
-        Stop(read, frozenset(n for n, value in read.items() if value in changed.get(n, ())))
-        for read in told
-    )
-    depth = len(here.model.regions[here.number].path(interlock.target)) - 1
-    return Since(here.model, stops, here.number, depth)
-
-
-def _changed(interlock: Transition) -> dict[str, Names]:
-    """Map inputs to values that they have just come to when an interlock has just come true."""
-    when = interlock.when
-    parts = when.parts if isinstance(when, Or) else (when,)
-    if not all(isinstance(part, Is) and not part.negated for part in parts):
-        return {}
-    found: dict[str, Names] = {}
-    for part in parts:
-        if isinstance(part, Is):
-            found[part.name] = found.get(part.name, frozenset()) | frozenset(part.values)
-    return found
-
-
-def _is_at_once(here: Quiet, interlock: Transition) -> bool:
-    """Tell whether no loop in which an interlock holds ends with the hazard away and it to take.
-
-    So it has just come to hold in any loop in which it stops the hazard.
-    """
-    for read in _while_true(here, interlock, frozenset()):
-        if read.judge(interlock.when) is False:
-            continue
-        after = {to for at in here.everywhere() for to in here.loops(at, read)}
-        if any(at.is_away and _may_take(here, at, interlock) for at in after | here.begins(read)):
-            return False
-    return True
-
-
-def _may_take(here: Quiet, at: At, interlock: Transition) -> bool:
-    return any(
-        _takes(way, interlock)
-        for course in here.spot(here.number, at.places[here.number]).courses
-        for way in course.ways
-    )
-
-
-def _takes(way: Way, interlock: Transition) -> bool:
-    return way.transition is not None and way.transition.number == interlock.number
-
-
-def _leads(here: Quiet, before: At, after: At, interlock: Transition) -> bool:
-    return before.is_away and any(
-        _takes(way, interlock) and way.to == after.places[here.number]
-        for course in here.spot(here.number, before.places[here.number]).courses
-        for way in course.ways
-    )
-
-
-def _while_true(here: Quiet, interlock: Transition, others: Names) -> list[Hands]:
-    """List what the inputs that an interlock names may read as it is taken.
-
-    `others` are read too, if they are few.
-    """
-    names = {atom.name for atom in atoms(interlock.when) if not isinstance(atom, InState | Compare)}
-    named = [item for item in here.model.inputs if item.name in names]
-    items = [item for item in here.model.inputs if item.name in names | others]
-    if prod(len(item.values) for item in items) > MOST_READ:
-        items = named
-    read = product(*(item.values for item in items))
-    return [Hands({i.name: v for i, v in zip(items, values, strict=True)}) for values in read]
-
-
-def may_count_held(here: Quiet, start: Input) -> bool:
-    """Tell whether a hazard may start because a start was held, or let go and not pressed again.
-
-    It counts where something asks for it otherwise than whether it becomes something: while it is
-    held it becomes nothing, and one that has long been released does not either.
-    """
-    is_plain = len(start.values) == 2  # noqa: PLR2004
-    hands = Hands({}, let_go={start.name: start.values[0]} if is_plain else {})
-    try:
-        begin = tuple(Place(region.leaf(region.begins)) for region in here.model.regions)
-        every = {*here.everywhere(), here.at(begin, was_away=False)}
-        apart = [at for at in every if here.asks(at.places, start.name, held=start)]
-        then = at_rest(here.onward(apart, hands, past_starts=True))
-        starts = (to.is_away for at in then for to in here.loops(at, hands))
-        return any(starts) or any(at.is_away for at in here.begins(hands))
-    except TooManyError:
-        return True

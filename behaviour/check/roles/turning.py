@@ -16,13 +16,9 @@ from itertools import chain, islice, product
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
-from behaviour.check.roles.quiet import (
-    Hands,
-    Quiet,
-    longest_filter,
-    may_start_after,
-    may_turn_on,
-)
+from behaviour.check.roles.hands import Hands, longest_filter
+from behaviour.check.roles.quiet import Quiet
+from behaviour.check.roles.starting import may_start_after, may_turn_on
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
