@@ -87,8 +87,8 @@ class Holding:
             self._held[vector] = known
         return known
 
-    def unproved(self, situations: Iterable[Situation]) -> set[Situation]:
-        """Leave out the situations from which the goal is shown to be possible.
+    def unproved(self, situations: Iterable[Situation]) -> list[Situation]:
+        """Leave out the situations from which the goal is shown to be possible; the order is kept.
 
         A way to hold is first tried on some of them, and on all only if it is good for any.
         """
@@ -107,7 +107,7 @@ class Holding:
                 if not left:
                     break
             at = 0 if news else at + 1
-        return set(left)
+        return list(left)
 
     def _shown(
         self,

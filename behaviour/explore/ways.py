@@ -88,7 +88,7 @@ class Possible:
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
         found: list[NoReturn] = []
-        for situation in sorted(lost, key=lambda s: _first(reached, s)):
+        for situation in sorted(_in_order(reached, lost), key=lambda s: _first(reached, s)):
             if self.is_excused(onward(space, situation)):
                 lost.discard(situation)
                 continue
@@ -98,9 +98,8 @@ class Possible:
             if witness is not None:
                 found.append(NoReturn(situation, witness))
         kinds = {self.kind(place.situation) for place in found}
-        open_ones = {s for s in open_ones | lost if self.kind(s) not in kinds}
-        open_ones = self.unproved(space, _in_order(reached, open_ones))
-        if open_ones:
+        unsure = [s for s in _in_order(reached, open_ones | lost) if self.kind(s) not in kinds]
+        if self.unproved(space, unsure):
             try:
                 found += self._backwards(kinds)
             except LimitError as stop:
@@ -134,13 +133,13 @@ class Possible:
 
     # --- By holding inputs ---
 
-    def unproved(self, space: Space, situations: Sequence[Situation]) -> set[Situation]:
+    def unproved(self, space: Space, situations: Sequence[Situation]) -> list[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
         holding = Holding(self.lookout, space, self._is_surely_good, self.free)
         left = holding.unproved(situations)
-        return left if left and not self._ends_excused(space, left, holding.proved) else set()
+        return left if left and not self._ends_excused(space, left, holding.proved) else []
 
-    def _ends_excused(self, space: Space, left: set[Situation], proved: set[Situation]) -> bool:
+    def _ends_excused(self, space: Space, left: list[Situation], proved: set[Situation]) -> bool:
         """Tell whether all that is left surely ends where it is excused, short of the goal.
 
         Nothing goes round in what is left, and in some way of holding the inputs all of it leads to
@@ -158,8 +157,11 @@ class Possible:
         holding = Holding(self.lookout, space, is_over, self.free, set(proved))
         return not holding.unproved(left)
 
-    def _goes_round(self, space: Space, left: set[Situation]) -> bool:
-        onward = {at: [move.to for move in space.moves(at).moves if move.to in left] for at in left}
+    def _goes_round(self, space: Space, left: list[Situation]) -> bool:
+        inside = set(left)
+        onward = {
+            at: [move.to for move in space.moves(at).moves if move.to in inside] for at in left
+        }
         acts = any(
             way is not None
             for at in left
@@ -298,7 +300,7 @@ def _is_seen_as(rough: Situation, at: Situation) -> bool:
 
 
 def _first(reached: Reached, situation: Situation) -> int:
-    return min((node.earliest, node.number)[0] for node in reached.by_situation[situation])
+    return min(node.earliest for node in reached.by_situation[situation])
 
 
 def _size(space: Space, situation: Situation) -> int:
