@@ -4,18 +4,21 @@ Strategy: while people bring the inputs to what they mean to hold, each input re
 comes to that. After that the inputs are still. So if a set of situations is left only to where the
 goal is known to be possible, and if from each of them, with the inputs held, every course leads to
 the goal or to such a place, then the goal is possible from all of the set. Where things come to
-rest, people may wait until everything has timed out and then turn one input. The ways to hold are
-tried one after the other, and what one has proved the next may lead to; times are looked at only
-where it takes them.
+rest, people may wait until everything has timed out and then turn one input, or do whatever it is
+that leads to the goal from there. The ways to hold are tried one after the other, and what one has
+proved the next may lead to; times are looked at only where it takes them.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import product
+from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, alternatives, atoms
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import steps
+from behaviour.explore.setting_out import SettingOut
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, long_since
@@ -29,9 +32,28 @@ Vector = tuple[str, ...]
 IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
 
-EFFORTS = ((0, False), (0, True), (1, False), (1, True), (2, True))
-"""How hard to try, one after the other: how many inputs are turned after things came to rest, and
-whether the times of states and movements are looked at."""
+
+
+class Effort(NamedTuple):
+    """How many inputs are `turned` after things came to rest, and what is looked at besides."""
+
+    turned: int
+    timed: bool
+    """Whether the times of states and movements are looked at."""
+    sets_out: bool = False
+    """Whether whatever people may do is looked at where things came to rest."""
+
+
+EFFORTS = (
+    Effort(0, timed=False),
+    Effort(0, timed=True),
+    Effort(1, timed=False),
+    Effort(1, timed=True),
+    Effort(0, timed=False, sets_out=True),
+    Effort(0, timed=True, sets_out=True),
+    Effort(2, timed=True),
+)
+"""How hard to try, one after the other."""
 
 SAMPLE = 30
 """On so many situations a way to hold is tried first."""
@@ -50,6 +72,8 @@ class _Onward:
     moves: frozenset[Node]
     is_rest: bool
     turns: list[frozenset[Node]]
+    is_led: bool = False
+    """From this rest people may bring the goal about, however they do."""
 
 
 @dataclass(slots=True, eq=False)
@@ -61,11 +85,15 @@ class Holding:
     is_reached: IsReached
     free: frozenset[int] = frozenset()
     proved: set[Situation] = field(default_factory=set)
+    sets_out: bool = False
+    """Whether the goal counts as possible where a single way leads there from a rest."""
     _always: frozenset[int] = field(init=False)
+    _setting_out: SettingOut = field(init=False)
     _held: dict[object, Space] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self._always = always_forced(self.lookout.model)
+        self._setting_out = SettingOut(self.lookout, self.is_reached)
 
     def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
         """Give the space in which people hold the inputs, or hold all but the one they turn."""
@@ -94,7 +122,8 @@ class Holding:
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        efforts = [(True, *effort) for effort in EFFORTS] + [(False, *effort) for effort in EFFORTS]
+        tried = [effort for effort in EFFORTS if self.sets_out or not effort.sets_out]
+        efforts = [*product((True,), tried), *product((False,), tried)]
         at = 0
         while left and at < len(efforts):
             news = False
@@ -114,18 +143,17 @@ class Holding:
         left: dict[Situation, None],
         vector: Vector,
         sampled: bool,  # noqa: FBT001
-        turns: int,
-        timed: bool,  # noqa: FBT001
+        effort: Effort,
     ) -> set[Situation]:
         """Collect what one way to hold the inputs shows."""
         every = list(left)
         if len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]
-            if sampled and not self._led(sample, vector, turns, timed):
+            if sampled and not self._led(sample, vector, effort):
                 return set()
         elif not sampled:
             return set()
-        return self._kept_inside(self._led(every, vector, turns, timed), set(every), vector)
+        return self._kept_inside(self._led(every, vector, effort), set(every), vector)
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -152,35 +180,31 @@ class Holding:
             )
 
     def _led(
-        self,
-        situations: Collection[Situation],
-        vector: Vector,
-        turns: int,
-        timed: bool,  # noqa: FBT001
+        self, situations: Collection[Situation], vector: Vector, effort: Effort
     ) -> set[Situation]:
         """Collect the situations from which, with the inputs held so, all leads to the goal."""
-        still = self._still(timed)
+        still = self._still(effort.timed)
         start: dict[Situation, Node | None] = {}
         for at in situations:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
         onward: dict[Node, _Onward] = {}
         now = [node for node in dict.fromkeys(start.values()) if node is not None]
-        for left in range(turns, -1, -1):
+        for left in range(effort.turned, -1, -1):
             later: list[Node] = []
             while now:
                 node = now.pop()
                 if node not in onward:
                     self.lookout.budget.spend()
-                    here = onward[node] = self._onward(node, timed, may_turn=left > 0)
+                    here = onward[node] = self._onward(node, effort, may_turn=left > 0)
                     now += here.moves
                     later += [to for outcomes in here.turns for to in outcomes]
             now = later
         home = _attracted(onward, waits=not self.free)
         return {at for at, node in start.items() if node is None or node in home}
 
-    def _onward(self, node: Node, timed: bool, *, may_turn: bool) -> _Onward:  # noqa: FBT001
-        still = self._still(timed)
+    def _onward(self, node: Node, effort: Effort, *, may_turn: bool) -> _Onward:
+        still = self._still(effort.timed)
         at, zone = node
         is_rest = any(
             not stay.moment.highs and not self.is_reached(at, stay)
@@ -196,8 +220,10 @@ class Holding:
         )
         turns: list[frozenset[Node]] = []
         if is_rest and may_turn and not (self.free and going):
-            turns = [each for each in self._turns(at, timed) if each is not None]
-        return _Onward(going, is_rest or is_stuck, turns)
+            turns = [each for each in self._turns(at, effort.timed) if each is not None]
+        may_set_out = effort.sets_out and is_rest and not self.free
+        is_led = may_set_out and self._setting_out.leads(at)
+        return _Onward(going, is_rest or is_stuck, turns, is_led)
 
     def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node] | None]:  # noqa: FBT001
         """Give what each turn of an input may lead to once everything has timed out."""
@@ -286,7 +312,8 @@ def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:
             goes_on = not here.is_rest or not waits
             is_led = not goes_on or here.moves <= home
             if here.is_rest:
-                is_led = is_led and any(outcomes <= home for outcomes in here.turns)
+                is_turned = any(outcomes <= home for outcomes in here.turns)
+                is_led = is_led and (is_turned or here.is_led)
             if is_led:
                 home.add(at)
                 changed = True
