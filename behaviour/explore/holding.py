@@ -33,7 +33,6 @@ IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
 
 
-
 class Effort(NamedTuple):
     """How many inputs are `turned` after things came to rest, and what is looked at besides."""
 

@@ -83,6 +83,5 @@ def _followed(space: Space, at: Situation) -> tuple[Reading | None, ...]:
 def _is_steady(space: Space, at: Situation) -> bool:
     known = [at.readings[number] for number in space.followed]
     return all(
-        now is not None and now.steady == now.truly and now.raw in ("", now.steady)
-        for now in known
+        now is not None and now.steady == now.truly and now.raw in ("", now.steady) for now in known
     )
