@@ -48,9 +48,9 @@ EFFORTS = (
     Effort(0, timed=True),
     Effort(1, timed=False),
     Effort(1, timed=True),
+    Effort(2, timed=True),
     Effort(0, timed=False, sets_out=True),
     Effort(0, timed=True, sets_out=True),
-    Effort(2, timed=True),
 )
 """How hard to try, one after the other."""
 
@@ -145,6 +145,8 @@ class Holding:
         effort: Effort,
     ) -> set[Situation]:
         """Collect what one way to hold the inputs shows."""
+        if effort.sets_out and self._setting_out.is_spent:
+            return set()
         every = list(left)
         if len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]

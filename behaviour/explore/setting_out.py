@@ -31,6 +31,11 @@ class SettingOut:
     _space: Space | None = field(default=None, init=False)
     _known: dict[Situation, bool] = field(default_factory=dict, init=False)
 
+    @property
+    def is_spent(self) -> bool:
+        """Tell whether no more states are looked at."""
+        return not self._left
+
     def leads(self, at: Situation) -> bool:
         """Tell whether the goal is shown to be possible from a rest, without another stall."""
         if not _is_plain(self.lookout.question):
