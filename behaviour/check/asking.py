@@ -10,6 +10,7 @@ from behaviour.check.seeking import sought
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
+from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
@@ -21,7 +22,7 @@ from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
-from behaviour.semantics import NotKnownError, power_up, step
+from behaviour.semantics import NotKnownError
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
 
@@ -275,9 +276,7 @@ def _counts(region: Region, counter: str) -> bool:
 def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> tuple[str, str]:
     """Give the region and its state at the end of a run, or some loops before."""
     end = max(len(run.stimuli) - loops_before_end, 1)
-    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
-    for stimulus in run.stimuli[1:end]:
-        state = step(model, state, stimulus.raw, dict(stimulus.draws))
+    state = played(model, run.stimuli[:end])
     at = model.region_index[region]
     return region, model.regions[at].states[state.regions[at].leaf].name
 

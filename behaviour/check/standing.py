@@ -16,7 +16,8 @@ from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role, Transition
-from behaviour.semantics import is_open, power_up, settings, step
+from behaviour.semantics import is_open, settings
+from behaviour.story import replay
 
 
 def check_standing(asking: Asking) -> Told:
@@ -267,14 +268,10 @@ def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
     number = model.region_index[region.name]
     owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
     names: dict[str, bool] = {}
-    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
-    for loop, stimulus in enumerate(run.stimuli):
-        if loop:
-            state = step(model, state, stimulus.raw, dict(stimulus.draws))
-        if run.repeats_from is not None and loop >= run.repeats_from:
-            name = region.states[state.regions[number].leaf].name
-            drives = any(state.outputs[model.output_index[o.name]] != o.rest for o in owned)
-            names[name] = names.get(name, False) or drives
+    for view in replay(model, run).happenings(run.repeats_from or 0):
+        name = region.states[view.state.regions[number].leaf].name
+        drives = any(view.state.outputs[model.output_index[o.name]] != o.rest for o in owned)
+        names[name] = names.get(name, False) or drives
     order = list(names)
     first = next((at for at, name in enumerate(order) if names[name]), 0)
     return order[first:] + order[:first], any(names.values())
