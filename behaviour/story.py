@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar, overload
 
-from behaviour.explore.lulls import Lulls
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
@@ -87,14 +87,8 @@ class Views(Sequence[LoopView]):
         given = now.stimulus
         if given.draws or given.beat is not Beat.RUNS or before.stimulus.beat is not Beat.RUNS:
             return 0
-        most = self._lulls.left(before.state, now.state)
-        loop = now.loop
-        while loop + 1 < len(self._stimuli) and loop - now.loop < most:
-            after = self._stimuli[loop + 1]
-            if after is not given and after != given:
-                break
-            loop += 1
-        return loop - now.loop
+        first = now.loop + 1
+        return alike(self._stimuli, first, first + self._lulls.left(before.state, now.state))
 
     def _later(self, now: LoopView, loops: int) -> LoopView:
         if not loops:

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from behaviour.explore.legs import Leg, Schedule
-from behaviour.explore.lulls import Lulls
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.explore.places import Way
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
@@ -225,8 +225,8 @@ def replay(
             )
         at += 1
         if before is not None and stimulus.beat is Beat.RUNS and not skipped and not stimulus.draws:
-            most = min(len(stimuli), at + lulls.left(before, state))
-            while at < most and stimuli[at] is stimulus and moments[at] is moment:
-                at += 1
-            state = lulls.later(state, at - loop - 1)
+            most = at + lulls.left(before, state)
+            passed = min(alike(stimuli, at, most), alike(moments, at, most))
+            state = lulls.later(state, passed)
+            at += passed
     return state
