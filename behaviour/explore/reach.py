@@ -6,7 +6,7 @@ laid out as a run and replayed, or the clocks that forbid it are tracked from th
 is made again. There are finitely many clocks, so it ends.
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -179,7 +179,7 @@ def _timed(
 class Covered:
     """Runs to marks, and why others are still open; a mark in neither never comes true."""
 
-    runs: dict[object, Run] = field(default_factory=dict)
+    runs: Mapping[object, Run] = field(default_factory=dict)
     open: dict[object, LimitError] = field(default_factory=dict)
 
 
