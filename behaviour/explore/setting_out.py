@@ -4,7 +4,7 @@ Where a prop waits for as long as people like, with every input steady, each clo
 it is asked for, and from there on all such moments are alike: a way that can be gone from one of
 them can be gone from each. So a single way to a goal, found with every clock looked at, shows that
 the goal is possible from that rest, and from all that surely leads to it (D-086). It is not asked
-where a fault is about or somebody looks on: those could tell such moments apart.
+where a fault is about or a watch looks on: those could tell such moments apart.
 """
 
 from collections.abc import Callable
@@ -56,7 +56,7 @@ class SettingOut:
 
         Where that takes too many states it is left open: by then more rests may be known.
         """
-        waits = next((stay for stay in space.moves(at).stays if not stay.highs), None)
+        waits = next(filter(_waits, space.moves(at).stays), None)
         if waits is None:
             self._known[at] = False
             return
@@ -64,9 +64,7 @@ class SettingOut:
 
         def see(node: Node, step: Move | Stay) -> bool:
             nonlocal found
-            is_led = (
-                isinstance(step, Stay) and not step.highs and self._known.get(node.situation, False)
-            )
+            is_led = _waits(step) and self._known.get(node.situation, False)
             found = is_led or self.is_reached(node.situation, step)
             return found
 
@@ -99,6 +97,11 @@ class SettingOut:
 
 def _is_plain(question: Question) -> bool:
     return not (question.faults or question.shadowed or question.watches or question.free)
+
+
+def _waits(step: Move | Stay) -> bool:
+    """Tell whether one may wait so for as long as one likes."""
+    return isinstance(step, Stay) and not step.highs and not step.moment.highs
 
 
 def _followed(space: Space, at: Situation) -> tuple[Reading | None, ...]:
