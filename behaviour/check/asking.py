@@ -27,9 +27,10 @@ from behaviour.semantics import NotKnownError
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
 
-WALK_SECONDS = 1.0
 WALK_STEPS = 1500
 WALK_IDLE = 250
+"""How far a short walk goes in all and without news: steps, not time, so that a slow machine is
+told the same."""
 
 
 @dataclass(slots=True)
@@ -235,7 +236,7 @@ class Asking:
                 part,
                 seed=1,
                 steps=WALK_STEPS,
-                seconds=WALK_SECONDS,
+                seconds=self.budget.seconds,
                 may_stall=may_stall,
                 sought=() if may_stall else sought(self.model, part),
                 idle=WALK_IDLE,
