@@ -29,11 +29,14 @@ Vector = tuple[str, ...]
 IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
 
-EFFORTS = ((0, False), (0, True), (1, False), (1, True), (2, True))
-"""How hard to try, one after the other: how many inputs are turned after things came to rest, and
-whether the times of states and movements are looked at."""
+LEAST, MOST = (0, False), (2, True)
+"""How hard to try: how many inputs are turned after things came to rest, and whether the times of
+states and movements are looked at. Whatever less shows, more shows too."""
 
-SAMPLE = 30
+EFFORTS = ((True, *LEAST), (True, *MOST), (False, *MOST))
+"""What is tried one after the other, on some situations first or on all of them at once."""
+
+SAMPLE = 6
 """On so many situations a way to hold is tried first."""
 
 Node = tuple[Situation, Zone]
@@ -50,6 +53,18 @@ class _Onward:
     moves: frozenset[Node]
     is_rest: bool
     turns: list[frozenset[Node]]
+    left: int = 0
+    """How many more inputs were to be turned when it was last looked at."""
+
+    def is_led(self, home: set[Node], *, waits: bool) -> bool:
+        """Tell whether all that follows surely leads to `home`.
+
+        Where one `waits`, a rest goes on only if one wants. Otherwise others may move things at a
+        rest, and whatever they do must lead there too.
+        """
+        if (not self.is_rest or not waits) and not self.moves <= home:
+            return False
+        return not self.is_rest or any(outcomes <= home for outcomes in self.turns)
 
 
 @dataclass(slots=True, eq=False)
@@ -94,12 +109,11 @@ class Holding:
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        efforts = [(True, *effort) for effort in EFFORTS] + [(False, *effort) for effort in EFFORTS]
         at = 0
-        while left and at < len(efforts):
+        while left and at < len(EFFORTS):
             news = False
             for vector in ways:
-                found = self._shown(left, vector, *efforts[at])
+                found = self._shown(left, vector, *EFFORTS[at])
                 news = news or bool(found)
                 self.proved |= found
                 for situation in found:
@@ -119,13 +133,15 @@ class Holding:
     ) -> set[Situation]:
         """Collect what one way to hold the inputs shows."""
         every = list(left)
+        onward: dict[Node, _Onward] = {}
         if len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]
-            if sampled and not self._led(sample, vector, turns, timed):
+            if sampled and not self._led(sample, vector, turns, timed, onward):
                 return set()
         elif not sampled:
             return set()
-        return self._kept_inside(self._led(every, vector, turns, timed), set(every), vector)
+        led = self._led(every, vector, turns, timed, onward)
+        return self._kept_inside(led, set(every), vector)
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -134,22 +150,26 @@ class Holding:
         if not led:
             return set()
         toward = self._toward(vector)
-        inside = set(led)
-        changed = True
-        while changed:
-            lost = {at for at in inside if any(self._gets_away(toward, at, inside))}
-            changed = bool(lost)
-            inside -= lost
+        before: dict[Situation, list[Situation]] = {}
+        inside, lost = set(led), []
+        for at in led:
+            for to in self._goes_to(toward, at):
+                before.setdefault(to, []).append(at)
+                if to not in led:
+                    lost.append(to)
+        while lost:
+            for at in before.get(lost.pop(), ()):
+                if at in inside:
+                    inside.discard(at)
+                    lost.append(at)
         return inside & left
 
-    def _gets_away(self, toward: Space, at: Situation, inside: set[Situation]) -> Iterator[bool]:
+    def _goes_to(self, toward: Space, at: Situation) -> Iterator[Situation]:
+        """List where a loop leads while the inputs are brought somewhere, short of the goal."""
         for move in toward.moves(at).moves:
             self.lookout.budget.spend()
-            yield (
-                move.to not in inside
-                and move.to not in self.proved
-                and not self.is_reached(at, move)
-            )
+            if move.to not in self.proved and not self.is_reached(at, move):
+                yield move.to
 
     def _led(
         self,
@@ -157,22 +177,27 @@ class Holding:
         vector: Vector,
         turns: int,
         timed: bool,  # noqa: FBT001
+        onward: dict[Node, _Onward],
     ) -> set[Situation]:
-        """Collect the situations from which, with the inputs held so, all leads to the goal."""
+        """Collect the situations from which, with the inputs held so, all leads to the goal.
+
+        What follows each node is known from `onward`, and written there.
+        """
         still = self._still(timed)
         start: dict[Situation, Node | None] = {}
         for at in situations:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
-        onward: dict[Node, _Onward] = {}
         now = [node for node in dict.fromkeys(start.values()) if node is not None]
         for left in range(turns, -1, -1):
             later: list[Node] = []
             while now:
                 node = now.pop()
-                if node not in onward:
+                known = onward.get(node)
+                if known is None or known.left < left:
                     self.lookout.budget.spend()
                     here = onward[node] = self._onward(node, timed, may_turn=left > 0)
+                    here.left = left
                     now += here.moves
                     later += [to for outcomes in here.turns for to in outcomes]
             now = later
@@ -272,24 +297,18 @@ def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
 
 
 def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:
-    """Collect what surely leads to the goal; where one `waits`, a rest goes on only if one wants.
-
-    Otherwise others may move things at a rest, and whatever they do must lead to the goal too.
-    """
+    """Collect what surely leads to the goal, from where nothing comes before it backwards."""
+    before: dict[Node, list[Node]] = {}
+    for at, here in onward.items():
+        for to in here.moves.union(*here.turns):
+            before.setdefault(to, []).append(at)
     home: set[Node] = set()
-    changed = True
-    while changed:
-        changed = False
-        for at, here in onward.items():
-            if at in home:
-                continue
-            goes_on = not here.is_rest or not waits
-            is_led = not goes_on or here.moves <= home
-            if here.is_rest:
-                is_led = is_led and any(outcomes <= home for outcomes in here.turns)
-            if is_led:
-                home.add(at)
-                changed = True
+    open_ones = list(onward)
+    while open_ones:
+        at = open_ones.pop()
+        if at not in home and onward[at].is_led(home, waits=waits):
+            home.add(at)
+            open_ones += before.get(at, ())
     return home
 
 
