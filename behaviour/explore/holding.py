@@ -11,7 +11,9 @@ where it takes them.
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
+from behaviour.explore.courses import Courses, Onward
 from behaviour.explore.guards import Clock, alternatives, atoms
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
@@ -41,30 +43,6 @@ SAMPLE = 6
 
 Node = tuple[Situation, Zone]
 """A situation with its inputs held, and the clocks that are looked at as a loop leaves them."""
-
-
-@dataclass(slots=True)
-class _Onward:
-    """What follows a held node, short of the goal: what may come, and what each turn brings.
-
-    `moves` are what may come by itself; at a rest `turns` has for each turn all it may lead to.
-    """
-
-    moves: frozenset[Node]
-    is_rest: bool
-    turns: list[frozenset[Node]]
-    left: int = 0
-    """How many more inputs were to be turned when it was last looked at."""
-
-    def is_led(self, home: set[Node], *, waits: bool) -> bool:
-        """Tell whether all that follows surely leads to `home`.
-
-        Where one `waits`, a rest goes on only if one wants. Otherwise others may move things at a
-        rest, and whatever they do must lead there too.
-        """
-        if (not self.is_rest or not waits) and not self.moves <= home:
-            return False
-        return not self.is_rest or any(outcomes <= home for outcomes in self.turns)
 
 
 @dataclass(slots=True, eq=False)
@@ -133,14 +111,14 @@ class Holding:
     ) -> set[Situation]:
         """Collect what one way to hold the inputs shows."""
         every = list(left)
-        onward: dict[Node, _Onward] = {}
-        if len(every) > SAMPLE:
-            sample = every[:: len(every) // SAMPLE]
-            if sampled and not self._led(sample, vector, turns, timed, onward):
-                return set()
-        elif not sampled:
+        if not sampled and len(every) <= SAMPLE:
             return set()
-        led = self._led(every, vector, turns, timed, onward)
+        courses = Courses(partial(self._onward, timed), waits=not self.free)
+        if sampled and len(every) > SAMPLE:
+            sample = every[:: len(every) // SAMPLE]
+            if not self._led(sample, vector, turns, timed, courses, any):
+                return set()
+        led = self._led(every, vector, turns, timed, courses, all)
         return self._kept_inside(led, set(every), vector)
 
     def _kept_inside(
@@ -177,34 +155,24 @@ class Holding:
         vector: Vector,
         turns: int,
         timed: bool,  # noqa: FBT001
-        onward: dict[Node, _Onward],
+        courses: Courses[Node],
+        enough: Callable[[Iterable[bool]], bool],
     ) -> set[Situation]:
         """Collect the situations from which, with the inputs held so, all leads to the goal.
 
-        What follows each node is known from `onward`, and written there.
+        `enough` says whether all of them are looked for, or any.
         """
-        still = self._still(timed)
+        still, home = self._still(timed), courses.home
         start: dict[Situation, Node | None] = {}
         for at in situations:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
-        now = [node for node in dict.fromkeys(start.values()) if node is not None]
-        for left in range(turns, -1, -1):
-            later: list[Node] = []
-            while now:
-                node = now.pop()
-                known = onward.get(node)
-                if known is None or known.left < left:
-                    self.lookout.budget.spend()
-                    here = onward[node] = self._onward(node, timed, may_turn=left > 0)
-                    here.left = left
-                    now += here.moves
-                    later += [to for outcomes in here.turns for to in outcomes]
-            now = later
-        home = _attracted(onward, waits=not self.free)
+        nodes = [node for node in dict.fromkeys(start.values()) if node is not None]
+        courses.follow(nodes, turns, lambda: enough(node in home for node in nodes))
         return {at for at, node in start.items() if node is None or node in home}
 
-    def _onward(self, node: Node, timed: bool, *, may_turn: bool) -> _Onward:  # noqa: FBT001
+    def _onward(self, timed: bool, node: Node) -> Onward[Node]:  # noqa: FBT001
+        self.lookout.budget.spend()
         still = self._still(timed)
         at, zone = node
         is_rest = any(
@@ -219,12 +187,10 @@ class Holding:
         is_stuck = not still.moves(at).moves and not any(
             self.is_reached(at, stay) for stay in still.moves(at).stays
         )
-        turns: list[frozenset[Node]] = []
-        if is_rest and may_turn and not (self.free and going):
-            turns = [each for each in self._turns(at, timed) if each is not None]
-        return _Onward(going, is_rest or is_stuck, turns)
+        turns = self._turns(at, timed) if is_rest and not (self.free and going) else iter(())
+        return Onward(going, is_rest or is_stuck, turns)
 
-    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node] | None]:  # noqa: FBT001
+    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node]]:  # noqa: FBT001
         """Give what each turn of an input may lead to once everything has timed out."""
         model = self.lookout.model
         for number in sorted(self._still(timed).looked_at(at) - self.free - self._always):
@@ -233,7 +199,9 @@ class Holding:
                 continue
             for value in model.inputs[number].values:
                 if self._turns_anything(at, number, now, value):
-                    yield self._after_turn(at, self._still(timed, (number, value)))
+                    outcomes = self._after_turn(at, self._still(timed, (number, value)))
+                    if outcomes is not None:
+                        yield outcomes
 
     def _turns_anything(self, at: Situation, number: int, now: Reading, value: str) -> bool:
         if number in self.space.circuit.lines:
@@ -294,22 +262,6 @@ def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
     clocks = space.clocks(move.to)
     wide = carry(zone, len(space.clocks(at)) + 1, move.sources)
     return move.to, extrapolate(wide, len(clocks) + 1, [limit.most for limit in clocks.values()])
-
-
-def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:
-    """Collect what surely leads to the goal, from where nothing comes before it backwards."""
-    before: dict[Node, list[Node]] = {}
-    for at, here in onward.items():
-        for to in here.moves.union(*here.turns):
-            before.setdefault(to, []).append(at)
-    home: set[Node] = set()
-    open_ones = list(onward)
-    while open_ones:
-        at = open_ones.pop()
-        if at not in home and onward[at].is_led(home, waits=waits):
-            home.add(at)
-            open_ones += before.get(at, ())
-    return home
 
 
 def vectors(model: Model) -> list[Vector]:
