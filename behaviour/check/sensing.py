@@ -347,6 +347,7 @@ class ChangeResponse:
 
         Where one part of it surely fails, nobody looks at those after it.
         """
+        asked: list[tuple[Sight, Condition | None]]
         asked = [(moment.left, edge.condition) for edge in self.left.edges]
         asked.append((moment.found, self.left.rest))
         asked += [(moment.left, part.condition) for part in self.left.sensed]
