@@ -76,7 +76,6 @@ def _covered(
     if may_stall and _is_met(asking.model, region, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
-    bare = list(_bare(asking, question, region))
     for mark, run in asking.walked(lookout.model, may_stall=may_stall).items():
         runs.setdefault(mark, asking.whole(lookout.model, run))
     if may_stall and _is_met(asking.model, region, runs):
@@ -85,12 +84,11 @@ def _covered(
     def is_wanted(name: object) -> bool:
         return _is_wanted(name, may_stall=may_stall)
 
-    if may_stall and any(meets_no_more(rough, is_wanted, runs) for rough in bare):
+    bare = _bare(asking, question, region) if may_stall else ()
+    if any(meets_no_more(rough, is_wanted, runs) for rough in bare):
         return Covered(runs)
     covered = (
-        cover_by(drawn, lookout, is_wanted, runs, [(rough, _needs_no_movement) for rough in bare])
-        if drawn
-        else cover(lookout, is_wanted, runs)
+        cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
     for name, run in covered.runs.items():
         runs.setdefault(name, asking.whole(lookout.model, run))
@@ -100,18 +98,14 @@ def _covered(
 def _bare(asking: Asking, question: Question, region: str) -> Iterator[Lookout]:
     """Give the sketches of a region without any mechanism, what those force being turned at will.
 
-    What such a sketch never meets is never, also while a movement stalls, but for what is marked of
-    movements under way (`_needs_no_movement`).
+    What such a sketch never meets is never, also while a movement stalls; but for what is marked of
+    movements under way, which is not asked for then.
     """
     if asking.model.mechanism:
         for rough in asking.sketches(question, regions=(region,)):
             if rough.model.mechanism:
                 return
             yield rough
-
-
-def _needs_no_movement(name: object) -> bool:
-    return isinstance(name, tuple) and name[0] != "false-jam"
 
 
 def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:

@@ -134,7 +134,7 @@ def meet(
     return _refine(lookout, detail or NO_DETAIL, _meeting(lookout, name, far, others))
 
 
-def may_meet(lookout: Lookout, name: object, others: set[object] | None = None) -> bool:
+def may_meet(lookout: Lookout, name: object, others: set[object]) -> bool:
     """Tell whether there is a way to the mark `name` whose times fit; no run is laid out.
 
     Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
@@ -241,11 +241,9 @@ def cover_by(
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
     known: Collection[object] = (),
-    besides: Sequence[tuple[Lookout, Callable[[object], bool]]] = (),
 ) -> Covered:
     """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
-    More sketches are asked first `besides`, each about the marks that it can tell of.
     Raises LimitError if not even the roughest sketch is seen whole.
     """
     found: dict[object, Witness] = {}
@@ -255,9 +253,6 @@ def cover_by(
     open_marks = {name for name in reached.hits if wanted(name) and name not in known}
     for name in reached.hits:
         if name in open_marks and name not in found:
-            asked = [rough for rough, tells in besides if tells(name)]
-            if any(_is_never(rough, name, None) for rough in asked):
-                continue
             if any(_is_never(rough, name, open_marks) for rough in drawn):
                 continue
             far = _distances(space, reached, name)
@@ -266,7 +261,7 @@ def cover_by(
     return covered
 
 
-def _is_never(rough: Lookout, name: object, others: set[object] | None) -> bool:
+def _is_never(rough: Lookout, name: object, others: set[object]) -> bool:
     part = replace(rough, budget=rough.budget.share())
     try:
         return not may_meet(part, name, others)
