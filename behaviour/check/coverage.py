@@ -7,14 +7,16 @@ mark that no run meets never comes true.
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 from functools import partial
+from typing import TypeGuard
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.check.races import shadow
+from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Covered, Lookout, cover, cover_by, meets_no_more
+from behaviour.explore.reach import Covered, cover, cover_by, may_meet_any
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.marks import Mark, marks_of
@@ -46,11 +48,12 @@ def check_coverage(asking: Asking) -> Told:
     verdicts = {name: Verdicts(name) for name in CHECKS.values()}
     findings: list[Finding] = []
     for region in asking.model.regions:
+        glance = _Glance(asking, region.name)
         try:
-            healthy = _covered(asking, region.name, may_stall=False)
+            healthy = _covered(asking, glance, may_stall=False)
             stalled = healthy
             if asking.model.written_mechanism:
-                stalled = _covered(asking, region.name, may_stall=True, known=healthy.runs)
+                stalled = _covered(asking, glance, may_stall=True, known=healthy.runs)
         except (NotKnownError, LimitError) as stop:
             for verdict in verdicts.values():
                 verdict.leave_open(stop)
@@ -66,27 +69,69 @@ def check_coverage(asking: Asking) -> Told:
     return Told(tuple(v.verdict() for v in verdicts.values()), tuple(findings))
 
 
+class _Glance:
+    """What a region may meet at the first glance, in sketches without mechanisms, finer and finer.
+
+    What those force is turned at will there. So what such a sketch never meets is never, also while
+    a movement stalls; but what is marked of movements under way is not seen in it. The finest, with
+    every region, is no longer looked through at a glance.
+    """
+
+    def __init__(self, asking: Asking, region: str) -> None:
+        self.asking, self.region = asking, region
+        self.marks = Marks(asking.model, region)
+        self._seen: list[Collection[object]] = []
+        self._regions = len(cone(asking.model, regions=(region,)).model.regions)
+        self._later = self._drawn()
+
+    def is_never(self, name: object) -> bool:
+        """Tell whether a mark is shown at a glance never to come true."""
+        is_told = isinstance(name, tuple) and name[0] != "false-jam"
+        return is_told and any(name not in met for met in self._each())
+
+    def _each(self) -> Iterator[Collection[object]]:
+        yield from self._seen
+        for met in self._later:
+            self._seen.append(met)
+            yield met
+
+    def _drawn(self) -> Iterator[Collection[object]]:
+        if self.asking.model.mechanism:
+            question = Question(observers=(self.marks,))
+            for rough in self.asking.sketches(question, regions=(self.region,)):
+                is_fine = bool(self._seen) and len(rough.model.regions) == self._regions
+                met = None if rough.model.mechanism or is_fine else may_meet_any(rough)
+                if met is None:
+                    return
+                yield met
+
+
 def _covered(
-    asking: Asking, region: str, *, may_stall: bool, known: dict[object, Run] | None = None
+    asking: Asking,
+    glance: _Glance,
+    *,
+    may_stall: bool,
+    known: dict[object, Run] | None = None,
 ) -> Covered:
-    question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
+    region = glance.region
+    question = Question(observers=(glance.marks,), may_stall=may_stall)
     lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
     lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
     runs = dict(known or {})
-    if may_stall and _is_met(asking.model, region, runs):
+    if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
     for mark, run in asking.walked(lookout.model, may_stall=may_stall).items():
         runs.setdefault(mark, asking.whole(lookout.model, run))
-    if may_stall and _is_met(asking.model, region, runs):
+    if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
 
     def is_wanted(name: object) -> bool:
-        return _is_wanted(name, may_stall=may_stall)
+        if not _is_wanted(name, may_stall=may_stall):
+            return False
+        is_asked = may_stall or name[0] == "beyond"
+        return not (is_asked and glance.is_never(name))
 
-    bare = _bare(asking, question, region) if may_stall else ()
-    if any(meets_no_more(rough, is_wanted, runs) for rough in bare):
-        return Covered(runs)
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
@@ -95,22 +140,13 @@ def _covered(
     return Covered(runs, covered.open)
 
 
-def _bare(asking: Asking, question: Question, region: str) -> Iterator[Lookout]:
-    """Give the sketches of a region without any mechanism, what those force being turned at will.
-
-    What such a sketch never meets is never, also while a movement stalls; but for what is marked of
-    movements under way, which is not asked for then.
-    """
-    if asking.model.mechanism:
-        for rough in asking.sketches(question, regions=(region,)):
-            if rough.model.mechanism:
-                return
-            yield rough
-
-
-def _is_met(model: Model, region: str, runs: dict[object, Run]) -> bool:
+def _is_met(model: Model, glance: _Glance, runs: dict[object, Run]) -> bool:
     """Tell whether everything has been met that a region may meet."""
-    return all(mark in runs for mark in marks_of(model) if _is_of(mark, region))
+    return all(
+        mark in runs or glance.is_never(mark)
+        for mark in marks_of(model)
+        if _is_of(mark, glance.region)
+    )
 
 
 def _is_of(mark: Mark, region: str) -> bool:
@@ -118,7 +154,7 @@ def _is_of(mark: Mark, region: str) -> bool:
     return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
 
-def _is_wanted(name: object, *, may_stall: bool) -> bool:
+def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]]:
     if not isinstance(name, tuple) or name[0] not in CHECKS:
         return False
     return not may_stall or name[0] in ("state", "cue", "taken", "beyond")

@@ -210,7 +210,7 @@ def cover(
     covered = Covered()
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
-    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
+    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     later: list[tuple[object, Detail]] = []
     for name in reached.hits:
         if name in open_marks and name not in found:
@@ -224,16 +224,16 @@ def cover(
     return covered
 
 
-def meets_no_more(
-    rough: Lookout, wanted: Callable[[object], bool], known: Collection[object]
-) -> bool:
-    """Tell whether a sketch shows at a glance that no mark comes true but those that are known."""
+def may_meet_any(rough: Lookout) -> Collection[object] | None:
+    """Give what a sketch may meet by a glance that looks at no clock; None where a limit stops it.
+
+    What is not among it is never.
+    """
     part = replace(rough, budget=rough.budget.share())
     try:
-        hits = explore(part.space(frozenset()), part.budget).hits
+        return explore(part.space(NO_DETAIL.tracked), part.budget).hits
     except LimitError:
-        return False
-    return all(name in known for name in hits if wanted(name))
+        return None
 
 
 def cover_by(
@@ -250,7 +250,7 @@ def cover_by(
     covered = Covered()
     space = drawn[0].space(frozenset())
     reached = explore(space, drawn[0].budget)
-    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
+    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     for name in reached.hits:
         if name in open_marks and name not in found:
             if any(_is_never(rough, name, open_marks) for rough in drawn):
