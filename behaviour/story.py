@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar, overload
 
-from behaviour.explore.lulls import Lulls
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
@@ -57,32 +57,38 @@ class Views(Sequence[LoopView]):
     """The loops of a run, of which those are worked out when they are asked for that do nothing."""
 
     def __init__(self, model: Model, run: Run) -> None:
-        self._stimuli = run.stimuli
+        self._stimuli: list[Stimulus] = []
         self._lulls = Lulls(model)
+        self._circuit = Circuit(model, run.faults)
         self._played: list[LoopView] = []
-        circuit, loop = Circuit(model, run.faults), 0
-        before: LoopView | None = None
-        while loop < len(run.stimuli):
-            now = play_on(circuit, before, run.stimuli[loop])
+        self._loops: list[int] = []
+        self.go_on(run.stimuli)
+
+    def go_on(self, stimuli: Iterable[Stimulus]) -> None:
+        """Play the run on by more loops."""
+        loop = len(self._stimuli)
+        before = self[-1] if loop else None
+        self._stimuli += stimuli
+        while loop < len(self._stimuli):
+            now = play_on(self._circuit, before, self._stimuli[loop])
             self._played.append(now)
+            self._loops.append(loop)
             left = 0 if before is None else self._lull(before, now)
             before = self._later(now, left)
             loop += left + 1
-        self._loops = [view.loop for view in self._played]
+
+    def happenings(self, begin: int = 0) -> list[LoopView]:
+        """Give the loops from `begin` on, but those that only count on after the one before."""
+        first = bisect_right(self._loops, begin)
+        return [self[begin], *self._played[first:]]
 
     def _lull(self, before: LoopView, now: LoopView) -> int:
         """Count the loops after `now` in which nothing is given that was not, and nothing done."""
         given = now.stimulus
         if given.draws or given.beat is not Beat.RUNS or before.stimulus.beat is not Beat.RUNS:
             return 0
-        most = self._lulls.left(before.state, now.state)
-        loop = now.loop
-        while loop + 1 < len(self._stimuli) and loop - now.loop < most:
-            after = self._stimuli[loop + 1]
-            if after is not given and after != given:
-                break
-            loop += 1
-        return loop - now.loop
+        first = now.loop + 1
+        return alike(self._stimuli, first, first + self._lulls.left(before.state, now.state))
 
     def _later(self, now: LoopView, loops: int) -> LoopView:
         if not loops:

@@ -7,6 +7,7 @@ import os
 
 import pytest
 from hypothesis import HealthCheck, settings
+from hypothesis.internal.conjecture import providers
 
 SHOWN = "shown at the end"
 
@@ -27,6 +28,14 @@ settings.register_profile(
 settings.load_profile("dev")
 
 os.environ.pop("COLUMNS", None)  # tests side by side are told 80; text keeps its own width
+
+
+# Hypothesis also draws the constants of every loaded module of the project; then which random props
+# come up would hang on the tests that are run beside them, and how often a verdict comes up is
+# counted. Its older versions have no such thing.
+if hasattr(providers, "_get_local_constants"):
+    NO_CONSTANTS = providers._local_constants
+    providers._get_local_constants = lambda: NO_CONSTANTS
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

@@ -100,11 +100,13 @@ def test_help_comes_at_once_and_loads_no_room():
     )
     seconds = []
     for _ in range(5):
-        begin = time.perf_counter()
+        begin = os.times()
         done = subprocess.run(
             [sys.executable, "-c", code], env=environment(), capture_output=True, check=True
         )
-        seconds.append(time.perf_counter() - begin)
+        end = os.times()
+        used = end.children_user + end.children_system
+        seconds.append(used - begin.children_user - begin.children_system)
 
     assert done.stdout.splitlines()[-1] == b""
     assert min(seconds) < 0.15

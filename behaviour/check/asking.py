@@ -10,6 +10,7 @@ from behaviour.check.seeking import sought
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
+from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Looks, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
@@ -21,13 +22,14 @@ from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
-from behaviour.semantics import NotKnownError, power_up, step
+from behaviour.semantics import NotKnownError
 from behaviour.source import Span
 from behaviour.world.circuit import Circuit
 
-WALK_SECONDS = 1.0
 WALK_STEPS = 1500
 WALK_IDLE = 250
+"""How far a short walk goes in all and without news: steps, not time, so that a slow machine is
+told the same."""
 
 
 @dataclass(slots=True)
@@ -237,7 +239,7 @@ class Asking:
                 part,
                 seed=1,
                 steps=WALK_STEPS,
-                seconds=WALK_SECONDS,
+                seconds=self.budget.seconds,
                 may_stall=may_stall,
                 sought=() if may_stall else sought(self.model, part),
                 idle=WALK_IDLE,
@@ -279,9 +281,7 @@ def _counts(region: Region, counter: str) -> bool:
 def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> tuple[str, str]:
     """Give the region and its state at the end of a run, or some loops before."""
     end = max(len(run.stimuli) - loops_before_end, 1)
-    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
-    for stimulus in run.stimuli[1:end]:
-        state = step(model, state, stimulus.raw, dict(stimulus.draws))
+    state = played(model, run.stimuli[:end])
     at = model.region_index[region]
     return region, model.regions[at].states[state.regions[at].leaf].name
 

@@ -21,8 +21,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.semantics import acted, loops_of
-from behaviour.story import LoopView, play_on, replay
-from behaviour.world.circuit import Circuit
+from behaviour.story import LoopView, Views, replay
 
 MOST_LOOPS = 200_000
 """How many loops a round is played on before it is given up to show that it goes on for ever."""
@@ -172,13 +171,15 @@ def goes_round(model: Model, run: Run) -> Iterator[Region]:
             yield region
 
 
-def endless(model: Model, run: Run) -> tuple[LoopView, ...]:
-    """Play the round of an endless run until nothing new can come, and give its loops.
+def endless(model: Model, run: Run) -> Sequence[LoopView]:
+    """Play the round of an endless run until nothing new can come, and give what happens in it.
 
     Empty if somebody does something in it, or if it is not shown that it goes on for ever.
     """
     views = _gone_round(model, run, ())
-    round_views = views[run.repeats_from or 0 :]
+    if views is None:
+        return ()
+    round_views = views.happenings(run.repeats_from or 0)
     stands_still = is_untouched(model, round_views) and _is_let_go(model, round_views)
     return round_views if stands_still else ()
 
@@ -187,24 +188,22 @@ def stays_unanswered(model: Model, rule: Whenever, scope: Scope | None, run: Run
     """Tell whether an endless run leaves something unanswered in every loop of its round."""
     within = () if scope is None else (scope.condition,)
     views = _gone_round(model, run, (rule.trigger, rule.response, *within))
-    return bool(views) and all(pending(model, rule, views, scope)[run.repeats_from :])
+    return views is not None and all(pending(model, rule, views, scope)[run.repeats_from :])
 
 
-def _gone_round(model: Model, run: Run, conditions: Iterable[Condition]) -> tuple[LoopView, ...]:
-    """Play a run and its round until nothing new can come; empty if that is not shown."""
+def _gone_round(model: Model, run: Run, conditions: Iterable[Condition]) -> Views | None:
+    """Play a run and its round until nothing new can come; None if that is not shown."""
     if run.repeats_from is None or not 0 <= run.repeats_from < len(run.stimuli):
-        return ()
+        return None
     again = run.stimuli[run.repeats_from :]
     longest = ceilings(model, (*own_conditions(model), *conditions))
-    views = list(replay(model, run))
-    circuit, met = Circuit(model, run.faults), set()
+    views, met = replay(model, run), set()
     here = canonical_prop(model, views[-1].state, longest)
     while here not in met and len(views) < MOST_LOOPS:
         met.add(here)
-        for stimulus in again:
-            views.append(play_on(circuit, views[-1], stimulus))
+        views.go_on(again)
         here = canonical_prop(model, views[-1].state, longest)
-    return tuple(views) if here in met else ()
+    return views if here in met else None
 
 
 def _is_let_go(model: Model, views: Sequence[LoopView]) -> bool:

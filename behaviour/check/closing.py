@@ -238,7 +238,7 @@ def _of_hazards(
 def _standing_still(model: Model, finding: Finding, region: Region | None) -> Iterator[str]:
     if finding.run is None or finding.run.repeats_from is None:
         return
-    round_views = replay(model, finding.run)[finding.run.repeats_from :]
+    round_views = replay(model, finding.run).happenings(finding.run.repeats_from)
     if finding.kind.name == "self-running":
         for each in goes_round(model, finding.run):
             if region is None or each is region:

@@ -1,23 +1,23 @@
 """What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
+from behaviour.check.driving import Driver, setter
 from behaviour.check.marking import Resting, observers
+from behaviour.check.powering import moves_at_power_up
 from behaviour.explore.circling import circle
 from behaviour.explore.graphs import strongly_connected
-from behaviour.explore.places import Place
-from behaviour.explore.reach import Lookout, may_reach, meet, reach
+from behaviour.explore.reach import Lookout, meet
 from behaviour.explore.rounds import Going, may_go_round, rounds
-from behaviour.explore.search import Goal, LimitError
-from behaviour.explore.situations import Move, Question, Situation, Still
-from behaviour.explore.still import vectors
+from behaviour.explore.search import LimitError
+from behaviour.explore.situations import Move, Question, Situation
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role, Transition
-from behaviour.semantics import is_open, power_up, settings, step
-from behaviour.source import Span
+from behaviour.semantics import is_open, settings
+from behaviour.story import replay
 
 
 def check_standing(asking: Asking) -> Told:
@@ -31,7 +31,7 @@ def check_standing(asking: Asking) -> Told:
     for output in asking.model.outputs:
         if output.hazard and output.name in asking.model.owner:
             runaway.decide(lambda o=output: _runaway(asking, o, findings))  # type: ignore[misc]
-            powered.decide(lambda o=output: _power_up(asking, o, findings))  # type: ignore[misc]
+            powered.decide(lambda o=output: moves_at_power_up(asking, o, findings))  # type: ignore[misc]
     for region in asking.model.regions:
         running.decide(lambda r=region: _running(asking, r, findings))  # type: ignore[misc]
     return Told((runaway.verdict(), running.verdict(), powered.verdict()), tuple(findings))
@@ -48,7 +48,7 @@ def _runaway(asking: Asking, output: Output, findings: list[Finding]) -> bool:
             "runaway",
             f"`{output.name}` can stay away from `{output.rest}` for ever while everybody "
             "stands still",
-            _setter(asking.model, output.name),
+            setter(asking.model, output.name),
             "nothing ends this by itself",
             run=run,
             place=where(asking.model, asking.model.owner[output.name], run),
@@ -140,7 +140,7 @@ def _held_to_run(model: Model) -> frozenset[int]:
 
 
 def _staying_away(model: Model, output: Output) -> Going:
-    drive = _driver(model, output)
+    drive = Driver(model, output)
     return Going(
         keeps=lambda situation: drive(situation) != output.rest,
         turns=lambda _, __: True,
@@ -153,46 +153,6 @@ def _round(asking: Asking, lookout: Lookout, going: Going) -> Run | None:
     """Find a round, or show that there is none, and tell it for the whole prop."""
     run = rounds(lookout, going, lambda: _tried(asking, lookout.model, lookout.question, going))
     return None if run is None else asking.whole(lookout.model, run)
-
-
-def _may_leave(
-    rough: Lookout, values: tuple[str | None, ...], is_away: Callable[[Model], Goal]
-) -> bool:
-    """Ask a sketch whether an output may leave rest while people hold the inputs at `values`."""
-    others = (None,) * (len(rough.model.inputs) - len(values))
-    still = Still((*values, *others), settled=False)
-    part = replace(rough, question=replace(rough.question, still=still))
-    return may(lambda: may_reach(part, is_away(part.model)) is not None)
-
-
-class _driver:  # noqa: N801
-    """Gives what an output is in a situation."""
-
-    def __init__(self, model: Model, output: Output) -> None:
-        self.output = output
-        self.number = model.region_index[model.owner[output.name]]
-        self.region = model.regions[self.number]
-        self.at = model.output_index[output.name]
-        self.known: dict[Place, str] = {}
-
-    def __call__(self, situation: Situation) -> str:
-        if self.output.keeps:
-            return situation.kept[self.at]
-        place = situation.places[self.number]
-        if place not in self.known:
-            sets = settings(self.region, place.leaf, place.cue, place.over)
-            self.known[place] = sets.get(self.output.name, self.output.rest)
-        return self.known[place]
-
-
-def _setter(model: Model, output: str) -> Span:
-    region = model.region[model.owner[output]]
-    rest = model.output[output].rest
-    for state in region.states:
-        for setting in (*state.sets, *(each for cue in state.cues for each in cue.sets)):
-            if setting.output == output and setting.value != rest:
-                return setting.span
-    return model.output[output].span
 
 
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
@@ -314,44 +274,10 @@ def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
     number = model.region_index[region.name]
     owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
     names: dict[str, bool] = {}
-    state = power_up(model, run.stimuli[0].raw, dict(run.stimuli[0].draws))
-    for loop, stimulus in enumerate(run.stimuli):
-        if loop:
-            state = step(model, state, stimulus.raw, dict(stimulus.draws))
-        if run.repeats_from is not None and loop >= run.repeats_from:
-            name = region.states[state.regions[number].leaf].name
-            drives = any(state.outputs[model.output_index[o.name]] != o.rest for o in owned)
-            names[name] = names.get(name, False) or drives
+    for view in replay(model, run).happenings(run.repeats_from or 0):
+        name = region.states[view.state.regions[number].leaf].name
+        drives = any(view.state.outputs[model.output_index[o.name]] != o.rest for o in owned)
+        names[name] = names.get(name, False) or drives
     order = list(names)
     first = next((at for at, name in enumerate(order) if names[name]), 0)
     return order[first:] + order[:first], any(names.values())
-
-
-def _power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
-    def is_away(model: Model) -> Goal:
-        drive = _driver(model, output)
-        return lambda at: drive(at) != output.rest
-
-    drawn = list(asking.sketches(Question(), outputs=(output.name,), at_rest=True))
-    lookout = asking.lookout(Question(), outputs=(output.name,))
-    for values in vectors(lookout.model, let_go=False):
-        if not all(_may_leave(rough, values, is_away) for rough in drawn):
-            continue
-        here = replace(lookout, question=Question(still=Still(values, settled=False)))
-        witness = reach(here, is_away(here.model))
-        if witness is not None:
-            run = asking.whole(here.model, witness.run)
-            findings.append(
-                finding(
-                    "moves-at-power-up",
-                    f"`{output.name}` leaves `{output.rest}` after power-up before anyone has "
-                    "done anything",
-                    _setter(asking.model, output.name),
-                    "reached without a hand",
-                    run=run,
-                    place=where(asking.model, asking.model.owner[output.name], run),
-                    hint="a state at the beginning that waits for a person",
-                )
-            )
-            return True
-    return False

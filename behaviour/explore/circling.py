@@ -1,15 +1,17 @@
 """The concrete prop while everybody stands still: does what it does come round?
 
 From the end of a run the raw readings are held, and every choice of mechanisms and of random times
-is walked with `step` itself, until a state comes again.
+is walked with `step` itself, until a state comes again. Where there is nothing to choose, loops
+that do nothing are passed over.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
 from behaviour.explore.lulls import played
+from behaviour.explore.straight import comes_round
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, look_back, power_up, step, window_of
@@ -38,7 +40,7 @@ def circle(
 ) -> Run | None:
     """Go on from a run with inputs `held` until something comes round, or give up (None).
 
-    Where `held` has None an input stays as it is.
+    Where `held` has None an input stays as it is. No more than `loops` are played with `step`.
 
     With `region` the round must take a transition of it that leaves or enters a state; with
     `hazard` that output must be away from rest in every loop of the round.
@@ -47,6 +49,8 @@ def circle(
     start = walk.at_end_of(run, held)
     if start is None:
         return None
+    if walk.is_straight:
+        return walk.straight_on(run, start, loops)
     trail: list[tuple[State, Stimulus, bool]] = []
     known: dict[State, int] = {start: 0}
     onward = [iter(walk.loops(start))]
@@ -63,7 +67,7 @@ def circle(
             continue
         walked += 1
         to, stimulus, turned = following
-        if not walk.stays_away(to):
+        if not walk.stays_away(to.prop):
             continue
         if to in known:
             back = on_path.get(to, -1)
@@ -130,6 +134,32 @@ class Walk:
         )
         return self._canonical(prop, stands, raw)
 
+    @property
+    def is_straight(self) -> bool:
+        """Tell whether there is but one way to go on with the inputs held."""
+        return not self.model.mechanism and self._draws == [{}]
+
+    def straight_on(self, run: Run, start: State, plays: int) -> Run | None:
+        """Go on from a run in the one way there is, as `circle` does."""
+        turned: list[int] = []
+
+        def sees(loop: int, prop: PropState) -> bool:
+            if self._turned(prop):
+                turned.append(loop)
+            return self.stays_away(prop)
+
+        begin = played(self.model, run.stimuli)
+        canonical = partial(canonical_prop, self.model, longest=self.longest)
+        found = comes_round(self.model, begin, start.raw, canonical, sees, plays)
+        if found is None:
+            return None
+        back, length = found
+        if self.region is not None and not any(loop > back for loop in turned):
+            return None
+        stimulus = Stimulus(start.raw, (), (), self.stalled)
+        stimuli = (*run.stimuli, *((stimulus,) * length))
+        return Run(stimuli, repeats_from=len(run.stimuli) + back)
+
     def along(self, run: Run) -> Iterator[tuple[PropState, tuple[Stand, ...]] | None]:
         """Replay a run with its mechanisms, and end with None where they cannot do so."""
         prop: PropState | None = None
@@ -172,12 +202,12 @@ class Walk:
                 found.append((state, stimulus, turned))
         return found
 
-    def stays_away(self, at: State) -> bool:
+    def stays_away(self, prop: PropState) -> bool:
         """Tell whether the hazard that was named, if any, is away from rest."""
         if self.hazard is None:
             return True
         output = self.model.output[self.hazard]
-        return at.prop.outputs[self.model.output_index[self.hazard]] != output.rest
+        return prop.outputs[self.model.output_index[self.hazard]] != output.rest
 
     def counts(self, steps: list[tuple[State, Stimulus, bool]]) -> bool:
         """Tell whether a round is what was looked for."""

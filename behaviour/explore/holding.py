@@ -4,20 +4,23 @@ Strategy: while people bring the inputs to what they mean to hold, each input re
 comes to that. After that the inputs are still. So if a set of situations is left only to where the
 goal is known to be possible, and if from each of them, with the inputs held, every course leads to
 the goal or to such a place, then the goal is possible from all of the set. Where things come to
-rest, people may wait until everything has timed out and then turn one input. The ways to hold are
-tried one after the other, and what one has proved the next may lead to; times are looked at only
-where it takes them.
+rest, people may wait until everything has timed out and then turn one input, or do whatever it is
+that leads to the goal from there. The ways to hold are tried one after the other, and what one has
+proved the next may lead to; times are looked at only where it takes them.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import product
+from typing import NamedTuple
 
 from behaviour.explore.courses import Courses, Onward
 from behaviour.explore.guards import Clock, alternatives, atoms
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import steps
+from behaviour.explore.setting_out import SettingOut
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, long_since
@@ -31,12 +34,21 @@ Vector = tuple[str, ...]
 IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
 
-LEAST, MOST = (0, False), (2, True)
-"""How hard to try: how many inputs are turned after things came to rest, and whether the times of
-states and movements are looked at. Whatever less shows, more shows too."""
 
-EFFORTS = ((True, *LEAST), (True, *MOST), (False, *MOST))
-"""What is tried one after the other, on some situations first or on all of them at once."""
+class Effort(NamedTuple):
+    """How many inputs are `turned` after things came to rest, and what is looked at besides."""
+
+    turned: int
+    timed: bool
+    """Whether the times of states and movements are looked at."""
+    sets_out: bool = False
+    """Whether, instead of a turn, whatever people may do is looked at once things came to rest."""
+
+
+LEAST, MOST = Effort(0, timed=False), Effort(2, timed=True)
+"""Whatever the first shows, and whatever lies between the two, the second shows too."""
+
+SETTING_OUT = (Effort(1, timed=False, sets_out=True), Effort(1, timed=True, sets_out=True))
 
 SAMPLE = 6
 """On so many situations a way to hold is tried first."""
@@ -54,11 +66,15 @@ class Holding:
     is_reached: IsReached
     free: frozenset[int] = frozenset()
     proved: set[Situation] = field(default_factory=set)
+    sets_out: bool = False
+    """Whether the goal counts as possible where a single way leads there from a rest."""
     _always: frozenset[int] = field(init=False)
+    _setting_out: SettingOut = field(init=False)
     _held: dict[object, Space] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self._always = always_forced(self.lookout.model)
+        self._setting_out = SettingOut(self.lookout, self.is_reached)
 
     def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
         """Give the space in which people hold the inputs, or hold all but the one they turn."""
@@ -87,11 +103,13 @@ class Holding:
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
+        last = SETTING_OUT if self.sets_out else ()
+        efforts = [*product((True,), (LEAST, MOST, *last)), *product((False,), (MOST, *last))]
         at = 0
-        while left and at < len(EFFORTS):
+        while left and at < len(efforts):
             news = False
             for vector in ways:
-                found = self._shown(left, vector, *EFFORTS[at])
+                found = self._shown(left, vector, *efforts[at])
                 news = news or bool(found)
                 self.proved |= found
                 for situation in found:
@@ -106,19 +124,20 @@ class Holding:
         left: dict[Situation, None],
         vector: Vector,
         sampled: bool,  # noqa: FBT001
-        turns: int,
-        timed: bool,  # noqa: FBT001
+        effort: Effort,
     ) -> set[Situation]:
         """Collect what one way to hold the inputs shows."""
+        if effort.sets_out and self._setting_out.is_spent:
+            return set()
         every = list(left)
         if not sampled and len(every) <= SAMPLE:
             return set()
-        courses = Courses(partial(self._onward, timed), waits=not self.free)
+        courses = Courses(partial(self._onward, effort), waits=not self.free)
         if sampled and len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]
-            if not self._led(sample, vector, turns, timed, courses, any):
+            if not self._led(sample, vector, effort, courses, any):
                 return set()
-        led = self._led(every, vector, turns, timed, courses, all)
+        led = self._led(every, vector, effort, courses, all)
         return self._kept_inside(led, set(every), vector)
 
     def _kept_inside(
@@ -153,8 +172,7 @@ class Holding:
         self,
         situations: Collection[Situation],
         vector: Vector,
-        turns: int,
-        timed: bool,  # noqa: FBT001
+        effort: Effort,
         courses: Courses[Node],
         enough: Callable[[Iterable[bool]], bool],
     ) -> set[Situation]:
@@ -162,18 +180,18 @@ class Holding:
 
         `enough` says whether all of them are looked for, or any.
         """
-        still, home = self._still(timed), courses.home
+        still, home = self._still(effort.timed), courses.home
         start: dict[Situation, Node | None] = {}
         for at in situations:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
         nodes = [node for node in dict.fromkeys(start.values()) if node is not None]
-        courses.follow(nodes, turns, lambda: enough(node in home for node in nodes))
+        courses.follow(nodes, effort.turned, lambda: enough(node in home for node in nodes))
         return {at for at, node in start.items() if node is None or node in home}
 
-    def _onward(self, timed: bool, node: Node) -> Onward[Node]:  # noqa: FBT001
+    def _onward(self, effort: Effort, node: Node) -> Onward[Node]:
         self.lookout.budget.spend()
-        still = self._still(timed)
+        still = self._still(effort.timed)
         at, zone = node
         is_rest = any(
             not stay.moment.highs and not self.is_reached(at, stay)
@@ -187,8 +205,17 @@ class Holding:
         is_stuck = not still.moves(at).moves and not any(
             self.is_reached(at, stay) for stay in still.moves(at).stays
         )
-        turns = self._turns(at, timed) if is_rest and not (self.free and going) else iter(())
+        turns: Iterator[frozenset[Node]] = iter(())
+        if is_rest and effort.sets_out and not self.free:
+            turns = self._ways_out(at)
+        elif is_rest and not effort.sets_out and not (self.free and going):
+            turns = self._turns(at, effort.timed)
         return Onward(going, is_rest or is_stuck, turns)
+
+    def _ways_out(self, at: Situation) -> Iterator[frozenset[Node]]:
+        """Give a turn after which nothing is left to come, if people can bring the goal about."""
+        if self._setting_out.leads(at):
+            yield frozenset()
 
     def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node]]:  # noqa: FBT001
         """Give what each turn of an input may lead to once everything has timed out."""

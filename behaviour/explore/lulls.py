@@ -49,11 +49,26 @@ def played(model: Model, stimuli: Sequence[Stimulus]) -> PropState:
         given = stimuli[loop]
         before, now = now, step(model, now, given.raw, dict(given.draws))
         loop += 1
-        first, most = loop, loop + (0 if given.draws else lulls.left(before, now))
-        while loop < min(most, len(stimuli)) and stimuli[loop] == given:
-            loop += 1
-        now = lulls.later(now, loop - first)
+        left = 0 if given.draws else lulls.left(before, now)
+        passed = alike(stimuli, loop, loop + left)
+        now = lulls.later(now, passed)
+        loop += passed
     return now
+
+
+def alike(items: Sequence[object], begin: int, end: int) -> int:
+    """Count the items from `begin` on, up to `end` or the last, that are as the one before them."""
+    given, at, end = items[begin - 1], begin, min(end, len(items))
+    while at < end:
+        part = items[at : min(at + AT_ONCE, end)]
+        if part.count(given) < len(part):
+            return at - begin + next(n for n, item in enumerate(part) if item != given)
+        at += len(part)
+    return max(end - begin, 0)
+
+
+AT_ONCE = 512
+"""So many items are compared at once."""
 
 
 def is_quiet(prop: PropState) -> bool:

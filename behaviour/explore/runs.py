@@ -5,12 +5,14 @@ and each random time is drawn so that its transition fires where the path says.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from behaviour.explore.legs import Leg, Schedule
-from behaviour.explore.lulls import Lulls
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.explore.places import Way
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
+from behaviour.explore.stretches import Stretches
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import PropState, filter_loops, window_of
@@ -37,28 +39,27 @@ def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
     moments = _moments(legs, plan.loops)
     raw = _raw(model, legs, plan, moments)
     draws = _draws(model, legs, plan.loops)
-    stalled = _stalled(legs, plan.loops, len(moments))
+    stalled = _stalled(legs, plan.loops)
+    length = plan.loops[-1] + 1
+    drawn = (at for loop in draws for at in (loop, loop + 1))
+    read_at = (at for each in raw for at in each.changes())
+    changes = {*moments.changes(), *stalled.changes(), *read_at, *drawn}
     stimuli: list[Stimulus] = []
-    last: object = None
-    for loop, moment in enumerate(moments):
-        drawn = draws.get(loop, ())
-        given = (moment, raw[loop], stalled[loop], drawn)
-        if given == last and not drawn:
-            stimuli.append(stimuli[-1])
-            continue
-        last = given
-        stimuli.append(
-            Stimulus(
-                tuple(raw[loop][wire] for wire in circuit.wires),
-                moment.left.mechanism,
-                drawn,
-                stalled[loop],
-                _true(circuit, moment, raw[loop]),
-                beat(moment.lives),
-                acting(moment.lives),
-            )
+    told: list[Moment] = []
+    for begin, end in pairwise((*sorted(at for at in changes if at < length), length)):
+        moment, read = moments.at(begin), [each.at(begin) for each in raw]
+        given = Stimulus(
+            tuple(read[wire] for wire in circuit.wires),
+            moment.left.mechanism,
+            draws.get(begin, ()),
+            stalled.at(begin),
+            _true(circuit, moment, read),
+            beat(moment.lives),
+            acting(moment.lives),
         )
-    replay(circuit, stimuli, moments)
+        stimuli += [given] * (end - begin)
+        told += [moment] * (end - begin)
+    replay(circuit, stimuli, told)
     return Run(tuple(stimuli), breach=plan.loops[-1], faults=circuit.faults)
 
 
@@ -73,62 +74,61 @@ def _true(circuit: Circuit, moment: Moment, raw: Sequence[str]) -> tuple[str, ..
     )
 
 
-def _stalled(
-    legs: Sequence[Leg], loops: Sequence[int], length: int
-) -> list[tuple[int, int] | None]:
+def _stalled(legs: Sequence[Leg], loops: Sequence[int]) -> Stretches[tuple[int, int] | None]:
     """Name for each loop the movement that never ends, from the loop on in which it stalls."""
-    found: list[tuple[int, int] | None] = [None] * length
+    found: Stretches[tuple[int, int] | None] = Stretches(None)
     for leg, loop in zip(legs, loops, strict=True):
         if leg.move is not None and leg.move.to.stalled is not None:
-            return found[:loop] + [leg.move.to.stalled] * (length - loop)
+            found.lay(loop, None, leg.move.to.stalled)
+            break
     return found
 
 
-def _moments(legs: Sequence[Leg], loops: Sequence[int]) -> list[Moment]:
-    moments: list[Moment] = []
+def _moments(legs: Sequence[Leg], loops: Sequence[int]) -> Stretches[Moment]:
+    """Give what happens in each loop: what was waited in up to a move, and the move."""
+    found = Stretches(legs[0].moment)
+    begin = 0
     for leg, loop in zip(legs, loops, strict=True):
-        while leg.stay is not None and len(moments) < loop:
-            moments.append(leg.stay.moment)
-        if leg.move is not None:
-            moments.append(leg.move.moment)
-        elif leg.stay is not None:
-            moments.append(leg.stay.moment)
-    return moments
+        if leg.stay is not None:
+            found.lay(begin, None, leg.stay.moment)
+        found.lay(loop, None, leg.moment)
+        begin = loop + 1
+    return found
 
 
 def _raw(
-    model: Model, legs: Sequence[Leg], plan: Schedule, moments: Sequence[Moment]
-) -> list[list[str]]:
+    model: Model, legs: Sequence[Leg], plan: Schedule, moments: Stretches[Moment]
+) -> list[Stretches[str]]:
+    """Lay out what each input reads.
+
+    Where nobody asks it stays at what it was, or at what the next situation knows it to be.
+    """
     ends: dict[int, Situation] = {
         loop: leg.move.to
         for leg, loop in zip(legs, plan.loops, strict=True)
         if leg.move is not None
     }
-    last = [plan.first.get(number, item.values[0]) for number, item in enumerate(model.inputs)]
-    raw: list[list[str]] = []
-    for loop, moment in enumerate(moments):
+    raw = [Stretches(plan.first.get(n, item.values[0])) for n, item in enumerate(model.inputs)]
+    for loop in sorted({*moments.changes(), *ends}):
         end = ends.get(loop)
-        for number, value in enumerate(moment.raw):
+        for number, value in enumerate(moments.at(loop).raw):
             if number in plan.first:
                 continue
             if value is not None:
-                last[number] = value
+                raw[number].lay(loop, None, value)
             elif end is not None and (reading := end.readings[number]) is not None:
-                last[number] = reading.steady
-        raw.append(list(last))
+                raw[number].lay(loop, None, reading.steady)
     _lay_followed(model, legs, plan.loops, raw)
     for number, shifts in plan.shifts.items():
         for shift in shifts:
             loop = plan.loops[shift.at.leg] + shift.at.later
-            for later in range(
-                loop - filter_loops(model, model.inputs[number], shift.value), len(raw)
-            ):
-                raw[later][number] = shift.value
+            begin = loop - filter_loops(model, model.inputs[number], shift.value)
+            raw[number].lay(begin, None, shift.value)
     return raw
 
 
 def _lay_followed(
-    model: Model, legs: Sequence[Leg], loops: Sequence[int], raw: list[list[str]]
+    model: Model, legs: Sequence[Leg], loops: Sequence[int], raw: Sequence[Stretches[str]]
 ) -> None:
     """Let raw read the new value early enough before each change of an input that was followed."""
     for leg, loop in zip(legs, loops, strict=True):
@@ -139,8 +139,8 @@ def _lay_followed(
             if was is None or value is None or was.raw or was.steady != was.truly:
                 continue
             if value != was.steady:
-                for earlier in range(loop - filter_loops(model, model.inputs[number], value), loop):
-                    raw[earlier][number] = value
+                begin = loop - filter_loops(model, model.inputs[number], value)
+                raw[number].lay(begin, loop, value)
 
 
 def _draws(
@@ -225,8 +225,8 @@ def replay(
             )
         at += 1
         if before is not None and stimulus.beat is Beat.RUNS and not skipped and not stimulus.draws:
-            most = min(len(stimuli), at + lulls.left(before, state))
-            while at < most and stimuli[at] is stimulus and moments[at] is moment:
-                at += 1
-            state = lulls.later(state, at - loop - 1)
+            most = at + lulls.left(before, state)
+            passed = min(alike(stimuli, at, most), alike(moments, at, most))
+            state = lulls.later(state, passed)
+            at += passed
     return state

@@ -66,6 +66,8 @@ class Space:
     asked_first: frozenset[int] = field(init=False)
     _limits: Limits = field(init=False)
     _asks: Asked = field(init=False)
+    _minded: frozenset[int] = field(init=False)
+    """Inputs that regions or who looks on ask for, anywhere."""
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
     _clocks: dict[Situation, dict[Clock, Limit]] = field(default_factory=dict, init=False)
 
@@ -77,9 +79,8 @@ class Space:
         self._limits = Limits(self.parts, self.question)
         self._asks = asked(model, self.question.conditions)
         anybody = (way.when for region in model.regions for way in region.transitions())
-        idle = self.circuit.lines - self._asks.inputs
-        if idle:
-            idle -= self.parts.on(asked(model, anybody).inputs)
+        self._minded = self._asks.inputs | self.parts.on(asked(model, anybody).inputs)
+        idle = self.circuit.lines - self._minded
         self.followed = frozenset(
             n for n in range(len(model.inputs)) if n not in idle and self._is_kept(n)
         )
@@ -369,7 +370,9 @@ class Space:
         clocks = {since_clock(number), truly_clock(self.model, number), filter_clock(number)}
         if number in self.circuit.lines:
             clocks |= {true_filter_clock(number), true_clock(number)}
-        return self.tracked is None or bool(clocks & self.tracked)
+        if self.tracked is None:
+            return number in self._minded or number in self.circuit.lines
+        return bool(clocks & self.tracked)
 
 
 @dataclass(eq=False)

@@ -4,7 +4,7 @@ Once inputs are still for long enough their filters are done with them, and what
 a situation carries over: only the readings that people hold become certain.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import product
 
 from behaviour.explore.opened import Reading
@@ -15,25 +15,35 @@ from behaviour.explore.space import Space
 from behaviour.explore.zones import FREE, Zone, at_most, carry, shift, up
 from behaviour.model import Model, Role
 
+Vector = tuple[str | None, ...]
+"""What every input is held at, in the order of the model; None where people do not hold it."""
 
-def vectors(model: Model, *, let_go: bool) -> Iterator[tuple[str | None, ...]]:
-    """List how people may hold the inputs: a value for each that they can move.
+
+def vectors(model: Model, *, let_go: bool, free: Collection[int] = frozenset()) -> Iterator[Vector]:
+    """List how people may hold the inputs, those apart that are `free` (`ways_to_hold`)."""
+    yield from product(*ways_to_hold(model, let_go=let_go, free=free))
+
+
+def ways_to_hold(
+    model: Model, *, let_go: bool, free: Collection[int] = frozenset()
+) -> list[Sequence[str | None]]:
+    """List for each input what people may hold it at; None where they cannot or do not hold it.
 
     Inputs that nobody reads stay at their first value. With `let_go` a hold-to-run is released.
     """
-    always = always_forced(model)
+    apart = always_forced(model) | set(free)
     ways = [t.when for region in model.regions for t in region.transitions()]
     during = [m.during for mechanism in model.mechanism for m in mechanism.movements()]
     read = asked(model, [*ways, *during]).inputs
     several: list[Sequence[str | None]] = []
     for number, item in enumerate(model.inputs):
-        if number in always:
+        if number in apart:
             several.append((None,))
         elif number not in read or (let_go and item.role is Role.HOLD_TO_RUN):
             several.append((item.values[0],))
         else:
             several.append(item.values)
-    yield from product(*several)
+    return several
 
 
 def always_forced(model: Model) -> frozenset[int]:

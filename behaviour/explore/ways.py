@@ -135,7 +135,7 @@ class Possible:
 
     def unproved(self, space: Space, situations: Sequence[Situation]) -> list[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
-        holding = Holding(self.lookout, space, self._is_surely_good, self.free)
+        holding = Holding(self.lookout, space, self._is_surely_good, self.free, sets_out=True)
         left = holding.unproved(situations)
         return left if left and not self._ends_excused(space, left, holding.proved) else []
 

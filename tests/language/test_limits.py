@@ -31,12 +31,12 @@ def bomb() -> str:
 
 
 def test_a_bomb_is_refused_before_it_grows() -> None:
-    started = time.perf_counter()
+    started = time.process_time()
 
     assert messages(bomb()) == [
         "the file has more than 100,000 parts, with its aliases written out"
     ]
-    assert time.perf_counter() - started < 0.5
+    assert time.process_time() - started < 0.5
 
 
 def test_aliases_below_the_bound_are_read() -> None:
@@ -93,10 +93,10 @@ def test_a_sign_that_cannot_be_seen_is_named(sign: str, name: str) -> None:
 @pytest.mark.parametrize("sign", "[{(-?&*!|>'\"%@`,:")
 def test_a_file_of_one_sign_a_hundred_thousand_times_is_refused_fast(sign: str) -> None:
     for text in (sign * 100_000, f"{sign} " * 100_000, f"{sign}\n" * 100_000):
-        started = time.perf_counter()
+        started = time.process_time()
 
         assert messages(text) != []
-        assert time.perf_counter() - started < 5
+        assert time.process_time() - started < 5
 
 
 def test_brackets_and_long_chains_in_a_condition_have_a_bound() -> None:
@@ -127,9 +127,9 @@ def test_the_description_of_the_language_reads_in_a_moment() -> None:
     source = Source("x", (Path(__file__).parent / "carousel.yaml").read_text(encoding="utf-8"))
     took = []
     for _ in range(5):
-        started = time.perf_counter()
+        started = time.process_time()
         model, _ = read_model(source)
-        took.append(time.perf_counter() - started)
+        took.append(time.process_time() - started)
 
         assert model is not None
 

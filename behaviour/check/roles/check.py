@@ -18,13 +18,14 @@ from behaviour.check.pointing import (
 )
 from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
+from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.starting import may_count_held
-from behaviour.check.roles.turning import interlocks, on_lines, quiet_of, restarted, turned_on
+from behaviour.check.roles.turning import interlocks, on_lines, restarted, turned_on
 from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
@@ -285,7 +286,7 @@ def _held_start(
     """Look for what a held start may have started, and then for what it surely has."""
     model = asking.model
     is_sound = start.name not in on_lines(asking.faults)
-    if is_sound and not may_count_held(quiet_of(asking, output), start):
+    if is_sound and not all(may_count_held(q, start) for q in quiets_of(asking, output)):
         return None
     number, owner = model.input_index[start.name], model.owner[output.name]
     seen = asking_for(start) if reset is None else asking_for(start, reset[1])

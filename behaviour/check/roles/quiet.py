@@ -8,7 +8,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
-from itertools import product
+from itertools import chain, product
 from math import prod
 from typing import NamedTuple
 
@@ -68,10 +68,16 @@ class TooManyError(Exception):
 
 @dataclass(eq=False)
 class Quiet:
-    """Where a part's regions are together, and whether a hazard is away from rest there."""
+    """Where a part's regions are together, and whether a hazard is away from rest there.
+
+    The part may be a sketch (`explore/sketch.py`), in which other regions are inputs that nobody
+    is known to hold: then all that regions of the prop may come to is among what is followed.
+    """
 
     model: Model
     output: Output
+    unseen: tuple[Atom, ...] = ()
+    """What is asked for by what a sketch leaves out, wherever that may be."""
     number: int = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _all: set[At] = field(default_factory=set, init=False)
@@ -179,7 +185,7 @@ class Quiet:
         It is what was done before; what nothing here asks for is told as well later.
         """
         told = dict(at.told)
-        asked = [name for name in sorted(at.untold) if self.asks(at.places, name)]
+        asked = [n for n in sorted(at.untold) if _names(self._looked_at(at.places), n)]
         options = [
             [None, *(v for v in self.model.input[name].values if v != told.get(name))]
             for name in asked
@@ -300,14 +306,10 @@ class Quiet:
         Where it is `held`, asking whether it becomes one of two values does not count.
         """
         edges = held is not None and len(held.values) == 2  # noqa: PLR2004
-        return any(
-            not isinstance(atom, InState | Compare)
-            and atom.name == name
-            and not (edges and isinstance(atom, Becomes))
-            for atom in (*self._asked(places), *self._during)
-        )
+        return _names(chain(self.unseen, self._looked_at(places)), name, edges=not edges)
 
-    def _asked(self, places: Places) -> Iterator[Atom]:
+    def _looked_at(self, places: Places) -> Iterator[Atom]:
+        yield from self._during
         for number, place in enumerate(places):
             for course in self.spot(number, place).courses:
                 for way in course.ways:
@@ -317,6 +319,16 @@ class Quiet:
     def _during(self) -> list[Atom]:
         movements = (m for each in self.model.mechanism for m in each.movements())
         return [atom for movement in movements for atom in atoms(movement.during)]
+
+
+def _names(several: Iterable[Atom], name: str, *, edges: bool = True) -> bool:
+    """Tell whether an input is asked for; with or without what asks whether it becomes a value."""
+    return any(
+        not isinstance(atom, InState | Compare)
+        and atom.name == name
+        and (edges or not isinstance(atom, Becomes))
+        for atom in several
+    )
 
 
 def at_rest(several: Iterable[At]) -> set[At]:

@@ -16,8 +16,8 @@ from itertools import chain, islice, product
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
+from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.hands import Hands, longest_filter
-from behaviour.check.roles.quiet import Quiet
 from behaviour.check.roles.starting import may_start_after, may_turn_on
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
@@ -160,15 +160,9 @@ def _may(asking: Asking, output: Output, item: Input, values: tuple[str, str]) -
         for each in model.inputs
         if each.role is Role.HOLD_TO_RUN and each.name in quiet
     }
-    return may_turn_on(quiet_of(asking, output), item, values, released, quiet)
-
-
-def quiet_of(asking: Asking, output: Output) -> Quiet:
-    known = asking.known.get(output.name)
-    if not isinstance(known, Quiet):
-        known = Quiet(cone(asking.model, outputs=(output.name,)).model, output)
-        asking.known[output.name] = known
-    return known
+    return all(
+        may_turn_on(here, item, values, released, quiet) for here in quiets_of(asking, output)
+    )
 
 
 def _ways_to_hold(model: Model, given: dict[int, str]) -> Iterator[tuple[str | None, ...]]:
@@ -269,7 +263,8 @@ def _may_restart(asking: Asking, output: Output, interlock: Transition) -> bool:
         if item.role is Role.HOLD_TO_RUN and item.name in _people(model) - loose
     }
     quiet = _people(model) - loose - _named([interlock.when]) - set(let_go)
-    return may_start_after(quiet_of(asking, output), interlock, Hands({}, quiet, let_go))
+    hands = Hands({}, quiet, let_go)
+    return all(may_start_after(here, interlock, hands) for here in quiets_of(asking, output))
 
 
 def _ways_to_clear(

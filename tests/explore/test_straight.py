@@ -1,0 +1,82 @@
+"""What comes round is found alike whether each loop is played or those that do nothing are not."""
+
+from collections import Counter
+from unittest.mock import PropertyMock, patch
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from behaviour.explore.circling import Walk, circle
+from behaviour.explore.lulls import alike
+from behaviour.findings import Run, Stimulus
+from behaviour.semantics import NotKnownError
+from tests.making import becomes, button, prop, region, state, way
+from tests.strategies import models
+
+LOOPS = 600
+
+SEEN: Counter[str] = Counter()
+
+
+def both_ways(model, run: Run, region: str | None) -> tuple[Run | None, Run | None]:
+    as_they_are = (None,) * len(model.inputs)
+    with patch.object(Walk, "is_straight", PropertyMock(return_value=False)):
+        slow = circle(model, run, as_they_are, region, None, LOOPS)
+    return circle(model, run, as_they_are, region, None, LOOPS), slow
+
+
+@given(models(), st.data())
+def test_a_round_is_the_same_as_if_each_loop_were_played(model, data):
+    """Beyond the loops that are played one by one, only the quick way finds any."""
+    if model.mechanism:
+        return
+    raw = tuple(data.draw(st.sampled_from(item.values)) for item in model.inputs)
+    length = data.draw(st.integers(1, 80))
+    name = data.draw(st.sampled_from([None, *(each.name for each in model.regions)]))
+    try:
+        quick, slow = both_ways(model, Run((Stimulus(raw),) * length), name)
+    except NotKnownError:
+        return
+
+    SEEN["round" if slow else "none"] += 1
+    assert slow is None or quick == slow
+
+
+def test_rounds_came_up():
+    """Runs after the random props: there must have been some, or nothing was shown."""
+    assert SEEN["round"] > 0
+
+
+def blinker(times: int):
+    return prop(
+        region(
+            "r",
+            state("a", leave=[way("b", after=times)]),
+            state("b", leave=[way("a", after=times)]),
+        ),
+        region("s", state("c", leave=[way("d", becomes("x", "pressed"))]), state("d")),
+        inputs=[button("x")],
+    )
+
+
+def test_a_blinker_comes_round_where_it_began_however_long_that_takes():
+    """At loops of 10 ms, from the fourth loop on: as it was then is what it is a round later."""
+    run = Run((Stimulus(("released",)),) * 4)
+
+    short = circle(blinker(100), run, (None,), "r", None, LOOPS)
+    long = circle(blinker(1_000_000), run, (None,), "r", None, LOOPS)
+
+    assert short is not None
+    assert long is not None
+    assert (len(short.stimuli), short.repeats_from) == (4 + 20, 4)
+    assert (len(long.stimuli), long.repeats_from) == (4 + 200_000, 4)
+
+
+def test_items_that_are_alike_are_counted_as_far_as_asked():
+    items = [1] * 2000 + [2] + [1] * 10
+
+    assert alike(items, 1, 5000) == 1999
+    assert alike(items, 1, 700) == 699
+    assert alike(items, 2001, 5000) == 0
+    assert alike(items, 2002, 5000) == 9
+    assert alike(items, 2002, 2002) == 0
