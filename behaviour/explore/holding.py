@@ -42,13 +42,17 @@ class Effort(NamedTuple):
     timed: bool
     """Whether the times of states and movements are looked at."""
     sets_out: bool = False
-    """Whether, instead of a turn, whatever people may do is looked at once things came to rest."""
+    """Whether whatever people may do is looked at where things came to rest, as one more turn."""
 
 
-LEAST, MOST = Effort(0, timed=False), Effort(2, timed=True)
-"""Whatever the first shows, and whatever lies between the two, the second shows too."""
-
-SETTING_OUT = (Effort(1, timed=False, sets_out=True), Effort(1, timed=True, sets_out=True))
+EFFORTS = (
+    Effort(0, timed=False),
+    Effort(2, timed=True),
+    Effort(0, timed=False, sets_out=True),
+    Effort(0, timed=True, sets_out=True),
+)
+"""How hard to try, one after the other. Whatever the first shows the second shows too, and so does
+it whatever lies between the two."""
 
 SAMPLE = 6
 """On so many situations a way to hold is tried first."""
@@ -103,8 +107,8 @@ class Holding:
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        last = SETTING_OUT if self.sets_out else ()
-        efforts = [*product((True,), (LEAST, MOST, *last)), *product((False,), (MOST, *last))]
+        tried = [effort for effort in EFFORTS if self.sets_out or not effort.sets_out]
+        efforts = [*product((True,), tried), *product((False,), tried[1:])]
         at = 0
         while left and at < len(efforts):
             news = False
@@ -186,7 +190,9 @@ class Holding:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
         nodes = [node for node in dict.fromkeys(start.values()) if node is not None]
-        courses.follow(nodes, effort.turned, lambda: enough(node in home for node in nodes))
+        courses.follow(
+            nodes, effort.turned + effort.sets_out, lambda: enough(node in home for node in nodes)
+        )
         return {at for at, node in start.items() if node is None or node in home}
 
     def _onward(self, effort: Effort, node: Node) -> Onward[Node]:
