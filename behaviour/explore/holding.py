@@ -51,8 +51,8 @@ EFFORTS = (
     Effort(0, timed=False, sets_out=True),
     Effort(0, timed=True, sets_out=True),
 )
-"""How hard to try, one after the other. Whatever the first shows the second shows too, and so does
-it whatever lies between the two."""
+"""How hard to try, one after the other. Whatever the first shows, and whatever could stand between
+the two, the second shows too."""
 
 SAMPLE = 6
 """On so many situations a way to hold is tried first."""
