@@ -330,18 +330,24 @@ def _of_mechanisms(asking: Asking, verdict: Verdicts) -> list[Finding]:
 
 
 def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
+    """Give what a mechanism meets, or may meet as far as a limit let it be seen.
+
+    With a stall it does all that it does without one, and there is far more to look through: so
+    that is asked for what is then left.
+    """
     lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
-    question = Question(observers=(MechanismMarks(lookout.model),), may_stall=True)
-    lookout = replace(lookout, question=question)
-    walked = asking.walked(lookout.model, may_stall=False)
-
-    def is_mine(mark: object) -> bool:
-        return isinstance(mark, tuple) and mark[1] == mechanism.name
-
-    if all(mark in walked for mark in filter(is_mine, marks_of(lookout.model))):
-        return walked
-    covered = cover(lookout, known=walked, wanted=is_mine)
-    return {*walked, *covered.runs, *covered.open}
+    watching = (MechanismMarks(lookout.model),)
+    mine = [mark for mark in marks_of(lookout.model) if mark[1] == mechanism.name]
+    met: set[object] = {*asking.walked(lookout.model, may_stall=False)}
+    open_ones: set[object] = set()
+    for may_stall in (False, True):
+        if met.issuperset(mine):
+            break
+        asked = replace(lookout, question=Question(observers=watching, may_stall=may_stall))
+        covered = cover(asked, mine.__contains__, met)
+        met |= covered.runs.keys()
+        open_ones = {*covered.open}
+    return met | open_ones
 
 
 def _of_mechanism(mechanism: Mechanism, met: Collection[object]) -> Iterator[Finding]:
