@@ -121,8 +121,14 @@ def _covered(
     if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
-    for mark, run in asking.walked(lookout.model, may_stall=may_stall).items():
-        runs.setdefault(mark, asking.whole(lookout.model, run))
+
+    def take(several: dict[object, Run]) -> None:
+        for mark, run in several.items():
+            if mark not in runs:
+                is_told = _is_told(mark, region, may_stall=may_stall)
+                runs[mark] = asking.whole(lookout.model, run) if is_told else run
+
+    take(asking.walked(lookout.model, may_stall=may_stall))
     if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
 
@@ -135,8 +141,7 @@ def _covered(
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
-    for name, run in covered.runs.items():
-        runs.setdefault(name, asking.whole(lookout.model, run))
+    take(covered.runs)
     return Covered(runs, covered.open)
 
 
@@ -152,6 +157,22 @@ def _is_met(model: Model, glance: _Glance, runs: dict[object, Run]) -> bool:
 def _is_of(mark: Mark, region: str) -> bool:
     """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
     return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
+
+
+def _is_told(mark: object, region: str, *, may_stall: bool) -> bool:
+    """Tell whether a finding may show the run to a mark; of all others it counts that there is one.
+
+    That states are entered and transitions taken is told only where it takes a stall.
+    """
+    match mark:
+        case ("beyond", _):
+            return True
+        case ("state" | "cue" | "taken", name, _):
+            return may_stall and name == region
+        case ("order" | "deaf" | "false-jam", name, *_):
+            return name == region
+        case _:
+            return False
 
 
 def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]]:
