@@ -45,7 +45,7 @@ class Effort(NamedTuple):
     """Whether whatever people may do is looked at where things came to rest, as one more turn."""
 
 
-EFFORTS = (
+EFFORTS: tuple[Effort, ...] = (
     Effort(0, timed=False),
     Effort(2, timed=True),
     Effort(0, timed=False, sets_out=True),
@@ -53,6 +53,9 @@ EFFORTS = (
 )
 """How hard to try, one after the other. Whatever the first shows, and whatever could stand between
 the two, the second shows too."""
+
+LITTLE, ALL = slice(1), slice(None)
+"""Which efforts are made."""
 
 SAMPLE = 6
 """On so many situations a way to hold is tried first."""
@@ -100,14 +103,14 @@ class Holding:
             self._held[vector] = known
         return known
 
-    def unproved(self, situations: Iterable[Situation]) -> list[Situation]:
+    def unproved(self, situations: Iterable[Situation], hard: slice = ALL) -> list[Situation]:
         """Leave out the situations from which the goal is shown to be possible; the order is kept.
 
         A way to hold is first tried on some of them, and on all only if it is good for any.
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        tried = [effort for effort in EFFORTS if self.sets_out or not effort.sets_out]
+        tried = [effort for effort in EFFORTS[hard] if self.sets_out or not effort.sets_out]
         efforts = [*product((True,), tried), *product((False,), tried[1:])]
         at = 0
         while left and at < len(efforts):
