@@ -189,8 +189,10 @@ class Asking:
                 return
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         wanted = goal(lookout.model)
-        if looks.are_close and not looks.may_reach(lookout, wanted):
-            return
+        if looks.are_close:
+            closely = replace(lookout, budget=self.budget.share())
+            if not looks.may_reach(closely, wanted):
+                return
         met: set[Situation] = set()
         while witness := reach(lookout, lambda at: wanted(at) and at not in met):
             yield lookout.model, witness.run
