@@ -111,7 +111,7 @@ def _seldom_collecting() -> Iterator[None]:
     What it made counts as old at the end, so that it is not all looked through at once.
     """
     before = gc.get_threshold()
-    gc.set_threshold(500_000, 50, 50)
+    gc.set_threshold(2_000_000, 50, 50)
     try:
         yield
     finally:

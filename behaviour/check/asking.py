@@ -11,7 +11,7 @@ from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.lulls import played
-from behaviour.explore.reach import Lookout, may_reach, reach
+from behaviour.explore.reach import Lookout, Looks, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
@@ -180,14 +180,20 @@ class Asking:
     ) -> Iterator[tuple[Model, Run]]:
         """Find runs into a goal, each into a situation that none was found into, and their part.
 
-        `goal` is made for the part of the model that is searched. Raises LimitError.
+        `goal` is made for the part of the model that is searched. What a sketch had to look at is
+        looked at from the first in what is drawn finer. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
+        looks = Looks()
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
+            if not looks.may_reach(rough, goal(rough.model)):
                 return
         lookout = self.lookout(question, conditions=asked, outputs=driven)
         wanted = goal(lookout.model)
+        if looks.are_close:
+            closely = replace(lookout, budget=self.budget.share())
+            if not looks.may_reach(closely, wanted):
+                return
         met: set[Situation] = set()
         while witness := reach(lookout, lambda at: wanted(at) and at not in met):
             yield lookout.model, witness.run

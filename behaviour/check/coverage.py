@@ -7,14 +7,16 @@ mark that no run meets never comes true.
 from collections.abc import Collection, Container, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
+from typing import TypeGuard
 
 from behaviour.check.asking import Asking, Told, Verdicts, finding, where
 from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.check.races import shadow
+from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Covered, cover, cover_by
+from behaviour.explore.reach import Covered, cover, cover_by, may_meet_any
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.later import Runs
@@ -62,10 +64,11 @@ def check_coverage(asking: Asking) -> Told:
 
 def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> list[Finding]:
     """List what is found of a region, and leave open what a limit stopped."""
-    healthy = _covered(asking, region.name, may_stall=False)
+    glance = _Glance(asking, region.name)
+    healthy = _covered(asking, glance, may_stall=False)
     stalled = healthy
     if asking.model.written_mechanism:
-        stalled = _covered(asking, region.name, may_stall=True, known=healthy.runs)
+        stalled = _covered(asking, glance, may_stall=True, known=healthy.runs)
     for mark, limit in (*healthy.open.items(), *stalled.open.items()):
         if isinstance(mark, tuple) and mark not in stalled.runs:
             verdicts[CHECKS[mark[0]]].leave_open(limit)
@@ -73,23 +76,68 @@ def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> 
     return list(_of_region(asking.model, region, healthy.runs, stalled))
 
 
+class _Glance:
+    """What a region may meet at the first glance, in sketches without mechanisms, finer and finer.
+
+    What those force is turned at will there. So what such a sketch never meets is never, also while
+    a movement stalls; but what is marked of movements under way is not seen in it. The finest, with
+    every region, is no longer looked through at a glance.
+    """
+
+    def __init__(self, asking: Asking, region: str) -> None:
+        self.asking, self.region = asking, region
+        self.marks = Marks(asking.model, region)
+        self._seen: list[Collection[object]] = []
+        self._regions = len(cone(asking.model, regions=(region,)).model.regions)
+        self._later = self._drawn()
+
+    def is_never(self, name: object) -> bool:
+        """Tell whether a mark is shown at a glance never to come true."""
+        is_told = isinstance(name, tuple) and name[0] != "false-jam"
+        return is_told and any(name not in met for met in self._each())
+
+    def _each(self) -> Iterator[Collection[object]]:
+        yield from self._seen
+        for met in self._later:
+            self._seen.append(met)
+            yield met
+
+    def _drawn(self) -> Iterator[Collection[object]]:
+        if self.asking.model.mechanism:
+            question = Question(observers=(self.marks,))
+            for rough in self.asking.sketches(question, regions=(self.region,)):
+                is_fine = bool(self._seen) and len(rough.model.regions) == self._regions
+                met = None if rough.model.mechanism or is_fine else may_meet_any(rough)
+                if met is None:
+                    return
+                yield met
+
+
 def _covered(
-    asking: Asking, region: str, *, may_stall: bool, known: Mapping[object, Run] | None = None
+    asking: Asking,
+    glance: _Glance,
+    *,
+    may_stall: bool,
+    known: Mapping[object, Run] | None = None,
 ) -> Covered:
-    question = Question(observers=(Marks(asking.model, region),), may_stall=may_stall)
+    region = glance.region
+    question = Question(observers=(glance.marks,), may_stall=may_stall)
     lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
     lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
     runs, tell = Runs(), partial(asking.whole, lookout.model)
     runs.put_all(known or {}, lambda run: run)
-    if may_stall and _is_met(asking.model, region, runs):
+    if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
     runs.put_all(asking.walked(lookout.model, may_stall=may_stall), tell)
-    if may_stall and _is_met(asking.model, region, runs):
+    if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
 
     def is_wanted(name: object) -> bool:
-        return _is_wanted(name, may_stall=may_stall)
+        if not _is_wanted(name, may_stall=may_stall):
+            return False
+        is_asked = may_stall or name[0] == "beyond"
+        return not (is_asked and glance.is_never(name))
 
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
@@ -98,9 +146,13 @@ def _covered(
     return Covered(runs, covered.open)
 
 
-def _is_met(model: Model, region: str, runs: Container[object]) -> bool:
+def _is_met(model: Model, glance: _Glance, runs: Container[object]) -> bool:
     """Tell whether everything has been met that a region may meet."""
-    return all(mark in runs for mark in marks_of(model) if _is_of(mark, region))
+    return all(
+        mark in runs or glance.is_never(mark)
+        for mark in marks_of(model)
+        if _is_of(mark, glance.region)
+    )
 
 
 def _is_of(mark: Mark, region: str) -> bool:
@@ -108,7 +160,7 @@ def _is_of(mark: Mark, region: str) -> bool:
     return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
 
-def _is_wanted(name: object, *, may_stall: bool) -> bool:
+def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]]:
     if not isinstance(name, tuple) or name[0] not in CHECKS:
         return False
     return not may_stall or name[0] in ("state", "cue", "taken", "beyond")
@@ -284,18 +336,24 @@ def _of_mechanisms(asking: Asking, verdict: Verdicts) -> list[Finding]:
 
 
 def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
+    """Give what a mechanism meets, or may meet as far as a limit let it be seen.
+
+    With a stall it does all that it does without one, and there is far more to look through: so
+    that is asked for what is then left.
+    """
     lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
-    question = Question(observers=(MechanismMarks(lookout.model),), may_stall=True)
-    lookout = replace(lookout, question=question)
-    walked = asking.walked(lookout.model, may_stall=False)
-
-    def is_mine(mark: object) -> bool:
-        return isinstance(mark, tuple) and mark[1] == mechanism.name
-
-    if all(mark in walked for mark in filter(is_mine, marks_of(lookout.model))):
-        return walked
-    covered = cover(lookout, known=walked, wanted=is_mine)
-    return {*walked, *covered.runs, *covered.open}
+    watching = (MechanismMarks(lookout.model),)
+    mine = [mark for mark in marks_of(lookout.model) if mark[1] == mechanism.name]
+    met: set[object] = {*asking.walked(lookout.model, may_stall=False)}
+    open_ones: set[object] = set()
+    for may_stall in (False, True):
+        if met.issuperset(mine):
+            break
+        asked = replace(lookout, question=Question(observers=watching, may_stall=may_stall))
+        covered = cover(asked, mine.__contains__, met)
+        met |= covered.runs.keys()
+        open_ones = {*covered.open}
+    return met | open_ones
 
 
 def _of_mechanism(mechanism: Mechanism, met: Collection[object]) -> Iterator[Finding]:

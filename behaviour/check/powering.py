@@ -84,5 +84,5 @@ class _Drawn:
         if held not in self._known:
             still = Still(held, settled=False)
             part = replace(self.rough, question=replace(self.rough.question, still=still))
-            self._known[held] = may(lambda: may_reach(part, self.is_away))
+            self._known[held] = may(lambda: may_reach(part, self.is_away) is not None)
         return self._known[held]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from behaviour.check.watching import BREACH, Truth, join, truths
-from behaviour.explore.guards import Limit, Lows
+from behaviour.explore.guards import FAILS, HOLDS, Guard, Limit, Lows
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next
 from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not, Or
@@ -343,13 +343,25 @@ class ChangeResponse:
                         yield Next(1 if due > 0 else BREACH, lows, highs, (0,))
 
     def _comes(self, moment: Moment) -> Iterator[Truth]:
-        """Tell whether the change comes while the rest of the left side holds."""
-        for edge in self.left.edges:
-            if not moment.left.judge(edge.condition):
+        """Tell whether the change comes while the rest of the left side holds.
+
+        Where one part of it surely fails, nobody looks at those after it.
+        """
+        asked: list[tuple[Sight, Condition | None]]
+        asked = [(moment.left, edge.condition) for edge in self.left.edges]
+        asked.append((moment.found, self.left.rest))
+        asked += [(moment.left, part.condition) for part in self.left.sensed]
+        guards: list[Guard] = []
+        for sight, condition in asked:
+            guard = sight.judge(condition)
+            if guard == FAILS:
                 yield Truth(holds=False)
                 return
-        guards = [moment.found.judge(self.left.rest)]
-        guards += [moment.left.judge(part.condition) for part in self.left.sensed]
+            if guard != HOLDS:
+                guards.append(guard)
+        if not guards:
+            yield Truth(holds=True)
+            return
         for every in product(*map(truths, guards)):
             lows, highs = every[0].lows, every[0].highs
             for each in every[1:]:

@@ -1,6 +1,6 @@
 """What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
@@ -100,7 +100,7 @@ def _may_stay_away(model: Model, output: Output) -> bool:
     ]
     if not all(_ends_by_itself(region, leaf) for leaf in driving):
         return True
-    return _leads_round(_onward(model, region, driving))
+    return bool(_groups_round(_onward(model, region, driving)))
 
 
 def _ends_by_itself(region: Region, leaf: int) -> bool:
@@ -156,14 +156,15 @@ def _round(asking: Asking, lookout: Lookout, going: Going) -> Run | None:
 
 
 def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
-    if not _may_turn(asking.model, region):
+    leaves = _going_round(asking.model, region)
+    if not leaves:
         return False
     lookout = asking.lookout(Question(), regions=(region.name,))
-    going = _turning(lookout.model, region)
+    going = _turning(lookout.model, region, leaves)
     tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
     drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
     for number, rough in enumerate(drawn):
-        if not may(lambda r=rough: may_go_round(r, _turning(r.model, region))):  # type: ignore[misc]
+        if not may(lambda r=rough: may_go_round(r, _turning(r.model, region, leaves))):  # type: ignore[misc]
             return False
         if number and tried() is not None:
             break
@@ -185,10 +186,13 @@ def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
     return True
 
 
-def _may_turn(model: Model, region: Region) -> bool:
-    """Tell whether a region's states lead round at all by what needs no person to do something."""
+def _going_round(model: Model, region: Region) -> frozenset[int]:
+    """Give the leaves that lead round at all by what needs no person to do something.
+
+    Whoever goes round for ever with nobody doing anything does so among them.
+    """
     leaves = [state.number for state in region.states if not state.children]
-    return _leads_round(_onward(model, region, leaves))
+    return frozenset().union(*_groups_round(_onward(model, region, leaves)))
 
 
 def _onward(model: Model, region: Region, leaves: Sequence[int]) -> dict[int, list[int]]:
@@ -210,11 +214,13 @@ def _is_of(region: Region, leaf: int, way: Transition) -> bool:
     return way.source is None or way.source in region.path(leaf)
 
 
-def _leads_round(onward: dict[int, list[int]]) -> bool:
-    return any(
-        len(group) > 1 or any(at in onward[at] for at in group)
+def _groups_round(onward: dict[int, list[int]]) -> list[set[int]]:
+    """List the groups of leaves that lead round."""
+    return [
+        group
         for group in strongly_connected(onward)
-    )
+        if len(group) > 1 or any(at in onward[at] for at in group)
+    ]
 
 
 def _needs_a_hand(condition: Condition | None, moved: frozenset[str]) -> bool:
@@ -251,7 +257,7 @@ def _part(model: Model, going: Going) -> str:
     return going.region or model.owner[going.hazard or ""]
 
 
-def _turning(model: Model, region: Region) -> Going:
+def _turning(model: Model, region: Region, leaves: Collection[int]) -> Going:
     number = model.region_index[region.name]
 
     def turns(at: Situation, move: Move) -> bool:
@@ -259,7 +265,7 @@ def _turning(model: Model, region: Region) -> Going:
         way = move.moment.ways[number]
         return way is not None and way.transition is not None and way.transition.target is not None
 
-    return Going(lambda _: True, turns, region.name, None)
+    return Going(lambda at: at.places[number].leaf in leaves, turns, region.name, None)
 
 
 def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:

@@ -10,9 +10,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from behaviour.explore.circling import along
+from behaviour.explore.detail import ALL, NO_DETAIL
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.legs import Blame, Leg, legs_to, schedule
-from behaviour.explore.reach import ALL, Detail, Lookout
+from behaviour.explore.reach import Lookout
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
@@ -34,7 +35,7 @@ def lasting_for_ever(lookout: Lookout, keeps: Keeps) -> Run | None:
 
     Raises LimitError where neither was possible.
     """
-    detail = Detail()
+    detail = NO_DETAIL
     while True:
         space = lookout.detailed(detail)
         reached = explore(space, lookout.budget, rounds=True)

@@ -11,9 +11,11 @@ proved the next may lead to; times are looked at only where it takes them.
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import product
 from typing import NamedTuple
 
+from behaviour.explore.courses import Courses, Onward
 from behaviour.explore.guards import Clock, alternatives, atoms
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
@@ -40,39 +42,26 @@ class Effort(NamedTuple):
     timed: bool
     """Whether the times of states and movements are looked at."""
     sets_out: bool = False
-    """Whether whatever people may do is looked at where things came to rest."""
+    """Whether whatever people may do is looked at where things came to rest, as one more turn."""
 
 
-EFFORTS = (
+EFFORTS: tuple[Effort, ...] = (
     Effort(0, timed=False),
-    Effort(0, timed=True),
-    Effort(1, timed=False),
-    Effort(1, timed=True),
     Effort(2, timed=True),
     Effort(0, timed=False, sets_out=True),
     Effort(0, timed=True, sets_out=True),
 )
-"""How hard to try, one after the other."""
+"""How hard to try, one after the other. Whatever the first shows, and whatever could stand between
+the two, the second shows too."""
 
-SAMPLE = 30
+LITTLE, ALL = slice(1), slice(None)
+"""Which efforts are made."""
+
+SAMPLE = 6
 """On so many situations a way to hold is tried first."""
 
 Node = tuple[Situation, Zone]
 """A situation with its inputs held, and the clocks that are looked at as a loop leaves them."""
-
-
-@dataclass(slots=True)
-class _Onward:
-    """What follows a held node, short of the goal: what may come, and what each turn brings.
-
-    `moves` are what may come by itself; at a rest `turns` has for each turn all it may lead to.
-    """
-
-    moves: frozenset[Node]
-    is_rest: bool
-    turns: list[frozenset[Node]]
-    is_led: bool = False
-    """From this rest people may bring the goal about, however they do."""
 
 
 @dataclass(slots=True, eq=False)
@@ -114,15 +103,15 @@ class Holding:
             self._held[vector] = known
         return known
 
-    def unproved(self, situations: Iterable[Situation]) -> list[Situation]:
+    def unproved(self, situations: Iterable[Situation], hard: slice = ALL) -> list[Situation]:
         """Leave out the situations from which the goal is shown to be possible; the order is kept.
 
         A way to hold is first tried on some of them, and on all only if it is good for any.
         """
         left = dict.fromkeys(situations)
         ways = vectors(self.lookout.model)
-        tried = [effort for effort in EFFORTS if self.sets_out or not effort.sets_out]
-        efforts = [*product((True,), tried), *product((False,), tried)]
+        tried = [effort for effort in EFFORTS[hard] if self.sets_out or not effort.sets_out]
+        efforts = [*product((True,), tried), *product((False,), tried[1:])]
         at = 0
         while left and at < len(efforts):
             news = False
@@ -148,13 +137,15 @@ class Holding:
         if effort.sets_out and self._setting_out.is_spent:
             return set()
         every = list(left)
-        if len(every) > SAMPLE:
-            sample = every[:: len(every) // SAMPLE]
-            if sampled and not self._led(sample, vector, effort):
-                return set()
-        elif not sampled:
+        if not sampled and len(every) <= SAMPLE:
             return set()
-        return self._kept_inside(self._led(every, vector, effort), set(every), vector)
+        courses = Courses(partial(self._onward, effort), waits=not self.free)
+        if sampled and len(every) > SAMPLE:
+            sample = every[:: len(every) // SAMPLE]
+            if not self._led(sample, vector, effort, courses, any):
+                return set()
+        led = self._led(every, vector, effort, courses, all)
+        return self._kept_inside(led, set(every), vector)
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -163,48 +154,52 @@ class Holding:
         if not led:
             return set()
         toward = self._toward(vector)
-        inside = set(led)
-        changed = True
-        while changed:
-            lost = {at for at in inside if any(self._gets_away(toward, at, inside))}
-            changed = bool(lost)
-            inside -= lost
+        before: dict[Situation, list[Situation]] = {}
+        inside, lost = set(led), []
+        for at in led:
+            for to in self._goes_to(toward, at):
+                before.setdefault(to, []).append(at)
+                if to not in led:
+                    lost.append(to)
+        while lost:
+            for at in before.get(lost.pop(), ()):
+                if at in inside:
+                    inside.discard(at)
+                    lost.append(at)
         return inside & left
 
-    def _gets_away(self, toward: Space, at: Situation, inside: set[Situation]) -> Iterator[bool]:
+    def _goes_to(self, toward: Space, at: Situation) -> Iterator[Situation]:
+        """List where a loop leads while the inputs are brought somewhere, short of the goal."""
         for move in toward.moves(at).moves:
             self.lookout.budget.spend()
-            yield (
-                move.to not in inside
-                and move.to not in self.proved
-                and not self.is_reached(at, move)
-            )
+            if move.to not in self.proved and not self.is_reached(at, move):
+                yield move.to
 
     def _led(
-        self, situations: Collection[Situation], vector: Vector, effort: Effort
+        self,
+        situations: Collection[Situation],
+        vector: Vector,
+        effort: Effort,
+        courses: Courses[Node],
+        enough: Callable[[Iterable[bool]], bool],
     ) -> set[Situation]:
-        """Collect the situations from which, with the inputs held so, all leads to the goal."""
-        still = self._still(effort.timed)
+        """Collect the situations from which, with the inputs held so, all leads to the goal.
+
+        `enough` says whether all of them are looked for, or any.
+        """
+        still, home = self._still(effort.timed), courses.home
         start: dict[Situation, Node | None] = {}
         for at in situations:
             held = self._held_at(at, vector)
             start[at] = held and (held, everything(len(still.clocks(held))))
-        onward: dict[Node, _Onward] = {}
-        now = [node for node in dict.fromkeys(start.values()) if node is not None]
-        for left in range(effort.turned, -1, -1):
-            later: list[Node] = []
-            while now:
-                node = now.pop()
-                if node not in onward:
-                    self.lookout.budget.spend()
-                    here = onward[node] = self._onward(node, effort, may_turn=left > 0)
-                    now += here.moves
-                    later += [to for outcomes in here.turns for to in outcomes]
-            now = later
-        home = _attracted(onward, waits=not self.free)
+        nodes = [node for node in dict.fromkeys(start.values()) if node is not None]
+        courses.follow(
+            nodes, effort.turned + effort.sets_out, lambda: enough(node in home for node in nodes)
+        )
         return {at for at, node in start.items() if node is None or node in home}
 
-    def _onward(self, node: Node, effort: Effort, *, may_turn: bool) -> _Onward:
+    def _onward(self, effort: Effort, node: Node) -> Onward[Node]:
+        self.lookout.budget.spend()
         still = self._still(effort.timed)
         at, zone = node
         is_rest = any(
@@ -219,14 +214,19 @@ class Holding:
         is_stuck = not still.moves(at).moves and not any(
             self.is_reached(at, stay) for stay in still.moves(at).stays
         )
-        turns: list[frozenset[Node]] = []
-        if is_rest and may_turn and not (self.free and going):
-            turns = [each for each in self._turns(at, effort.timed) if each is not None]
-        may_set_out = effort.sets_out and is_rest and not self.free
-        is_led = may_set_out and self._setting_out.leads(at)
-        return _Onward(going, is_rest or is_stuck, turns, is_led)
+        turns: Iterator[frozenset[Node]] = iter(())
+        if is_rest and effort.sets_out and not self.free:
+            turns = self._ways_out(at)
+        elif is_rest and not effort.sets_out and not (self.free and going):
+            turns = self._turns(at, effort.timed)
+        return Onward(going, is_rest or is_stuck, turns)
 
-    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node] | None]:  # noqa: FBT001
+    def _ways_out(self, at: Situation) -> Iterator[frozenset[Node]]:
+        """Give a turn after which nothing is left to come, if people can bring the goal about."""
+        if self._setting_out.leads(at):
+            yield frozenset()
+
+    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node]]:  # noqa: FBT001
         """Give what each turn of an input may lead to once everything has timed out."""
         model = self.lookout.model
         for number in sorted(self._still(timed).looked_at(at) - self.free - self._always):
@@ -235,7 +235,9 @@ class Holding:
                 continue
             for value in model.inputs[number].values:
                 if self._turns_anything(at, number, now, value):
-                    yield self._after_turn(at, self._still(timed, (number, value)))
+                    outcomes = self._after_turn(at, self._still(timed, (number, value)))
+                    if outcomes is not None:
+                        yield outcomes
 
     def _turns_anything(self, at: Situation, number: int, now: Reading, value: str) -> bool:
         if number in self.space.circuit.lines:
@@ -296,29 +298,6 @@ def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
     clocks = space.clocks(move.to)
     wide = carry(zone, len(space.clocks(at)) + 1, move.sources)
     return move.to, extrapolate(wide, len(clocks) + 1, [limit.most for limit in clocks.values()])
-
-
-def _attracted(onward: dict[Node, _Onward], *, waits: bool) -> set[Node]:
-    """Collect what surely leads to the goal; where one `waits`, a rest goes on only if one wants.
-
-    Otherwise others may move things at a rest, and whatever they do must lead to the goal too.
-    """
-    home: set[Node] = set()
-    changed = True
-    while changed:
-        changed = False
-        for at, here in onward.items():
-            if at in home:
-                continue
-            goes_on = not here.is_rest or not waits
-            is_led = not goes_on or here.moves <= home
-            if here.is_rest:
-                is_turned = any(outcomes <= home for outcomes in here.turns)
-                is_led = is_led and (is_turned or here.is_led)
-            if is_led:
-                home.add(at)
-                changed = True
-    return home
 
 
 def vectors(model: Model) -> list[Vector]:

@@ -24,6 +24,9 @@ from behaviour.model import Condition, HeldFor, Model
 from behaviour.world.circuit import Circuit
 from behaviour.world.mechanism import window
 
+Limited = tuple[tuple[Clock, Limit], ...]
+"""Clocks with what each is asked for."""
+
 
 @dataclass(eq=False)
 class Limits:
@@ -34,6 +37,8 @@ class Limits:
     circuit: Circuit = field(init=False)
     _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
     _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
+    _movements: dict[object, Limited] = field(default_factory=dict, init=False)
+    _readings: dict[tuple[int, Reading], Limited] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         model = self.parts.model
@@ -52,15 +57,22 @@ class Limits:
             yield from self._of_movements(number, standing, at.stalled)
         for number, reading in enumerate(at.readings):
             if reading is not None:
-                for clock, limit in self._of_reading(number, reading):
-                    if limit.counts:
-                        yield clock, limit
+                yield from self._of_reading(number, reading)
         for number, watch in enumerate(self.question.watches):
             for which, limit in watch.limits(at.watch[number]):
                 if limit.most >= 0:
                     yield ("watch", number, which), limit
 
     def _of_movements(
+        self, number: int, standing: Standing, stalled: tuple[int, int] | None
+    ) -> Limited:
+        key = (number, standing, stalled)
+        known = self._movements.get(key)
+        if known is None:
+            known = self._movements[key] = tuple(self._moving(number, standing, stalled))
+        return known
+
+    def _moving(
         self, number: int, standing: Standing, stalled: tuple[int, int] | None
     ) -> Iterator[tuple[Clock, Limit]]:
         model = self.parts.model
@@ -72,7 +84,14 @@ class Limits:
                 if high > 1:
                     yield movement_clock(number, which), Limit(low, high)
 
-    def _of_reading(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
+    def _of_reading(self, at: int, now: Reading) -> Limited:
+        known = self._readings.get((at, now))
+        if known is None:
+            known = tuple((clock, limit) for clock, limit in self._read(at, now) if limit.counts)
+            self._readings[at, now] = known
+        return known
+
+    def _read(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
         model = self.parts.model
         truly, reader = truly_clock(model, at), self.circuit.wires[at]
         if at in self.circuit.lines:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
 from behaviour.explore.places import Place
@@ -19,24 +20,6 @@ from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
 from behaviour.findings import Run
 from behaviour.model import Model
-
-
-@dataclass(frozen=True, slots=True)
-class Detail:
-    """How closely a search looks: clocks tracked (None: all) and inputs followed without them."""
-
-    tracked: frozenset[Clock] | None = frozenset()
-    follow: frozenset[int] = frozenset()
-
-    def more(self, blame: Blame) -> "Detail":
-        """Look closer by what was to blame; at everything if that is looked at already."""
-        if self.tracked is None:
-            return self
-        closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
-        return ALL if closer == self else closer
-
-
-ALL = Detail(None)
 
 
 @dataclass(slots=True)
@@ -87,15 +70,45 @@ def reach(lookout: Lookout, goal: Goal) -> Witness | None:
 
     Raises LimitError.
     """
-    return _refine(lookout, Detail(), _reaching(lookout, goal))
+    return _refine(lookout, NO_DETAIL, _reaching(lookout, goal))
 
 
-def may_reach(lookout: Lookout, goal: Goal) -> bool:
-    """Tell whether there is a way into a situation of `goal` whose times fit.
+def may_reach(lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL) -> Detail | None:
+    """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
 
-    No run is laid out. Raises LimitError.
+    It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    return _timed(lookout, Detail(), _reaching(lookout, goal)) is not None
+    timed = _timed(lookout, detail, _reaching(lookout, goal))
+    return None if timed is None else timed[2]
+
+
+@dataclass(slots=True)
+class Looks:
+    """Looks for the same in drawings of a prop that become finer, as closely as the last had to."""
+
+    _detail: Detail = NO_DETAIL
+    _model: Model | None = None
+
+    @property
+    def are_close(self) -> bool:
+        """Tell whether a drawing had to be looked at more closely than at the first glance."""
+        return self._detail != NO_DETAIL
+
+    def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
+        """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
+
+        With whatever detail one begins, what is not found is never.
+        """
+        if self._model is not None:
+            self._detail = self._detail.carried(self._model, lookout.model)
+        self._model = lookout.model
+        try:
+            found = may_reach(lookout, goal, self._detail)
+        except LimitError:
+            return True
+        if found is not None:
+            self._detail = found
+        return found is not None
 
 
 def _reaching(lookout: Lookout, goal: Goal) -> Callable[[Space], list[Leg] | None]:
@@ -118,7 +131,7 @@ def meet(
     `far` guesses how far a situation is from it, to look at the nearest first. Of the `others`
     those are taken out that are shown on the way to be never. Raises LimitError.
     """
-    return _refine(lookout, detail or Detail(), _meeting(lookout, name, far, others))
+    return _refine(lookout, detail or NO_DETAIL, _meeting(lookout, name, far, others))
 
 
 def may_meet(lookout: Lookout, name: object, others: set[object]) -> bool:
@@ -126,7 +139,7 @@ def may_meet(lookout: Lookout, name: object, others: set[object]) -> bool:
 
     Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
     """
-    return _timed(lookout, Detail(), _meeting(lookout, name, None, others)) is not None
+    return _timed(lookout, NO_DETAIL, _meeting(lookout, name, None, others)) is not None
 
 
 def _meeting(
@@ -197,18 +210,30 @@ def cover(
     covered = Covered()
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
-    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
+    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     later: list[tuple[object, Detail]] = []
     for name in reached.hits:
         if name in open_marks and name not in found:
             blame = _try(space, reached, name, found)
             if blame is not None:
-                later.append((name, Detail().more(blame)))
+                later.append((name, NO_DETAIL.more(blame)))
     for name, detail in later:
         if name in open_marks and name not in found:
             _meet_one(lookout, name, detail, None, open_marks, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
+
+
+def may_meet_any(rough: Lookout) -> Collection[object] | None:
+    """Give what a sketch may meet by a glance that looks at no clock; None where a limit stops it.
+
+    What is not among it is never.
+    """
+    part = replace(rough, budget=rough.budget.share())
+    try:
+        return explore(part.space(NO_DETAIL.tracked), part.budget).hits
+    except LimitError:
+        return None
 
 
 def cover_by(
@@ -225,13 +250,13 @@ def cover_by(
     covered = Covered()
     space = drawn[0].space(frozenset())
     reached = explore(space, drawn[0].budget)
-    open_marks = {name for name in reached.hits if wanted(name) and name not in known}
+    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     for name in reached.hits:
         if name in open_marks and name not in found:
             if any(_is_never(rough, name, open_marks) for rough in drawn):
                 continue
             far = distances(space, reached, partial(_is_marked, name))
-            _meet_one(lookout, name, Detail(), far, open_marks, found, covered)
+            _meet_one(lookout, name, NO_DETAIL, far, open_marks, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
 

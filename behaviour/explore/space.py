@@ -96,9 +96,10 @@ class Space:
             return NO_CLOCKS
         known = self._clocks.get(at)
         if known is None:
-            known = gathered(self._limits.of(at))
-            if self.tracked is not None:
-                known = {clock: limit for clock, limit in known.items() if clock in self.tracked}
+            limits, tracked = self._limits.of(at), self.tracked
+            known = gathered(
+                limits if tracked is None else [each for each in limits if each[0] in tracked]
+            )
             self._clocks[at] = known
         return known
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from behaviour.explore.graphs import strongly_connected
-from behaviour.explore.holding import Holding
+from behaviour.explore.holding import ALL, LITTLE, Holding
 from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
@@ -136,10 +136,24 @@ class Possible:
     def unproved(self, space: Space, situations: Sequence[Situation]) -> list[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
         holding = Holding(self.lookout, space, self._is_surely_good, self.free, sets_out=True)
-        left = holding.unproved(situations)
-        return left if left and not self._ends_excused(space, left, holding.proved) else []
+        efforts = (LITTLE, ALL) if self._may_end_well(space, situations) else (ALL,)
+        left = list(situations)
+        for hard in efforts:
+            left = holding.unproved(left, hard)
+            if not left or self._ends_excused(space, left, holding.proved, hard):
+                return []
+        return left
 
-    def _ends_excused(self, space: Space, left: list[Situation], proved: set[Situation]) -> bool:
+    def _may_end_well(self, space: Space, situations: Iterable[Situation]) -> bool:
+        """Tell whether a move leads to where it is excused: only then is it worth asking early."""
+        ends_well = self.ends_well
+        return ends_well is not None and any(
+            ends_well(move.to) for at in situations for move in space.moves(at).moves
+        )
+
+    def _ends_excused(
+        self, space: Space, left: list[Situation], proved: set[Situation], hard: slice
+    ) -> bool:
         """Tell whether all that is left surely ends where it is excused, short of the goal.
 
         Nothing goes round in what is left, and in some way of holding the inputs all of it leads to
@@ -155,7 +169,7 @@ class Possible:
             return self._is_surely_good(at, step) or ends_well(step.to) or step.to in proved
 
         holding = Holding(self.lookout, space, is_over, self.free, set(proved))
-        return not holding.unproved(left)
+        return not holding.unproved(left, hard)
 
     def _goes_round(self, space: Space, left: list[Situation]) -> bool:
         inside = set(left)

@@ -168,7 +168,10 @@ class Region:
 
     def contains(self, outer: int, inner: int) -> bool:
         """Tell whether `inner` is `outer` or lies inside it."""
-        return outer in self.path(inner)
+        at: int | None = inner
+        while at is not None and at != outer:
+            at = self.states[at].parent
+        return at is not None
 
     def transitions(self) -> tuple[Transition, ...]:
         """List every transition of the region by its number."""

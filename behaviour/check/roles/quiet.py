@@ -4,9 +4,10 @@ It knows no time: it follows the transitions that need no hand but that one. Wha
 way to is never; a way that it finds need not be possible.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from heapq import heapify, heappop, heappush
 from itertools import product
 from math import prod
 from typing import NamedTuple
@@ -49,6 +50,18 @@ class At(NamedTuple):
     """Inputs of which people may have done what the controller is not told yet."""
 
 
+@dataclass(slots=True)
+class Known:
+    """What regions may do under the same hands, by where all are and what each of them reads.
+
+    `ends` has each region by itself: where it may be after a loop, and how long after the stop that
+    is at least. `together` has them all.
+    """
+
+    ends: dict[Hashable, Sequence[tuple[Place, int]]] = field(default_factory=dict)
+    together: dict[Hashable, Sequence[tuple[At, int]]] = field(default_factory=dict)
+
+
 class TooManyError(Exception):
     """There are more places than are looked at."""
 
@@ -70,7 +83,8 @@ class Quiet:
     number: int = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _all: set[At] = field(default_factory=set, init=False)
-    _reads: dict[Places, list[dict[str, str]]] = field(default_factory=dict, init=False)
+    _reads: dict[Places, list[Input]] = field(default_factory=dict, init=False)
+    _names: dict[tuple[int, Place], Names] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.number = self.model.region_index[self.model.owner[self.output.name]]
@@ -144,25 +158,27 @@ class Quiet:
             may_wait = may_wait or not is_sure
         return found, may_wait
 
-    def loops(self, at: At, hands: Hands) -> set[At]:
-        """List where a loop may lead: all regions read the same."""
+    def loops(self, at: At, hands: Hands, known: Known | None = None) -> set[At]:
+        """List where a loop may lead: all regions read the same.
+
+        What is `known` was worked out for the same hands before.
+        """
         found: set[At] = set()
-        asked = [self._asked_by(number, place) for number, place in enumerate(at.places)]
-        known: dict[object, list[tuple[Place, int]]] = {}
+        known = Known() if known is None else known
+        where = (at.places, at.is_away)
+        asked = [sorted(self._asked_by(number, place)) for number, place in enumerate(at.places)]
         for told, new in self._told_now(at):
-            read = {**hands.read, **told}
-            for shared in self._shared(at.places):
-                if all(read.get(name, value) == value for name, value in shared.items()):
-                    now = {**read, **shared}
-                    several = []
-                    for number, names in enumerate(asked):
-                        key = (number, *((now.get(name), name in new) for name in names))
-                        if key not in known:
-                            quiet = hands.quiet - new
-                            seen = replace(hands, read=now, quiet=quiet)
-                            known[key] = list(self._ends(number, at, seen))
-                        several.append(known[key])
-                    found |= self._together(at, several, told, new)
+            now, quiet = tuple(told.items()), hands.quiet - new
+            for read in self._shared(at.places, {**hands.read, **told}):
+                course = (where, *[tuple([(read.get(n), n in new) for n in ns]) for ns in asked])
+                together = known.together.get(course)
+                if together is None:
+                    seen = replace(hands, read=read, quiet=quiet)
+                    together = known.together[course] = self._together(at, course, seen, known)
+                for to, lasted in together:
+                    late = frozenset([n for n in at.untold if self._filters[n] < lasted])
+                    if not late & new:
+                        found.add(to._replace(told=now, untold=at.untold - new - late))
         return found
 
     def _told_now(self, at: At) -> Iterator[tuple[dict[str, str], Names]]:
@@ -181,23 +197,24 @@ class Quiet:
             yield {**told, **{n: v for n, v in new.items() if n in told}}, frozenset(new)
 
     def _together(
-        self,
-        at: At,
-        several: Sequence[Sequence[tuple[Place, int]]],
-        told: Mapping[str, str],
-        new: Names,
-    ) -> set[At]:
-        """Let each region do one of several things in a loop, and keep what can be together."""
-        found, now = set(), tuple(told.items())
+        self, at: At, course: Sequence[Hashable], hands: Hands, known: Known
+    ) -> Sequence[tuple[At, int]]:
+        """Let each region do one of several things in a loop, and keep what can be together.
+
+        Each is given with how long after the stop it is at least.
+        """
+        several = []
+        for number, read in enumerate(course[1:]):
+            key = (number, at.places, read)
+            if key not in known.ends:
+                known.ends[key] = tuple(self._ends(number, at, hands))
+            several.append(known.ends[key])
+        found: dict[At, int] = {}
         for ends in product(*several):
-            places = tuple(place for place, _ in ends)
-            lasted = max(loops for _, loops in ends)
-            late = frozenset(n for n in at.untold if self._filters[n] < lasted)
-            if not late & new:
-                to = self.at(places, was_away=at.is_away)
-                untold = at.untold - new - late
-                found.add(to._replace(told=now, untold=untold))
-        return found
+            to = self.at(tuple([place for place, _ in ends]), was_away=at.is_away)
+            lasted = max([loops for _, loops in ends])
+            found[to] = min(lasted, found.get(to, lasted))
+        return tuple(found.items())
 
     def _ends(self, number: int, at: At, hands: Hands) -> Iterator[tuple[Place, int]]:
         """List where a region may be after a loop, and how long after the stop it is at least."""
@@ -220,28 +237,34 @@ class Quiet:
             for region in self.model.regions
         ]
 
-    def _shared(self, places: Places) -> list[dict[str, str]]:
-        """List what inputs may read that more than one region asks for there, if they are few."""
-        known = self._reads.get(places)
-        if known is None:
+    def _shared(self, places: Places, read: Mapping[str, str]) -> Iterator[Mapping[str, str]]:
+        """List what may be read where more than one region asks for what is not read, if few ways.
+
+        What only one region asks for it may take either way by itself.
+        """
+        items = self._reads.get(places)
+        if items is None:
             asked = [self._asked_by(number, place) for number, place in enumerate(places)]
             items = [i for i in self.model.inputs if sum(i.name in each for each in asked) > 1]
             if prod(len(item.values) for item in items) > MOST_READ:
                 items = []
-            combined = product(*(item.values for item in items))
-            known = [dict(zip([i.name for i in items], each, strict=True)) for each in combined]
-            self._reads[places] = known
-        return known
+            self._reads[places] = items
+        open_ones = [item for item in items if item.name not in read]
+        for values in product(*(item.values for item in open_ones)):
+            yield {**read, **dict(zip([i.name for i in open_ones], values, strict=True))}
 
     def _asked_by(self, number: int, place: Place) -> Names:
         """Name the inputs that a region's transitions ask for."""
-        return frozenset(
-            atom.name
-            for course in self.spot(number, place).courses
-            for way in course.ways
-            for atom in atoms(way.when)
-            if not isinstance(atom, InState | Compare)
-        )
+        known = self._names.get((number, place))
+        if known is None:
+            known = self._names[number, place] = frozenset(
+                atom.name
+                for course in self.spot(number, place).courses
+                for way in course.ways
+                for atom in atoms(way.when)
+                if not isinstance(atom, InState | Compare)
+            )
+        return known
 
     def resting(self, hands: Hands) -> set[At]:
         """List where a loop may lead with the hazard at rest."""
@@ -251,18 +274,33 @@ class Quiet:
         return at_rest(found)
 
     def onward(self, begins: Iterable[At], hands: Hands, *, past_starts: bool = False) -> set[At]:
-        """List where loops may lead, up to where the hazard is first away from rest."""
-        found: set[At] = set()
-        ahead = list(begins)
+        """List where loops may lead, up to where the hazard is first away from rest.
+
+        Of what differs in nothing but what is untold, that which has more of it untold is enough:
+        whatever is told from the other may be told from it just as late, and what is left untold
+        for good reads what it read, as if nobody had moved it. So each loop from the other is one
+        from it, into what again has no less untold.
+        """
+        found: dict[At, list[Names]] = {}
+        kept: set[At] = set()
+        known = Known()
+        ahead = [(-len(at.untold), number, at) for number, at in enumerate(begins)]
+        number = len(ahead)
+        heapify(ahead)
         while ahead:
-            at = ahead.pop()
-            if at not in found:
-                found.add(at)
-                if len(found) > MOST_PLACES:
-                    raise TooManyError
-                if past_starts or not at.is_away:
-                    ahead += self.loops(at, hands)
-        return found
+            *_, at = heappop(ahead)
+            alike = found.setdefault(at._replace(untold=frozenset()), [])
+            if any(at.untold <= untold for untold in alike):
+                continue
+            alike.append(at.untold)
+            kept.add(at)
+            if len(found) > MOST_PLACES:
+                raise TooManyError
+            if past_starts or not at.is_away:
+                for to in self.loops(at, hands, known):
+                    number += 1
+                    heappush(ahead, (-len(to.untold), number, to))
+        return kept
 
     def asks(self, places: Places, name: str, held: Input | None = None) -> bool:
         """Tell whether any region, or a mechanism, may look at an input.

@@ -286,7 +286,7 @@ class Aims:
             if isinstance(other, NextCue) or other.when is None:
                 continue
             is_due = self._wait(here, number, other) <= loops
-            if is_due and is_open(region, now.leaf, other) and look.holds(other.when):
+            if is_due and look.holds(other.when) and is_open(region, now.leaf, other):
                 return other.when
         return None
 

@@ -71,6 +71,8 @@ class Nearness:
         self.model = model
         self._steps: dict[tuple[str, int], dict[int, int]] = {}
         self._counts: dict[Compare, dict[int, int]] = {}
+        self._far: dict[object, tuple[int, Condition | None]] = {}
+        """Distances by a condition's identity, and the condition, so that it stays its own."""
         self._giving: dict[
             tuple[str, tuple[str, ...], bool], tuple[str, frozenset[int]] | None
         ] = {}
@@ -98,6 +100,13 @@ class Nearness:
 
     def far(self, goal: Goal, at: Whereabouts) -> int:
         """Count the steps to a goal, 0 where only inputs and time are missing."""
+        key = (goal.part, goal.state, goal.past, id(goal.when), at)
+        known = self._far.get(key)
+        if known is None:
+            known = self._far[key] = (self._count(goal, at), goal.when)
+        return known[0]
+
+    def _count(self, goal: Goal, at: Whereabouts) -> int:
         found = self._condition(at, goal.when)
         if goal.past is not None:
             found += self._counter(at, goal.past)

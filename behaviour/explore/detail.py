@@ -1,0 +1,58 @@
+"""How closely a search looks at a model: which clocks are tracked, and which inputs followed."""
+
+from dataclasses import dataclass
+
+from behaviour.explore.guards import Clock
+from behaviour.explore.legs import Blame
+from behaviour.model import Model
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """The clocks that are tracked (None: all) and the inputs that are followed without them."""
+
+    tracked: frozenset[Clock] | None = frozenset()
+    follow: frozenset[int] = frozenset()
+
+    def more(self, blame: Blame) -> "Detail":
+        """Look closer by what was to blame; at everything if that is looked at already."""
+        if self.tracked is None:
+            return self
+        closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
+        return ALL if closer == self else closer
+
+    def carried(self, model: Model, to: Model) -> "Detail":
+        """Look at the same in a finer drawing of the prop, as far as it is there.
+
+        Whatever detail a search begins with, what it does not find is never.
+        """
+        if self.tracked is None:
+            return self
+        clocks = (_carried(clock, model, to) for clock in self.tracked)
+        inputs = (to.input_index.get(model.inputs[number].name) for number in self.follow)
+        return Detail(
+            frozenset(clock for clock in clocks if clock is not None),
+            frozenset(number for number in inputs if number is not None),
+        )
+
+
+NO_DETAIL = Detail()
+ALL = Detail(None)
+
+
+def _carried(clock: Clock, model: Model, to: Model) -> Clock | None:
+    """Give the clock that counts the same in another model, if there is one."""
+    family, number, which = clock
+    match family:
+        case "watch":
+            return clock
+        case "region":
+            there = to.region_index.get(model.regions[number].name)
+        case "movement":
+            count = len(model.mechanism)
+            there = to.mechanism_index.get(model.mechanism[number % count].name)
+            if there is not None and number >= count:
+                there += len(to.mechanism)
+        case _:
+            there = to.input_index.get(model.inputs[number].name)
+    return None if there is None else (family, there, which)
