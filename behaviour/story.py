@@ -135,16 +135,19 @@ def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> Lo
     return LoopView(loop, stimulus, state, real, skipped_after(stimulus, skipped))
 
 
-def steps(run: Run, views: Sequence[LoopView]) -> tuple[LoopView, ...]:
+def steps(run: Run, views: Views) -> tuple[LoopView, ...]:
     """Keep the loops in which something changed, and those in which the story says something."""
-    spoken = {loop for loop, _ in run.says} | {run.breach}
+    told = {0, *(loop for loop, _ in run.says)}
+    if run.breach is not None:
+        told.add(run.breach)
     if run.repeats_from is not None:
-        spoken.add(len(run.stimuli) - 1)
-    return tuple(
-        view
-        for view in views
-        if view.loop == 0 or view.loop in spoken or has_changed(views[view.loop - 1], view)
-    )
+        told.add(len(run.stimuli) - 1)
+    told |= {
+        view.loop
+        for view in views.happenings()
+        if view.loop and has_changed(views[view.loop - 1], view)
+    }
+    return tuple(views[loop] for loop in sorted(told) if loop < len(views))
 
 
 def has_changed(before: LoopView, after: LoopView) -> bool:
