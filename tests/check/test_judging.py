@@ -38,7 +38,7 @@ def path_through(graph: Graph, data: st.DataObject) -> tuple[Graph, Run]:
 
 
 @settings(
-    max_examples=max(300, settings.default.max_examples if settings.default else 0),
+    max_examples=max(500, settings.default.max_examples if settings.default else 0),
     derandomize=True,
 )
 @given(models(), st.data())
