@@ -36,7 +36,7 @@ from behaviour.faults import (
 )
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
-from behaviour.model import Condition, InState, Model, Requirement, Rule, WayBack, conditions
+from behaviour.model import Condition, InState, Model, Rule, WayBack
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy
 
@@ -118,7 +118,7 @@ def _row(
     faults: tuple[Fault, ...],
 ) -> Row:
     budget = Budget(limits.states, max(min(limits.seconds, until - time.time()), 0.0))
-    concerned = [rule for rule in model.rules if may_matter(model, faults, rule.requirement)]
+    concerned = [rule for rule in model.rules if may_matter(model, faults, rule)]
     told = required(Asking(model, budget.share(), faults), concerned, role_checks_of(model))
     verdicts = _verdicts(told)
     found = {_name(each): each for part in told for each in part.findings}
@@ -178,14 +178,14 @@ def _name(finding: Finding) -> str:
     return finding.rule or finding.kind.name
 
 
-def may_matter(model: Model, faults: Sequence[Fault], requirement: Requirement) -> bool:
-    """Tell whether what fails can have to do with a requirement that holds without it.
+def may_matter(model: Model, faults: Sequence[Fault], rule: Rule) -> bool:
+    """Tell whether what fails can have to do with a rule that holds without it.
 
     What people alone move they can move as if its line were at fault. So where nothing speaks of
     what is truly there, no run of the prop is new, and what every run keeps is kept. Only a line
     that stays at a value takes something away that must stay possible.
     """
-    asked = conditions(requirement)
+    asked = rule.conditions()
     part = cone(model, asked).model
     during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
     true = _named((*asked, *during))
@@ -193,7 +193,7 @@ def may_matter(model: Model, faults: Sequence[Fault], requirement: Requirement) 
     moved = {*part.moved, *part.mechanism_index}
     return any(
         _concerns(each, true, told, moved)
-        or (isinstance(requirement, WayBack) and _holds_back(each, told))
+        or (isinstance(rule.requirement, WayBack) and _holds_back(each, told))
         for each in faults
     )
 

@@ -163,6 +163,8 @@ def point_at_start(
         f"ask for {presses} on the way that starts it, with every stop, guard and reset at rest in "
         "that loop, and wait for nothing after the press that these could interrupt"
     )
+    if output.name not in model.owner:
+        return Pointed(Label(output.span, f"`{output.name}` starts, and nothing drives it"), hint)
     region = model.region[model.owner[output.name]]
     now = last.state.regions[model.region_index[region.name]]
     place = (region.name, region.states[now.leaf].name)

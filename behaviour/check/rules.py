@@ -8,7 +8,13 @@ from behaviour.check.judging import GOES_ON
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
-from behaviour.check.watches import in_scope, slowest_sensing, watches_of
+from behaviour.check.watches import (
+    in_scope,
+    longest_sensing,
+    slowest_sensing,
+    unsensed,
+    watches_of,
+)
 from behaviour.check.watching import BREACH
 from behaviour.explore.endless import lasting_for_ever
 from behaviour.explore.guards import atoms, count
@@ -56,9 +62,11 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
             run = _unanswered(asking, rule)
         case _:
             watches = watches_of(asking.model, rule)
-            if watches is None:
-                raise CANNOT_SENSE
-            run = _watched(asking, rule, watches)
+            run = (
+                _roughly_sensed(asking, rule)
+                if watches is None
+                else _watched(asking, rule, watches)
+            )
     if run is not None:
         found.append(_finding(asking, rule, run))
     return run is not None
@@ -72,6 +80,23 @@ def _watched(asking: Asking, rule: Rule, watches: list[Watch]) -> Run | None:
         run = asking.reach(question, lambda _: _is_broken, conditions=asked)
         if run is not None:
             return run
+    return None
+
+
+def _roughly_sensed(asking: Asking, rule: Rule) -> Run | None:
+    """Judge a rule whose sensing cannot be followed: without any, and with the most there is.
+
+    Raises LimitError where that makes a difference.
+    """
+    run = _watched(asking, rule, unsensed(asking.model, rule, shorter=0))
+    if run is not None:
+        return run
+    most = longest_sensing(asking.model, conditions(rule.requirement)[0])
+    limit = rule.requirement.limit if isinstance(rule.requirement, Never | Whenever) else None
+    if limit is None or count(asking.model, limit) < most:
+        raise CANNOT_SENSE
+    if _watched(asking, rule, unsensed(asking.model, rule, shorter=most)) is not None:
+        raise CANNOT_SENSE
     return None
 
 

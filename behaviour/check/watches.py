@@ -3,17 +3,26 @@
 from behaviour.check.ordering import Frequency, Order, Shortest, Tally
 from behaviour.check.recalling import recalling
 from behaviour.check.scoping import Scoped
-from behaviour.check.sensing import ChangeResponse, SensedDuration, SensedResponse, left_side
+from behaviour.check.sensing import (
+    ChangeResponse,
+    Left,
+    SensedDuration,
+    SensedResponse,
+    left_side,
+)
 from behaviour.check.watching import Duration, Simple
-from behaviour.explore.guards import alternatives, count
+from behaviour.explore.guards import alternatives, atoms, count
 from behaviour.explore.situations import Watch
 from behaviour.model import (
     Always,
     AtLeast,
     AtMost,
+    Becomes,
     Condition,
     Count,
     First,
+    HeldFor,
+    Is,
     Model,
     Never,
     Rate,
@@ -23,6 +32,7 @@ from behaviour.model import (
     WayBack,
     Whenever,
 )
+from behaviour.semantics import filter_loops
 
 
 def watches_of(model: Model, rule: Rule) -> list[Watch] | None:
@@ -36,6 +46,37 @@ def watches_of(model: Model, rule: Rule) -> list[Watch] | None:
             return [recalling(model, watch, trigger) for watch in watches]
         case _:
             return watches
+
+
+def unsensed(model: Model, rule: Rule, shorter: int) -> list[Watch]:
+    """Give the watches of a rule that counts no sensing in, and whose time is so much shorter.
+
+    Sensing only makes a stretch longer, and by no more than `longest_sensing`: what breaks the rule
+    as it is breaks it with its sensing, and what keeps it so much shorter keeps it.
+    """
+    match rule.requirement:
+        case Never(condition=condition, limit=limit) if limit is not None:
+            return [in_scope(Duration(condition, count(model, limit) - shorter), rule.scope)]
+        case Whenever(trigger=trigger, response=response, limit=limit) if limit is not None:
+            whole = Left(rest=trigger, sensed=(), edges=())
+            watch = SensedResponse(whole, response, count(model, limit) - shorter)
+            return [recalling(model, in_scope(watch, rule.scope), trigger)]
+        case _:
+            return []
+
+
+def longest_sensing(model: Model, condition: Condition) -> int:
+    """Give the most loops of sensing that any input of a condition can count in."""
+    named = {atom.name for atom in atoms(condition) if isinstance(atom, Is | Becomes | HeldFor)}
+    return max(
+        (
+            filter_loops(model, item, value) + 1
+            for item in model.inputs
+            if item.name in named
+            for value in item.values
+        ),
+        default=0,
+    )
 
 
 def in_scope(watch: Watch, scope: Scope | None) -> Watch:

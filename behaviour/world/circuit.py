@@ -49,7 +49,7 @@ class Stage(Enum):
     SAGGING = "a hazard began in this loop, and power fails after it"
     DOWN = "the controller is off, and outputs are at rest"
     STARTING = "the controller starts again in this loop"
-    OVER = "it has been"
+    OVER = "it has been; power may fail again all the same"
 
     # members are single objects, and a search hashes them all the time
     __hash__ = object.__hash__
@@ -151,8 +151,6 @@ class Circuit:
                 yield Life(Stage.DOWN, self._boot - 1)
             case Stage.DOWN:
                 yield Life(Stage.STARTING)
-            case Stage.STARTING if isinstance(fault, BrownOut):
-                yield Life(Stage.WAITING)
             case Stage.STARTING | Stage.OVER:
                 yield Life(Stage.OVER)
 

@@ -23,7 +23,13 @@ from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
-from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
+from behaviour.check.roles.seeing import (
+    active,
+    asking_for,
+    every_hazard,
+    hazards,
+    with_role,
+)
 from behaviour.check.roles.starting import may_count_held
 from behaviour.check.roles.turning import interlocks, on_lines, restarted, turned_on
 from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
@@ -38,6 +44,7 @@ from behaviour.model import Condition, Input, InState, Model, Output, Role
 from behaviour.semantics import NotKnownError
 from behaviour.story import LoopView, replay
 from behaviour.wording import condition_words
+from behaviour.world.circuit import Circuit
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +101,13 @@ def _is_swapped(faults: Iterable[Fault]) -> bool:
     return any(isinstance(each, Swapped) for each in faults)
 
 
+def _on_their_plugs(asking: Asking, items: Iterable[Input]) -> Iterator[Input]:
+    """List the inputs whose plugs are exchanged with those of some: what these are told."""
+    wires = Circuit(asking.model, asking.faults).wires
+    for item in items:
+        yield asking.model.inputs[wires[asking.model.input_index[item.name]]]
+
+
 HEALTHY_ONLY = ("restarts-by-itself", "guard-closing-starts", "reset-restarts", "mode-starts")
 """Checks of what starts by itself, which are not shown with something wrong (D-058)."""
 
@@ -113,7 +127,7 @@ def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
     for each in asked:
         key: object = each
         if each.find is None and each.output is not None:
-            key = (model.owner[each.output.name], each.inputs)
+            key = (model.owner.get(each.output.name), each.inputs)
         groups.setdefault(key, []).append(each)
     yield from map(tuple, groups.values())
 
@@ -130,7 +144,7 @@ def _search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
 
     Raises NotKnownError and LimitError.
     """
-    seen = asking_for(*asked[0].inputs)
+    seen = asking_for(*asked[0].inputs, *_on_their_plugs(asking, asked[0].inputs))
     watches = tuple(each.watch() for each in asked if each.watch is not None)
     question = Question(watches=watches, conditions=seen, may_stall=True, begins_anew=True)
     outputs = dict.fromkeys(each.output.name for each in asked if each.output is not None)
@@ -153,19 +167,21 @@ def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
         run=run,
         hint=pointed.hint,
         related=pointed.related,
-        place=pointed.place or where(model, _region_of(model, asks), run),
+        place=pointed.place or _where(model, asks, run),
     )
 
 
-def _region_of(model: Model, asks: Asks) -> str:
-    return asks.regions[0] if asks.output is None else model.owner[asks.output.name]
+def _where(model: Model, asks: Asks, run: Run) -> tuple[str, str] | None:
+    """Say where the region of what is asked ends up; nowhere for a hazard that nothing drives."""
+    region = asks.regions[0] if asks.output is None else model.owner.get(asks.output.name)
+    return None if region is None else where(model, region, run)
 
 
 # --- What is asked ------------------------------------------------------------------------------
 
 
 def _openings(model: Model) -> Iterator[Asks]:
-    for (at, output), guard in _pairs(model, Role.GUARD):
+    for (at, output), guard in _pairs(model, Role.GUARD, of=every_hazard):
         for value in guard.values:
             if value == guard.safe:
                 continue
@@ -189,7 +205,7 @@ def _openings(model: Model) -> Iterator[Asks]:
 
 
 def _beatings(model: Model) -> Iterator[Asks]:
-    for (at, output), stop in _pairs(model, Role.STOP):
+    for (at, output), stop in _pairs(model, Role.STOP, of=every_hazard):
         value = next(value for value in stop.values if value != stop.safe)
         yield Asks(
             output,
@@ -206,11 +222,11 @@ def _unasked(model: Model) -> Iterator[Asks]:
     if not starts:
         return
     words = " or ".join(f"`{item.name}`" for item in starts)
-    for at, output in hazards(model):
+    for at, output in every_hazard(model):
         yield Asks(
             output,
             (*starts, *ends),
-            lambda o=output, a=at: asked(o, a, model.owner[o.name], starts, ends),  # type: ignore[misc]
+            lambda o=output, a=at: asked(o, a, model.owner.get(o.name, ""), starts, ends),  # type: ignore[misc]
             f"`{output.name}` can start without a fresh press of {words}",
             lambda last, o=output: point_at_start(model, o, starts, last),  # type: ignore[misc]
         )
@@ -327,8 +343,10 @@ def _names(condition: Condition | None, name: str) -> bool:
     return any(not isinstance(a, InState) and a.name == name for a in atoms(condition))
 
 
-def _pairs(model: Model, *roles: Role) -> Iterator[tuple[tuple[int, Output], Input]]:
-    for hazard in hazards(model):
+def _pairs(
+    model: Model, *roles: Role, of: Callable[[Model], tuple[tuple[int, Output], ...]] = hazards
+) -> Iterator[tuple[tuple[int, Output], Input]]:
+    for hazard in of(model):
         for item in _items(model, *roles):
             yield hazard, item
 

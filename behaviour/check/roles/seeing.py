@@ -15,11 +15,12 @@ def with_role(model: Model, *roles: Role) -> tuple[tuple[int, Input], ...]:
 
 def hazards(model: Model) -> tuple[tuple[int, Output], ...]:
     """List the hazards that some region drives, with their numbers."""
-    return tuple(
-        (n, output)
-        for n, output in enumerate(model.outputs)
-        if output.hazard and output.name in model.owner
-    )
+    return tuple((n, output) for n, output in every_hazard(model) if output.name in model.owner)
+
+
+def every_hazard(model: Model) -> tuple[tuple[int, Output], ...]:
+    """List all hazards, with their numbers: one that nothing drives may still be welded."""
+    return tuple((n, output) for n, output in enumerate(model.outputs) if output.hazard)
 
 
 def asking_for(*items: Input) -> tuple[Is, ...]:
@@ -87,7 +88,8 @@ def leaves_rest(moment: Moment, at: int, output: Output) -> bool:
 
 def is_stopped_by_interlock(moment: Moment, at: int, output: Output, owner: str) -> bool:
     """Tell whether an interlock of its region brings a hazard to rest in this loop."""
-    way = moment.ways[moment.told.model.region_index[owner]]
+    region = moment.told.model.region_index.get(owner)
+    way = None if region is None else moment.ways[region]
     return (
         was_away(moment, at, output)
         and not is_away(moment, at, output)
