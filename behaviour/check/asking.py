@@ -17,6 +17,7 @@ from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
+from behaviour.explore.walking.later import Runs
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
@@ -46,7 +47,7 @@ class Asking:
     """What a family of checks has worked out and will need again."""
     _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
-    _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
+    _walked: dict[object, Runs] = field(default_factory=dict)
 
     @property
     def _felt(self) -> tuple[str, ...]:
@@ -232,7 +233,7 @@ class Asking:
             self._observed[key] = replace(lookout.question, observers=observers(lookout.model))
         return self._observed[key]
 
-    def walked(self, part: Model, *, may_stall: bool) -> dict[object, Run]:
+    def walked(self, part: Model, *, may_stall: bool) -> Runs:
         """Give the runs of a part of the prop that a short walk finds, by what each ends in."""
         names = (*part.region_index, *part.mechanism_index)
         known = self._walked.get((names, may_stall))

@@ -4,7 +4,7 @@ One search a region answers for all of it: whatever is worth knowing of a loop i
 mark that no run meets never comes true.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Container, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from typing import TypeGuard
@@ -19,6 +19,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by, may_meet_any
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
+from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark, marks_of
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
@@ -48,25 +49,31 @@ def check_coverage(asking: Asking) -> Told:
     verdicts = {name: Verdicts(name) for name in CHECKS.values()}
     findings: list[Finding] = []
     for region in asking.model.regions:
-        glance = _Glance(asking, region.name)
         try:
-            healthy = _covered(asking, glance, may_stall=False)
-            stalled = healthy
-            if asking.model.written_mechanism:
-                stalled = _covered(asking, glance, may_stall=True, known=healthy.runs)
+            found = _asked(asking, region, verdicts)
         except (NotKnownError, LimitError) as stop:
             for verdict in verdicts.values():
                 verdict.leave_open(stop)
             continue
-        for mark, limit in (*healthy.open.items(), *stalled.open.items()):
-            if isinstance(mark, tuple) and mark not in stalled.runs:
-                verdicts[CHECKS[mark[0]]].leave_open(limit)
-        stalled.open.update(healthy.open)
-        for each in _of_region(asking.model, region, healthy.runs, stalled):
+        for each in found:
             verdicts[each.kind.name].broken = True
             findings.append(each)
     findings += _of_mechanisms(asking, verdicts["never-reached"])
     return Told(tuple(v.verdict() for v in verdicts.values()), tuple(findings))
+
+
+def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> list[Finding]:
+    """List what is found of a region, and leave open what a limit stopped."""
+    glance = _Glance(asking, region.name)
+    healthy = _covered(asking, glance, may_stall=False)
+    stalled = healthy
+    if asking.model.written_mechanism:
+        stalled = _covered(asking, glance, may_stall=True, known=healthy.runs)
+    for mark, limit in (*healthy.open.items(), *stalled.open.items()):
+        if isinstance(mark, tuple) and mark not in stalled.runs:
+            verdicts[CHECKS[mark[0]]].leave_open(limit)
+    stalled.open.update(healthy.open)
+    return list(_of_region(asking.model, region, healthy.runs, stalled))
 
 
 class _Glance:
@@ -111,24 +118,18 @@ def _covered(
     glance: _Glance,
     *,
     may_stall: bool,
-    known: dict[object, Run] | None = None,
+    known: Mapping[object, Run] | None = None,
 ) -> Covered:
     region = glance.region
     question = Question(observers=(glance.marks,), may_stall=may_stall)
     lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
     lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
-    runs = dict(known or {})
+    runs, tell = Runs(), partial(asking.whole, lookout.model)
+    runs.put_all(known or {}, lambda run: run)
     if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
-
-    def take(several: dict[object, Run]) -> None:
-        for mark, run in several.items():
-            if mark not in runs:
-                is_told = _is_told(mark, region, may_stall=may_stall)
-                runs[mark] = asking.whole(lookout.model, run) if is_told else run
-
-    take(asking.walked(lookout.model, may_stall=may_stall))
+    runs.put_all(asking.walked(lookout.model, may_stall=may_stall), tell)
     if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
 
@@ -141,11 +142,11 @@ def _covered(
     covered = (
         cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
     )
-    take(covered.runs)
+    runs.put_all(covered.runs, tell)
     return Covered(runs, covered.open)
 
 
-def _is_met(model: Model, glance: _Glance, runs: dict[object, Run]) -> bool:
+def _is_met(model: Model, glance: _Glance, runs: Container[object]) -> bool:
     """Tell whether everything has been met that a region may meet."""
     return all(
         mark in runs or glance.is_never(mark)
@@ -159,22 +160,6 @@ def _is_of(mark: Mark, region: str) -> bool:
     return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
 
 
-def _is_told(mark: object, region: str, *, may_stall: bool) -> bool:
-    """Tell whether a finding may show the run to a mark; of all others it counts that there is one.
-
-    That states are entered and transitions taken is told only where it takes a stall.
-    """
-    match mark:
-        case ("beyond", _):
-            return True
-        case ("state" | "cue" | "taken", name, _):
-            return may_stall and name == region
-        case ("order" | "deaf" | "false-jam", name, *_):
-            return name == region
-        case _:
-            return False
-
-
 def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]]:
     if not isinstance(name, tuple) or name[0] not in CHECKS:
         return False
@@ -185,7 +170,7 @@ def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]
 
 
 def _of_region(
-    model: Model, region: Region, healthy: dict[object, Run], all_covered: Covered
+    model: Model, region: Region, healthy: Mapping[object, Run], all_covered: Covered
 ) -> Iterator[Finding]:
     stalled = all_covered.runs
     met = {*stalled, *all_covered.open}
@@ -243,8 +228,8 @@ def _of_transition(
     model: Model,
     region: Region,
     way: Transition,
-    healthy: dict[object, Run],
-    stalled: dict[object, Run],
+    healthy: Mapping[object, Run],
+    stalled: Mapping[object, Run],
     entered: set[int],
 ) -> Iterator[Finding]:
     mark = ("taken", region.name, way.number)
@@ -291,9 +276,9 @@ def _of_transition(
         )
 
 
-def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
+def _of_races(region: Region, healthy: Mapping[object, Run]) -> Iterator[Finding]:
     ways = {way.number: way for way in region.transitions()}
-    for mark, run in healthy.items():
+    for mark in healthy:
         if not isinstance(mark, tuple) or mark[:2] != ("order", region.name):
             continue
         _, _, first, second = mark
@@ -306,16 +291,16 @@ def _of_races(region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
             loser.span,
             "this one is passed over then" + (", and its change is lost" if waits else ""),
             place=(region.name, source),
-            run=run,
+            run=healthy[mark],
             related=(Label(winner.span, "this one is taken"),),
             subject=(region.name, first, second),
         )
         yield replace(found, severity=Severity.DOUBTFUL if waits else Severity.NOTE)
 
 
-def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterator[Finding]:
+def _of_deaf(model: Model, region: Region, healthy: Mapping[object, Run]) -> Iterator[Finding]:
     done: set[int] = set()
-    for mark, run in healthy.items():
+    for mark in healthy:
         if not isinstance(mark, tuple) or mark[0] != "deaf" or mark[2] in done:
             continue
         _, _, number, name, value = mark
@@ -332,7 +317,7 @@ def _of_deaf(model: Model, region: Region, healthy: dict[object, Run]) -> Iterat
             state.span,
             f"entered with {name} {value}, it waits for a change that has been",
             place=(region.name, state.name),
-            run=run,
+            run=healthy[mark],
             hint=f"`{name} is {value}` where the change is not what counts, or a time as a way out",
         )
         yield replace(found, severity=Severity.BROKEN if drives else Severity.DOUBTFUL)

@@ -1,12 +1,12 @@
 """Cues that never come, since their state is always left before: `never-reached`."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Container, Iterator
 from dataclasses import replace
 
 from behaviour.check.asking import finding
 from behaviour.explore.reach import Covered
 from behaviour.explore.walking.marks import cues_of
-from behaviour.findings import Finding, Run, Severity
+from behaviour.findings import Finding, Severity
 from behaviour.model import Region
 from behaviour.wording import cue_name
 
@@ -23,7 +23,7 @@ def cues_beaten(
 
 
 def of_cues(
-    region: Region, healthy: dict[object, Run], all_covered: Covered, beaten: dict[int, int]
+    region: Region, healthy: Container[object], all_covered: Covered, beaten: dict[int, int]
 ) -> Iterator[Finding]:
     """Tell of the cues that never come; of each state the first, for none after it can come."""
     saved: set[int] = set()

@@ -242,9 +242,11 @@ def _tried(asking: Asking, part: Model, question: Question, going: Going) -> Run
     """Look for a round from where a short walk has been, before everything is looked through."""
     name = _part(part, going)
     as_they_are = (None,) * len(part.inputs)
-    for mark, run in asking.walked(part, may_stall=question.may_stall).items():
+    walked = asking.walked(part, may_stall=question.may_stall)
+    for mark in walked:
         if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == name:
-            round_found = circle(part, run, as_they_are, going.region, going.hazard, LOOPS_TRIED)
+            run, region, hazard = walked[mark], going.region, going.hazard
+            round_found = circle(part, run, as_they_are, region, hazard, LOOPS_TRIED)
             if round_found is not None:
                 return round_found
     return None

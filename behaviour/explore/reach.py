@@ -6,7 +6,7 @@ laid out as a run and replayed, or the clocks that forbid it are tracked from th
 is made again. There are finitely many clocks, so it ends.
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -16,7 +16,7 @@ from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, sched
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
-from behaviour.explore.situations import Question, Situation
+from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
 from behaviour.findings import Run
 from behaviour.model import Model
@@ -192,7 +192,7 @@ def _timed(
 class Covered:
     """Runs to marks, and why others are still open; a mark in neither never comes true."""
 
-    runs: dict[object, Run] = field(default_factory=dict)
+    runs: Mapping[object, Run] = field(default_factory=dict)
     open: dict[object, LimitError] = field(default_factory=dict)
 
 
@@ -255,7 +255,7 @@ def cover_by(
         if name in open_marks and name not in found:
             if any(_is_never(rough, name, open_marks) for rough in drawn):
                 continue
-            far = _distances(space, reached, name)
+            far = distances(space, reached, partial(_is_marked, name))
             _meet_one(lookout, name, NO_DETAIL, far, open_marks, found, covered)
     covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
     return covered
@@ -289,16 +289,18 @@ def _meet_one(
         _also(witness, found)
 
 
-def _distances(space: Space, reached: Reached, name: object) -> Far:
-    """Give how many moves of a sketch lie between a situation and a mark, by the regions in it."""
+def distances(
+    space: Space, reached: Reached, is_near: Callable[[Situation, Move | Stay], bool]
+) -> Far:
+    """Give how many moves lie between a situation and a loop that is near, by the regions in it."""
     before: dict[Situation, list[Situation]] = {}
     near: list[Situation] = []
     for at in reached.by_situation:
         moves = space.moves(at)
         for move in moves.moves:
             before.setdefault(move.to, []).append(at)
-        marks = [*(m.marks for m in moves.moves), *(stay.marks for stay in moves.marked)]
-        if any(mark.name == name for each in marks for mark in each):
+        steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
+        if any(is_near(at, step) for step in steps):
             near.append(at)
     names = [region.name for region in space.model.regions]
     best: dict[tuple[Place, ...], int] = {}
@@ -317,6 +319,11 @@ def _distances(space: Space, reached: Reached, name: object) -> Far:
         return best.get(tuple(at.places[n] for n in numbers), far)
 
     return guess
+
+
+def _is_marked(name: object, at: Situation, step: Move | Stay) -> bool:
+    del at
+    return any(mark.name == name for mark in step.marks)
 
 
 def _try(

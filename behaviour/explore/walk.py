@@ -6,7 +6,7 @@ Strategy: every look of the prop (states, cues, counters, mechanism) that is new
 shortest run to it. The walk goes in stretches. One begins at power-up, or at a look from which
 something wanted is near, or at one seldom begun at; it aims at transitions: at those that lead to
 its goal, at those that nobody took yet, at those that lead to a new look. Only the marks' runs are
-laid out loop by loop, at the end.
+laid out loop by loop, when they are asked for.
 """
 
 import time
@@ -18,10 +18,10 @@ from behaviour.explore.walking.aims import Aim, Aims, Way
 from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import MOST_LOOPS, Finds, Spot, whereabouts
 from behaviour.explore.walking.goals import Goal
+from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark, Sought, marks_of
 from behaviour.explore.walking.nearness import Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot, Strides
-from behaviour.findings import Run
 from behaviour.model import Model, Transition
 from behaviour.semantics import NotKnownError, acted
 
@@ -81,7 +81,7 @@ def walk(  # noqa: PLR0913
     wanted: Collection[Mark] | None = None,
     sought: Collection[Sought] = (),
     idle: int | None = None,
-) -> dict[object, Run]:
+) -> Runs:
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
     Each run ends in the loop in which its mark is met, be it one of the model's own or of what is
@@ -96,7 +96,11 @@ def walk(  # noqa: PLR0913
     walker = Walker(model, seed, marks, sought, may_stall=may_stall)
     walker.walk(steps, time.monotonic() + seconds, idle or steps)
     best = walker.finds.best
-    return {mark: best[mark].run() for mark in marks if mark in best}
+    found = Runs()
+    for mark in marks:
+        if mark in best:
+            found.put(mark, best[mark].run)
+    return found
 
 
 class Walker:

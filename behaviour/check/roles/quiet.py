@@ -8,7 +8,7 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from heapq import heapify, heappop, heappush
-from itertools import chain, product
+from itertools import product
 from math import prod
 from typing import NamedTuple
 
@@ -78,6 +78,8 @@ class Quiet:
     output: Output
     unseen: tuple[Atom, ...] = ()
     """What is asked for by what a sketch leaves out, wherever that may be."""
+    told: Names = frozenset()
+    """What hangs on what a sketch leaves out, of all that its regions may look at."""
     number: int = field(init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _all: set[At] = field(default_factory=set, init=False)
@@ -303,10 +305,24 @@ class Quiet:
     def asks(self, places: Places, name: str, held: Input | None = None) -> bool:
         """Tell whether any region, or a mechanism, may look at an input.
 
-        Where it is `held`, asking whether it becomes one of two values does not count.
+        What a sketch leaves out counts only where what is in it is told of that. Where the input is
+        `held`, asking whether it becomes one of two values does not count.
         """
-        edges = held is not None and len(held.values) == 2  # noqa: PLR2004
-        return _names(chain(self.unseen, self._looked_at(places)), name, edges=not edges)
+        edges = held is None or len(held.values) != 2  # noqa: PLR2004
+        looked_at = list(self._looked_at(places))
+        return _names(looked_at, name, edges=edges) or (
+            _names(self.unseen, name, edges=edges) and any(map(self._is_told, looked_at))
+        )
+
+    def _is_told(self, atom: Atom) -> bool:
+        """Tell whether what an atom asks for may hang on what a sketch leaves out."""
+        match atom:
+            case InState(region=name):
+                return name not in self.model.region_index
+            case Compare():
+                return False
+            case _:
+                return atom.name in self.told
 
     def _looked_at(self, places: Places) -> Iterator[Atom]:
         yield from self._during

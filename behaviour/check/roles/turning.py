@@ -122,9 +122,10 @@ def _walked(asking: Asking, output: Output, item: Input, befores: list[str]) -> 
     """Give runs into each state of the hazard's region that a short walk finds."""
     part = cone(asking.model, outputs=(output.name,)).model
     owner = asking.model.owner[output.name]
+    walked = asking.walked(part, may_stall=False)
     ends = [
-        run
-        for mark, run in asking.walked(part, may_stall=False).items()
+        walked[mark]
+        for mark in walked
         if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == owner
     ]
     number = part.input_index[item.name]

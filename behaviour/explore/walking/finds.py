@@ -16,7 +16,7 @@ from behaviour.explore.walking.trail import Trail
 from behaviour.model import Model, Transition
 from behaviour.semantics import Look, candidates, is_due
 
-MOST_LOOPS = 400_000
+MOST_LOOPS = 1_000_000
 """Longer runs are given up."""
 
 MOST_OTHERS = 6
