@@ -3,7 +3,7 @@
 from collections import Counter
 from unittest.mock import PropertyMock, patch
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.explore.circling import Walk, circle
@@ -25,6 +25,10 @@ def both_ways(model, run: Run, region: str | None) -> tuple[Run | None, Run | No
     return circle(model, run, as_they_are, region, None, LOOPS), slow
 
 
+@settings(
+    max_examples=max(200, settings.default.max_examples if settings.default else 0),
+    derandomize=True,
+)
 @given(models(), st.data())
 def test_a_round_is_the_same_as_if_each_loop_were_played(model, data):
     """Beyond the loops that are played one by one, only the quick way finds any."""
