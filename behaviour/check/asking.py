@@ -3,14 +3,15 @@
 It knows no check.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from behaviour.check.felt import at_will, felt
 from behaviour.check.seeking import sought
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Lookout, may_reach, reach
+from behaviour.explore.reach import Detail, Lookout, Witness, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
@@ -29,6 +30,26 @@ WALK_SECONDS = 1.0
 WALK_STEPS = 1500
 WALK_IDLE = 250
 
+MOST_IN_HASTE = 150
+MOST_AT_ONCE = 2000
+"""So many states may be looked at to find at once what a sketch has found."""
+
+
+@dataclass(slots=True, eq=False)
+class Common:
+    """What several worlds of one model share: what is asked where none of their faults is felt.
+
+    What a sketch may come to hangs on the sketch, on who looks on, and on the faults that it feels.
+    Where these are equal it is searched once, whatever else is wrong.
+    """
+
+    parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
+    """The parts and sketches that feel no fault."""
+    may: dict[object, Detail | None] = field(default_factory=dict)
+    """What was asked of sketches, and in which detail it may come about, if it may."""
+    possible: set[object] = field(default_factory=set)
+    """What sketches have shown to stay possible."""
+
 
 @dataclass(slots=True)
 class Asking:
@@ -39,10 +60,13 @@ class Asking:
     faults: tuple[Fault, ...] = ()
     shadowed: bool = False
     """Only runs count that a controller cannot tell from those of a healthy prop."""
+    in_haste: bool = False
+    """Nothing is searched but what the first sketch shows with few states."""
     left_out: set[str] = field(default_factory=set)
     known: dict[str, object] = field(default_factory=dict)
     """What a family of checks has worked out and will need again."""
-    _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
+    common: Common = field(default_factory=Common)
+    _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, dict[object, Run]] = field(default_factory=dict)
 
@@ -78,13 +102,16 @@ class Asking:
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
         mechanisms: Iterable[str] = (),
+        stays_possible: bool = False,
     ) -> Lookout:
-        """Give a search over what the question can depend on."""
-        part = cone(
-            self.model, conditions, regions, (*outputs, *self._felt), (*mechanisms, *self._read)
-        )
+        """Give a search over what the question can depend on.
+
+        With `stays_possible` it is about what must stay possible, and not about what must not be.
+        """
+        asked, driven = tuple(conditions), tuple(outputs)
+        part = cone(self.model, asked, regions, (*driven, *self._felt), (*mechanisms, *self._read))
         self.left_out.update(part.left_out)
-        return self._look(part.model, question)
+        return self._look(part.model, question, asked, driven, stays_possible=stays_possible)
 
     def sketches(
         self,
@@ -128,7 +155,11 @@ class Asking:
         for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
-            yield self._look(part, replace(question, free=question.free | free))
+            alone = replace(question, free=question.free | free)
+            if at_rest and (loose := at_will(part, self.faults, asked)):
+                looser = replace(alone, free=alone.free | loose)
+                yield self._look(part, looser, asked, driven, stays_possible=at_rest)
+            yield self._look(part, alone, asked, driven, stays_possible=at_rest)
 
     def _uncounted(
         self, model: Model, drawn: Iterable[Model], counted: set[str]
@@ -142,14 +173,52 @@ class Asking:
         if without is not None:
             yield without
 
-    def _look(self, part: Model, question: Question) -> Lookout:
-        if self.faults:
-            question = _with_faults(question, self.faults)
-        if self.shadowed:
-            question = replace(question, shadowed=True)
+    def _look(
+        self,
+        part: Model,
+        question: Question,
+        asked: Sequence[Condition | None],
+        outputs: Sequence[str],
+        *,
+        stays_possible: bool,
+    ) -> Lookout:
+        """Search a part of the prop; of what is wrong only what the part feels is put in."""
         names = (*part.region_index, *part.mechanism_index, *part.input_index)
-        model, spaces = self._parts.setdefault(names, (part, Spaces()))
+        if not self.faults:
+            model, spaces = self._parts.setdefault(names, (part, Spaces()))
+            return Lookout(model, question, self.budget.share(), spaces=spaces)
+        faults = self.faults
+        if not self.shadowed:
+            free = {part.inputs[number].name for number in question.free}
+            faults = felt(part, faults, asked, outputs, stays_possible=stays_possible, free=free)
+        question = replace(_with_faults(question, faults), shadowed=self.shadowed)
+        parts = self._parts if faults or self.shadowed else self.common.parts
+        model, spaces = parts.setdefault((names, faults), (part, Spaces()))
         return Lookout(model, question, self.budget.share(), spaces=spaces)
+
+    def may_reach(
+        self, rough: Lookout, goal: Goal, detail: Detail, near: Goal | None = None
+    ) -> Detail | None:
+        """Tell in which detail a sketch may come to a goal, if it may; what a limit stops may.
+
+        What is equally asked of an equal sketch under faults that it feels alike is asked once.
+        """
+        question = rough.question
+        key = (self._drawing(rough), question.watches, question.conditions, goal)
+        if key not in self.common.may:
+            try:
+                self.common.may[key] = may_reach(
+                    rough, goal, detail.carried(self.model, rough.model), near
+                )
+            except LimitError:
+                return detail
+        return self.common.may[key]
+
+    def _drawing(self, rough: Lookout) -> object:
+        """Give something equal for equal drawings of the prop in equal worlds."""
+        question, part = rough.question, rough.model
+        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        return (names, question.people(), question.may_stall, question.begins_anew)
 
     def reach(
         self,
@@ -158,12 +227,16 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
+        near: Goal | None = None,
     ) -> Run | None:
         """Find a run of the whole prop into a goal, or show that there is none (None).
 
-        `goal` is made for the part of the model that is searched. Raises LimitError.
+        `goal` is made for the part of the model that is searched. With something wrong, situations
+        `near` to the goal are looked at first. Raises LimitError.
         """
-        for part, run in self.reach_each(question, goal, conditions=conditions, outputs=outputs):
+        for part, run in self.reach_each(
+            question, goal, conditions=conditions, outputs=outputs, near=near
+        ):
             return self.whole(part, run)
         return None
 
@@ -174,24 +247,48 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
+        near: Goal | None = None,
     ) -> Iterator[tuple[Model, Run]]:
         """Find runs into a goal, each into a situation that none was found into, and their part.
 
         `goal` is made for the part of the model that is searched. Raises LimitError.
         """
-        asked, driven = tuple(conditions), tuple(outputs)
+        asked, driven, detail = tuple(conditions), tuple(outputs), Detail()
+        near = near if self.faults else None
+        whole = self.lookout(question, conditions=asked, outputs=driven)
+        wanted = goal(whole.model)
+        witness: Witness | None = None
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if not may(lambda r=rough: may_reach(r, goal(r.model))):  # type: ignore[misc]
+            if self.in_haste:
+                few = replace(rough, budget=self.budget.few(MOST_IN_HASTE))
+                if self.may_reach(few, goal(rough.model), detail, near) is None:
+                    return
+                raise LimitError("haste", "the first sketch does not show it")
+            found = self.may_reach(rough, goal(rough.model), detail, near)
+            if found is None:
                 return
-        lookout = self.lookout(question, conditions=asked, outputs=driven)
-        wanted = goal(lookout.model)
+            if self.faults and witness is None:
+                detail = found.carried(rough.model, self.model)
+                at_once = detail.carried(self.model, whole.model)
+                try:
+                    hasty = replace(whole, budget=self.budget.few(MOST_AT_ONCE))
+                    witness = reach(hasty, wanted, at_once, near)
+                except LimitError:
+                    continue
+                if witness is None:
+                    return
+                break
+        if witness is None:
+            whole = replace(whole, budget=self.budget.share())
+            witness = reach(whole, wanted, detail.carried(self.model, whole.model), near)
         met: set[Situation] = set()
-        while witness := reach(lookout, lambda at: wanted(at) and at not in met):
-            yield lookout.model, witness.run
+        while witness is not None:
+            yield whole.model, witness.run
             last = witness.legs[-1].move
             if last is None:
                 return
             met.add(last.to)
+            witness = reach(whole, lambda at: wanted(at) and at not in met)
 
     def is_possible(
         self,
@@ -211,7 +308,11 @@ class Asking:
                 return False
             goal = possible(rough)
             goal.free = rough.question.free
+            key = (self._drawing(rough), tuple(conditions), tuple(regions))
+            if self.faults and key in self.common.possible:
+                return True
             if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
+                self.common.possible.add(key)
                 return True
         return False
 

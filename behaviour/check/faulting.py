@@ -12,31 +12,19 @@ from enum import Enum
 from functools import partial
 from itertools import combinations
 
-from behaviour.check.asking import Asking, Told
+from behaviour.check.asking import Asking, Common, Told
 from behaviour.check.closing import with_last_line
+from behaviour.check.felt import alike, felt
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
+from behaviour.check.trying import Tried
 from behaviour.explore.cone import cone
-from behaviour.explore.guards import atoms
 from behaviour.explore.search import Budget
-from behaviour.faults import (
-    Backwards,
-    Chatters,
-    ControllerFault,
-    Fault,
-    Slow,
-    Stalls,
-    Stuck,
-    Swapped,
-    Unplugged,
-    Welded,
-    faults_of,
-    touched,
-)
+from behaviour.faults import ControllerFault, Fault, faults_of, touched
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
-from behaviour.model import Condition, InState, Model, Requirement, Rule, WayBack, conditions
+from behaviour.model import Model, Requirement, Rule, WayBack, conditions
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy
 
@@ -101,8 +89,24 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
-    rows = run_all([partial(_row, model, limits, until, healthy, each) for each in wrong], jobs)
-    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(rows)))
+    asked = _Asked(model, limits, until, healthy)
+    tasks = [partial(_rows, asked, each) for each in _together(wrong, jobs)]
+    rows = {row.faults: row for some in run_all(tasks, jobs) for row in some}
+    in_order = [rows[each] for each in wrong]
+    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(in_order)))
+
+
+def _together(
+    wrong: Sequence[tuple[Fault, ...]], jobs: int
+) -> Iterable[Sequence[tuple[Fault, ...]]]:
+    """Put the faults together that one job judges: all, or those of the same things."""
+    if jobs == 1:
+        return (wrong,)
+    groups: dict[object, list[tuple[Fault, ...]]] = {}
+    for faults in wrong:
+        things = tuple(touched(fault) or fault for fault in faults)
+        groups.setdefault(things, []).append(faults)
+    return groups.values()
 
 
 def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> list[Told]:
@@ -110,25 +114,83 @@ def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> li
     return [check_rules(asking, rules), ask_roles(asking, checks)]
 
 
-def _row(
-    model: Model,
-    limits: Limits,
-    until: float,
-    healthy: dict[str, Verdict],
-    faults: tuple[Fault, ...],
-) -> Row:
-    budget = Budget(limits.states, max(min(limits.seconds, until - time.time()), 0.0))
-    concerned = [rule for rule in model.rules if may_matter(model, faults, rule.requirement)]
-    told = required(Asking(model, budget.share(), faults), concerned, role_checks_of(model))
-    verdicts = _verdicts(told)
-    found = {_name(each): each for part in told for each in part.findings}
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What all rows ask of one model, how that stands with nothing wrong, and until when."""
+
+    model: Model
+    limits: Limits
+    until: float
+    healthy: dict[str, Verdict]
+
+
+def _rows(asked: _Asked, several: Sequence[tuple[Fault, ...]]) -> list[Row]:
+    """Judge some faults one after the other; what one shows is not asked again for the next."""
+    common, tried = Common(), Tried(asked.model)
+    known: dict[tuple[Fault, ...], Row] = {}
+    rows = []
+    for faults in several:
+        same = tuple(alike(asked.model, fault) for fault in faults)
+        if same not in known:
+            known[same] = _row(asked, same, common, tried)
+        row = known[same]
+        rows.append(row if same == faults else _of_others(row, faults))
+    return rows
+
+
+def _of_others(row: Row, faults: tuple[Fault, ...]) -> Row:
+    """Give a row as the one of faults that do just the same."""
+
+    def told(effect: Effect) -> Effect:
+        found = effect.finding
+        if found is None or found.run is None:
+            return effect
+        return replace(effect, finding=replace(found, run=replace(found.run, faults=faults)))
+
+    return Row(faults, tuple(map(told, row.effects)))
+
+
+def _row(asked: _Asked, faults: tuple[Fault, ...], common: Common, tried: Tried) -> Row:
+    model = asked.model
+    budget = Budget(
+        asked.limits.states, max(min(asked.limits.seconds, asked.until - time.time()), 0.0)
+    )
+    asking = Asking(model, budget, faults, common=common)
     effects = []
-    for name, usual in healthy.items():
-        verdict = verdicts.get(name, usual)
+    rules = {rule.name: rule for rule in model.rules}
+    for at, (name, usual) in enumerate(asked.healthy.items()):
+        asking.budget = budget.part(len(asked.healthy) - at)
+        rule = rules.get(name)
+        told = _told(asking, usual, rule, tried)
+        found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
-        effect = _effect(model, verdict, found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(model, budget, faults, effect))
+        effect = _effect(model, told.verdicts[0], found.get(name), anyway=anyway)
+        effect = effect if anyway else _beyond(model, asking.budget, faults, effect)
+        tried.keep(name, None if effect.finding is None else effect.finding.run)
+        effects.append(effect)
     return Row(faults, tuple(effects))
+
+
+def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:
+    """Tell what becomes of a requirement: as usual, broken by a run that is known, or asked."""
+    model, faults, name = asking.model, asking.faults, usual.name
+    if rule is not None and not may_matter(model, faults, rule.requirement):
+        return Told((usual,), ())
+    asked = (
+        partial(ask_roles, asking, (name,))
+        if rule is None
+        else partial(check_rules, asking, (rule,))
+    )
+    if tried.may_break(name) and len(faults) == 1:
+        asking.in_haste = True
+        told = asked()
+        asking.in_haste = False
+        if told.verdicts[0].answer is Answer.HOLDS:
+            return told
+        again = tried.again(name, rule, faults[0])
+        if again is not None:
+            return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
+    return asked()
 
 
 def _effect(model: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
@@ -160,7 +222,7 @@ def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Eff
     if any(isinstance(rule.requirement, WayBack) for rule in rules):
         return unclear
     checks = [name for name in role_checks_of(model) if name == effect.name and not rules]
-    told = required(Asking(model, budget.share(), faults, shadowed=True), rules, checks)
+    told = required(Asking(model, budget, faults, shadowed=True), rules, checks)
     verdict = _verdicts(told).get(effect.name)
     if verdict is not None and verdict.answer is Answer.HOLDS:
         return effect
@@ -179,49 +241,10 @@ def _name(finding: Finding) -> str:
 
 
 def may_matter(model: Model, faults: Sequence[Fault], requirement: Requirement) -> bool:
-    """Tell whether what fails can have to do with a requirement that holds without it.
-
-    What people alone move they can move as if its line were at fault. So where nothing speaks of
-    what is truly there, no run of the prop is new, and what every run keeps is kept. Only a line
-    that stays at a value takes something away that must stay possible.
-    """
+    """Tell whether what fails can have to do with a requirement that holds without it."""
     asked = conditions(requirement)
-    part = cone(model, asked).model
-    during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
-    true = _named((*asked, *during))
-    told = _named(way.when for region in part.regions for way in region.transitions())
-    moved = {*part.moved, *part.mechanism_index}
-    return any(
-        _concerns(each, true, told, moved)
-        or (isinstance(requirement, WayBack) and _holds_back(each, told))
-        for each in faults
-    )
-
-
-def _holds_back(fault: Fault, told: set[str]) -> bool:
-    return isinstance(fault, Stuck | Unplugged) and fault.input in told
-
-
-def _concerns(fault: Fault, true: set[str], told: set[str], moved: set[str]) -> bool:
-    """Tell whether a fault can matter where these names are asked for, told, and moved."""
-    names = set(touched(fault))
-    match fault:
-        case Stuck() | Unplugged() | Chatters() | Swapped():
-            return bool(names & true) or (bool(names & told) and bool(names & moved))
-        case Stalls() | Slow():
-            return bool(names & moved)
-        case Backwards() | Welded():
-            return bool(names & true)
-        case _:
-            return True
-
-
-def _named(asked: Iterable[Condition | None]) -> set[str]:
-    return {
-        atom.region if isinstance(atom, InState) else atom.name
-        for condition in asked
-        for atom in atoms(condition)
-    }
+    stays = isinstance(requirement, WayBack)
+    return bool(felt(cone(model, asked).model, faults, asked, stays_possible=stays))
 
 
 def _may_be_two(first: Fault, second: Fault) -> bool:

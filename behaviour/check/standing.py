@@ -162,7 +162,7 @@ def _may_leave(
     others = (None,) * (len(rough.model.inputs) - len(values))
     still = Still((*values, *others), settled=False)
     part = replace(rough, question=replace(rough.question, still=still))
-    return may(lambda: may_reach(part, is_away(part.model)))
+    return may(lambda: may_reach(part, is_away(part.model)) is not None)
 
 
 class _driver:  # noqa: N801

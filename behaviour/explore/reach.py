@@ -11,7 +11,15 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from behaviour.explore.guards import Clock
-from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
+from behaviour.explore.legs import (
+    Blame,
+    Leg,
+    Schedule,
+    legs_of,
+    legs_to,
+    schedule,
+    unfollowed_lines,
+)
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
@@ -34,6 +42,32 @@ class Detail:
             return self
         closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
         return ALL if closer == self else closer
+
+    def carried(self, before: Model, after: Model) -> "Detail":
+        """Give the detail for another drawing of the same prop, as far as that has the same parts.
+
+        Looking closer than need be is never wrong.
+        """
+        if self.tracked is None:
+            return self
+        regions = {n: after.region_index.get(r.name) for n, r in enumerate(before.regions)}
+        mechanisms = {n: after.mechanism_index.get(m.name) for n, m in enumerate(before.mechanism)}
+        inputs = {n: after.input_index.get(i.name) for n, i in enumerate(before.inputs)}
+        clocks = set[Clock]()
+        for family, number, which in self.tracked:
+            match family:
+                case "watch":
+                    there: int | None = number
+                case "region":
+                    there = regions.get(number)
+                case "movement":
+                    there = mechanisms.get(number)
+                case _:
+                    there = inputs.get(number)
+            if there is not None:
+                clocks.add((family, there, which))
+        follow = {there for n in self.follow if (there := inputs.get(n)) is not None}
+        return Detail(frozenset(clocks), frozenset(follow))
 
 
 ALL = Detail(None)
@@ -82,25 +116,35 @@ class Witness:
     plan: Schedule
 
 
-def reach(lookout: Lookout, goal: Goal) -> Witness | None:
+def reach(
+    lookout: Lookout, goal: Goal, detail: Detail | None = None, near: Goal | None = None
+) -> Witness | None:
     """Find a run into a situation of `goal`, or show that there is none (None).
 
+    It looks in some `detail` from the first, and at situations that are `near` to the goal first.
     Raises LimitError.
     """
-    return _refine(lookout, Detail(), _reaching(lookout, goal))
+    return _refine(lookout, detail or Detail(), _reaching(lookout, goal, near))
 
 
-def may_reach(lookout: Lookout, goal: Goal) -> bool:
-    """Tell whether there is a way into a situation of `goal` whose times fit.
+def may_reach(
+    lookout: Lookout, goal: Goal, detail: Detail | None = None, near: Goal | None = None
+) -> Detail | None:
+    """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
 
     No run is laid out. Raises LimitError.
     """
-    return _timed(lookout, Detail(), _reaching(lookout, goal)) is not None
+    timed = _timed(lookout, detail or Detail(), _reaching(lookout, goal, near))
+    return None if timed is None else timed[2]
 
 
-def _reaching(lookout: Lookout, goal: Goal) -> Callable[[Space], list[Leg] | None]:
+def _reaching(
+    lookout: Lookout, goal: Goal, near: Goal | None
+) -> Callable[[Space], list[Leg] | None]:
+    far = None if near is None else lambda at: int(not near(at))
+
     def look(space: Space) -> list[Leg] | None:
-        reached = explore(space, lookout.budget, goal=goal)
+        reached = explore(space, lookout.budget, goal=goal, far=far)
         return None if reached.goal is None else legs_to(space, reached.goal)
 
     return look
@@ -156,7 +200,8 @@ def _refine(
         except ReplayError:
             if detail == ALL:
                 raise
-            detail = ALL
+            looked_at = frozenset(unfollowed_lines(legs))
+            detail = detail.more(Blame(follow=looked_at)) if looked_at else ALL
 
 
 def _timed(

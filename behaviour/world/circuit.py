@@ -186,7 +186,7 @@ class Circuit:
     def lines(self) -> frozenset[int]:
         """Number the inputs of which the controller may believe something else than is there."""
         if self.stops:
-            return frozenset(range(len(self.model.inputs)))
+            return frozenset(n for n, item in enumerate(self.model.inputs) if not item.drawn)
         numbers = self.model.input_index
         names = {name for fault in self.faults for name in touched(fault)}
         return frozenset(numbers[name] for name in names if name in numbers)
