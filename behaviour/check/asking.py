@@ -30,7 +30,6 @@ WALK_SECONDS = 1.0
 WALK_STEPS = 1500
 WALK_IDLE = 250
 
-MOST_IN_HASTE = 150
 MOST_AT_ONCE = 2000
 """So many states may be looked at to find at once what a sketch has found."""
 
@@ -47,8 +46,10 @@ class Common:
     """The parts and sketches that feel no fault."""
     may: dict[object, Detail | None] = field(default_factory=dict)
     """What was asked of sketches, and in which detail it may come about, if it may."""
-    possible: set[object] = field(default_factory=set)
-    """What sketches have shown to stay possible."""
+    wider: dict[tuple[str, Fault], bool] = field(default_factory=dict)
+    """Whether what is asked by a name was shown to hold with more going wrong."""
+    possible: dict[object, bool] = field(default_factory=dict)
+    """Whether sketches have shown what was asked of them to stay possible."""
 
 
 @dataclass(slots=True)
@@ -60,8 +61,8 @@ class Asking:
     faults: tuple[Fault, ...] = ()
     shadowed: bool = False
     """Only runs count that a controller cannot tell from those of a healthy prop."""
-    in_haste: bool = False
-    """Nothing is searched but what the first sketch shows with few states."""
+    haste: int = 0
+    """If any, nothing is searched but what the first sketch shows with so many states."""
     left_out: set[str] = field(default_factory=set)
     known: dict[str, object] = field(default_factory=dict)
     """What a family of checks has worked out and will need again."""
@@ -259,8 +260,8 @@ class Asking:
         wanted = goal(whole.model)
         witness: Witness | None = None
         for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if self.in_haste:
-                few = replace(rough, budget=self.budget.few(MOST_IN_HASTE))
+            if self.haste:
+                few = replace(rough, budget=self.budget.few(self.haste))
                 if self.may_reach(few, goal(rough.model), detail, near) is None:
                     return
                 raise LimitError("haste", "the first sketch does not show it")
@@ -309,11 +310,14 @@ class Asking:
             goal = possible(rough)
             goal.free = rough.question.free
             key = (self._drawing(rough), tuple(conditions), tuple(regions))
-            if self.faults and key in self.common.possible:
-                return True
-            if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
-                self.common.possible.add(key)
-                return True
+            known = self.common.possible if self.faults else {}
+            try:
+                if key not in known:
+                    known[key] = goal.is_proved()
+                if known[key]:
+                    return True
+            except LimitError:
+                continue
         return False
 
     def observed(

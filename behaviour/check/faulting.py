@@ -6,7 +6,7 @@ more to see whether a healthy prop could have given the same readings: then no p
 """
 
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -14,7 +14,7 @@ from itertools import combinations
 
 from behaviour.check.asking import Asking, Common, Told
 from behaviour.check.closing import with_last_line
-from behaviour.check.felt import alike, felt
+from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
@@ -37,6 +37,10 @@ class Cell(Enum):
     BEYOND = "beyond software"
     NOT_DECIDED = "not decided"
 
+
+MOST_IN_HASTE, MOST_WIDER = 60, 600
+"""So many states may be looked at to show that something holds before a run is tried, and with
+more going wrong than does."""
 
 WORST_FIRST = (Cell.BROKEN, Cell.NOT_DECIDED, Cell.BEYOND, Cell.CAUGHT)
 
@@ -81,7 +85,8 @@ class Worksheet:
 def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 1) -> Worksheet:
     """Judge every rule and role check under every single fault, and with `pairs` under every two.
 
-    Each row may use a quarter of the time that is allowed; what the limits stop is not decided.
+    No row may use more than a quarter of the time that is allowed, nor so much that the others get
+    none; what the limits stop is not decided.
     """
     until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
@@ -93,7 +98,7 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     tasks = [partial(_rows, asked, each) for each in _together(wrong, jobs)]
     rows = {row.faults: row for some in run_all(tasks, jobs) for row in some}
     in_order = [rows[each] for each in wrong]
-    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(in_order)))
+    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(model, in_order)))
 
 
 def _together(
@@ -123,16 +128,23 @@ class _Asked:
     until: float
     healthy: dict[str, Verdict]
 
+    def budget(self, rows: int) -> Budget:
+        """Give the next of so many rows twice its part of what is left, for most need less."""
+        left = self.until - time.time()
+        seconds = max(min(self.limits.seconds / 4, 2 * left / rows), 0.0)
+        return Budget(self.limits.states, seconds)
+
 
 def _rows(asked: _Asked, several: Sequence[tuple[Fault, ...]]) -> list[Row]:
     """Judge some faults one after the other; what one shows is not asked again for the next."""
     common, tried = Common(), Tried(asked.model)
     known: dict[tuple[Fault, ...], Row] = {}
     rows = []
-    for faults in several:
+    for at, faults in enumerate(several):
         same = tuple(alike(asked.model, fault) for fault in faults)
         if same not in known:
-            known[same] = _row(asked, same, common, tried)
+            budget = asked.budget(len(several) - at)
+            known[same] = _row(asked, same, budget, common, tried)
         row = known[same]
         rows.append(row if same == faults else _of_others(row, faults))
     return rows
@@ -150,11 +162,10 @@ def _of_others(row: Row, faults: tuple[Fault, ...]) -> Row:
     return Row(faults, tuple(map(told, row.effects)))
 
 
-def _row(asked: _Asked, faults: tuple[Fault, ...], common: Common, tried: Tried) -> Row:
+def _row(
+    asked: _Asked, faults: tuple[Fault, ...], budget: Budget, common: Common, tried: Tried
+) -> Row:
     model = asked.model
-    budget = Budget(
-        asked.limits.states, max(min(asked.limits.seconds, asked.until - time.time()), 0.0)
-    )
     asking = Asking(model, budget, faults, common=common)
     effects = []
     rules = {rule.name: rule for rule in model.rules}
@@ -164,7 +175,7 @@ def _row(asked: _Asked, faults: tuple[Fault, ...], common: Common, tried: Tried)
         told = _told(asking, usual, rule, tried)
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
-        effect = _effect(model, told.verdicts[0], found.get(name), anyway=anyway)
+        effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
         effect = effect if anyway else _beyond(model, asking.budget, faults, effect)
         tried.keep(name, None if effect.finding is None else effect.finding.run)
         effects.append(effect)
@@ -181,27 +192,47 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
         if rule is None
         else partial(check_rules, asking, (rule,))
     )
-    if tried.may_break(name) and len(faults) == 1:
-        asking.in_haste = True
-        told = asked()
-        asking.in_haste = False
-        if told.verdicts[0].answer is Answer.HOLDS:
-            return told
-        again = tried.again(name, rule, faults[0])
+    if len(faults) == 1 and (rule is None or not isinstance(rule.requirement, WayBack)):
+        wider = wider_than(faults[0])
+        known = tried.may_break(name)
+        if (
+            asking.common.wider.get((name, faults[0]))
+            or _holds_at_once(asking, asked, MOST_IN_HASTE)
+            or (wider is not None and not known and _holds_wider(asking, name, asked, wider))
+        ):
+            return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+        again = tried.again(name, rule, faults[0]) if known else None
         if again is not None:
             return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
 
 
-def _effect(model: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
+def _holds_at_once(asking: Asking, asked: Callable[[], Told], states: int) -> bool:
+    """Tell whether the first sketch shows with few states that something holds."""
+    asking.haste = states
+    told = asked()
+    asking.haste = 0
+    return told.verdicts[0].answer is Answer.HOLDS
+
+
+def _holds_wider(asking: Asking, name: str, asked: Callable[[], Told], wider: Fault) -> bool:
+    """Tell whether something is shown to hold where more can go wrong."""
+    known = asking.common.wider
+    if (name, wider) not in known:
+        faults, asking.faults = asking.faults, (wider,)
+        known[name, wider] = _holds_at_once(asking, asked, MOST_WIDER)
+        asking.faults = faults
+    return known[name, wider]
+
+
+def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
     match verdict.answer:
         case Answer.HOLDS:
             return Effect(verdict.name, Cell.CAUGHT)
         case Answer.NOT_DECIDED:
             return Effect(verdict.name, Cell.NOT_DECIDED, anyway=anyway, why=verdict.why)
         case Answer.BROKEN:
-            told = None if finding is None else with_last_line(model, finding)
-            return Effect(verdict.name, Cell.BROKEN, told, anyway)
+            return Effect(verdict.name, Cell.BROKEN, finding, anyway)
 
 
 def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
@@ -229,7 +260,7 @@ def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Eff
     found = next((each for part in told for each in part.findings), None)
     if verdict is None or verdict.answer is not Answer.BROKEN or found is None:
         return unclear
-    return replace(effect, cell=Cell.BEYOND, finding=with_last_line(model, found))
+    return replace(effect, cell=Cell.BEYOND, finding=found)
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:
@@ -254,8 +285,8 @@ def _may_be_two(first: Fault, second: Fault) -> bool:
     return not set(touched(first)) & set(touched(second))
 
 
-def _each_story_once(rows: Sequence[Row]) -> Iterator[Row]:
-    """Leave out a run that an earlier row has told for the same requirement."""
+def _each_story_once(model: Model, rows: Sequence[Row]) -> Iterator[Row]:
+    """Leave out a run that an earlier row has told for the same requirement, and end the others."""
     told: set[tuple[str, object]] = set()
     for row in rows:
         effects = []
@@ -264,8 +295,12 @@ def _each_story_once(rows: Sequence[Row]) -> Iterator[Row]:
             key = (effect.name, run and _what_happens(run))
             is_new = effect.finding is None or key not in told
             told.add(key)
-            effects.append(effect if is_new else _without_run(effect))
+            effects.append(_ended(model, effect) if is_new else _without_run(effect))
         yield replace(row, effects=tuple(effects))
+
+
+def _ended(model: Model, effect: Effect) -> Effect:
+    return replace(effect, finding=effect.finding and with_last_line(model, effect.finding))
 
 
 def _without_run(effect: Effect) -> Effect:

@@ -43,11 +43,12 @@ def felt(
     ways = [way.when for region in part.regions for way in region.transitions()]
     true, told = {*named((*asked, *during)), *outputs}, named(ways)
     moved = {*part.moved, *part.mechanism_index}
+    if stays_possible:
+        told -= set(free)
     return tuple(
         each
         for each in faults
-        if _concerns(each, true, told, moved)
-        or (stays_possible and _holds_back(each, told - set(free)))
+        if _concerns(each, true, told, moved) or (stays_possible and _holds_back(each, told))
     )
 
 
@@ -91,6 +92,21 @@ def alike(model: Model, fault: Fault) -> Fault:
             )
         case _:
             return fault
+
+
+def wider_than(fault: Fault) -> Fault | None:
+    """Give a fault under which a prop has every run that it has under this one, if there is any.
+
+    What interference of any length makes of a line is all that the line can read at all: as well
+    what stands on it as any other value, in each loop. So a line that stays at a value from some
+    loop on, or is disturbed for less, reads nothing that could not be read so, and whatever every
+    run keeps then is kept.
+    """
+    match fault:
+        case Stuck(input=name) | Unplugged(input=name) | Chatters(input=name, longer=False):
+            return Chatters(name, longer=True)
+        case _:
+            return None
 
 
 def _kind(model: Model, output: Output, value: str) -> object:

@@ -9,12 +9,13 @@ mechanism goes as it went then wherever that is one of the ways in which it may 
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from behaviour.explore.guards import atoms
 from behaviour.explore.lulls import Lulls
 from behaviour.faults import ControllerFault, Stalls, swapped_value
 from behaviour.findings import Beat, Run, Stimulus
-from behaviour.model import Becomes, Mechanism, Model
+from behaviour.model import Becomes, HeldFor, Mechanism, Model
 from behaviour.semantics import (
     InputState,
     Look,
@@ -23,37 +24,55 @@ from behaviour.semantics import (
     first_reading,
     next_reading,
 )
+from behaviour.story import LoopView
 from behaviour.world.circuit import Circuit, Stage
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
-from behaviour.world.playing import play
+from behaviour.world.playing import play, skipped_after
 
 
-def retold(circuit: Circuit, run: Run, *, as_told: bool) -> Run | None:
+class Retold(NamedTuple):
+    """A run and its loops. In those that do nothing but count, what counts stays as it was."""
+
+    run: Run
+    views: Sequence[LoopView]
+
+
+def retold(circuit: Circuit, run: Run, *, as_told: bool) -> Retold | None:
     """Give a run with the faults of a circuit; None where this is not tried.
 
     People do what they did then, or, `as_told`, what lets the prop read what it read then. What is
     wrong acts from the first loop on. Runs with loops left out, or with times drawn, and movements
     that stall, are not tried.
     """
-    if not _is_plain(circuit.model, run) or len(circuit.faults) != 1:
+    if not is_plain(circuit.model, run) or len(circuit.faults) != 1:
         return None
     if isinstance(circuit.faults[0], ControllerFault | Stalls):
         return None
+    return told_as(circuit, run.stimuli, as_told=as_told)
+
+
+def told_as(
+    circuit: Circuit, stimuli: Sequence[Stimulus], *, as_told: bool = False
+) -> Retold | None:
+    """Play what loops are to be given, as far as mechanisms and faults let it; None if unknown."""
     try:
-        return _Teller(circuit, as_told=as_told).tell(run.stimuli)
+        return _Teller(circuit, as_told=as_told).tell(stimuli)
     except NotKnownError:
         return None
 
 
-def _is_plain(model: Model, run: Run) -> bool:
-    """Tell whether no time is drawn in a run, nothing stalls, and mechanisms ask for no change."""
+def is_plain(model: Model, run: Run) -> bool:
+    """Tell whether no time is drawn in a run, nothing stalls, and mechanisms ask for no change.
+
+    Nor may they ask how long something has been so.
+    """
     movements = (m for mechanism in model.mechanism for m in mechanism.movements())
     asked = (atom for movement in movements for atom in atoms(movement.during))
     return (
         all(each.stalled is None and not each.draws for each in run.stimuli)
         and all(each.beat is Beat.RUNS for each in run.stimuli[1:])
         and not any(region.chances(s.number) for region in model.regions for s in region.states)
-        and not any(isinstance(atom, Becomes) for atom in asked)
+        and not any(isinstance(atom, Becomes | HeldFor) for atom in asked)
     )
 
 
@@ -67,16 +86,17 @@ class _Teller:
     flips: list[int] = field(default_factory=list)
     """For how many loops each input has read what is not there."""
 
-    def tell(self, stimuli: Sequence[Stimulus]) -> Run:
+    def tell(self, stimuli: Sequence[Stimulus]) -> Retold:
         model, circuit = self.circuit.model, self.circuit
         lives = list(circuit.at_power_up())[-1]
         self.wrong = tuple(n for n, life in enumerate(lives) if life.stage is Stage.ACTING)
         self.flips = [0] * len(model.inputs)
         given_so_far: list[Stimulus] = []
+        views: list[LoopView] = []
         lulls = Lulls(model)
         state: PropState | None = None
         before = Look(model, (), (), ())
-        loop = 0
+        loop = skipped = 0
         while loop < len(stimuli):
             old = stimuli[loop]
             self.stands = tuple(
@@ -86,27 +106,33 @@ class _Teller:
             true = self._true(old)
             raw = tuple(self._read(number, true, old) for number in range(len(true)))
             states = tuple(stand.state for stand in self.stands)
-            given = Stimulus(raw, states, true=true if circuit.parts else (), wrong=self.wrong)
+            given = Stimulus(
+                raw, states, true=true if circuit.parts else (), beat=old.beat, wrong=self.wrong
+            )
             if given_so_far and given == given_so_far[-1]:
                 given = given_so_far[-1]
-            last, state = state, play(model, state, given)
+            last, state = state, play(model, state, given, skipped)
+            skipped = skipped_after(given, skipped)
             real = circuit.real(self.wrong, state.outputs)
             given_so_far.append(given)
+            views.append(LoopView(loop, given, state, real))
             before = self._left(state, real, before.outputs or real, true, states)
             self.stands = tuple(
                 settle(mechanism, stand, before.holds)
                 for mechanism, stand in zip(circuit.world.mechanism, self.stands, strict=True)
             )
             loop, lasting = loop + 1, 0
-            passed = lulls.left(last, state) if last is not None and self._is_idle() else 0
+            plays = last is not None and given.beat is Beat.RUNS and not skipped and self._is_idle()
+            passed = lulls.left(last, state) if last is not None and plays else 0
             while passed > 0 and loop < len(stimuli) and stimuli[loop] == old:
                 given_so_far.append(given)
+                views.append(LoopView(loop, given, state, real))
                 loop, passed, lasting = loop + 1, passed - 1, lasting + 1
             state = lulls.later(state, lasting)
             self.truly = tuple(
                 i._replace(run=i.run + lasting, since=i.since + lasting) for i in self.truly
             )
-        return Run(tuple(given_so_far), faults=circuit.faults)
+        return Retold(Run(tuple(given_so_far), faults=circuit.faults), tuple(views))
 
     def _is_idle(self) -> bool:
         """Tell whether nothing of the world is on its way: no filter, no movement, no flip."""

@@ -8,15 +8,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from behaviour.check.judging import Sights, breaches
-from behaviour.check.retold import retold
+from behaviour.check.retold import Retold, retold, told_as
 from behaviour.check.roles.alongside import breaks_in
 from behaviour.check.roles.check import asks_of, role_finding
 from behaviour.check.rules import rule_finding
+from behaviour.check.unquiet import unquiet
 from behaviour.faults import Fault, Swapped
 from behaviour.findings import Finding, Run
 from behaviour.model import Model, Rule
 from behaviour.semantics import NotKnownError
-from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 
 MOST_RUNS = 3
@@ -53,9 +53,9 @@ class Tried:
                     return found
         return None
 
-    def _judged(self, name: str, rule: Rule | None, run: Run) -> Finding | None:
+    def _judged(self, name: str, rule: Rule | None, told: Retold) -> Finding | None:
         """Judge a run by a requirement, and give what it breaks."""
-        model, views = self.model, list(replay(self.model, run))
+        model, (run, views) = self.model, told
         if rule is not None:
             broken = breaches(model, rule.requirement, views, rule.scope)
             return rule_finding(model, rule, _cut(run, min(broken))) if broken else None
@@ -67,10 +67,14 @@ class Tried:
         return None
 
 
-def _retold(circuit: Circuit, run: Run) -> Iterator[Run]:
+def _retold(circuit: Circuit, run: Run) -> Iterator[Retold]:
     is_swapped = any(isinstance(fault, Swapped) for fault in circuit.faults)
     for as_told in (False, True) if is_swapped else (False,):
         other = retold(circuit, run, as_told=as_told)
+        if other is not None:
+            yield other
+    for stimuli in unquiet(circuit, run):
+        other = told_as(circuit, stimuli)
         if other is not None:
             yield other
 

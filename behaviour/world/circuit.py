@@ -78,7 +78,10 @@ _BEATS = {
 
 def beat(lives: Lives) -> Beat:
     """Give what the controller does in a loop."""
-    return next((_BEATS[life.stage] for life in lives if life.stage in _BEATS), Beat.RUNS)
+    for life in lives:
+        if life.stage in _BEATS:
+            return _BEATS[life.stage]
+    return Beat.RUNS
 
 
 def is_whole(lives: Lives) -> bool:

@@ -13,6 +13,7 @@ from behaviour.explore.opened import Change, Choices, Opened, Reading
 from behaviour.explore.places import Place, Way
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next, Situation, Watch
+from behaviour.findings import Beat
 from behaviour.model import Model
 from behaviour.semantics import InputState
 from behaviour.story import LoopView
@@ -28,12 +29,15 @@ Standing = tuple[int, tuple[tuple[int, int], ...]]
 def breaks_in(watch: Watch, sights: Sights) -> int | None:
     """Give the first loop of a run in which a watch breaks.
 
-    The watch may ask for inputs, outputs, and for what regions did, in this loop and the last.
+    The watch may ask for inputs, outputs, and for what regions did, in this loop and the last. It
+    begins anew where the controller does.
     """
     standing: set[Standing] = set()
-    for loop, (moment, ages) in enumerate(_moments(sights.model, sights.views, sights.inputs)):
+    views = sights.views
+    for loop, (moment, ages) in enumerate(_moments(sights.model, views, sights.inputs)):
         onward: set[Standing] = set()
-        if loop == 0:
+        if loop == 0 or views[loop].stimulus.beat is Beat.STARTS:
+            standing = set()
             onward.update(_taken(watch.begin(0, moment), ages, loop, ()))
         for place, starts in standing:
             onward.update(_taken(watch.go_on(0, place, moment), ages, loop, starts))
@@ -68,6 +72,7 @@ def _moments(
 ) -> Iterator[tuple[Moment, Ages]]:
     known: dict[object, Choices] = {}
     last: LoopView | None = None
+    since = [0] * len(model.inputs)
     for view, really in zip(views, truly, strict=True):
         before = view if last is None else last
         choices = tuple(
@@ -86,7 +91,11 @@ def _moments(
             (),
             (),
         )
-        yield moment, _ages(view.state.inputs, really)
+        since = [
+            0 if told.became or last is None else loops + 1
+            for told, loops in zip(view.state.inputs, since, strict=True)
+        ]
+        yield moment, _ages(since, really)
         last = view
 
 
@@ -119,8 +128,8 @@ def _choices(
     return known[seen]
 
 
-def _ages(told: Sequence[InputState], true: Sequence[InputState]) -> Ages:
+def _ages(told: Sequence[int], true: Sequence[InputState]) -> Ages:
     return {
-        **{("since", number, 0): each.since for number, each in enumerate(told)},
+        **{("since", number, 0): loops for number, loops in enumerate(told)},
         **{("truly", number, 0): each.since for number, each in enumerate(true)},
     }
