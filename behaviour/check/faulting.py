@@ -6,7 +6,7 @@ more to see whether a healthy prop could have given the same readings: then no p
 """
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -21,7 +21,15 @@ from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
 from behaviour.explore.cone import cone
 from behaviour.explore.search import Budget
-from behaviour.faults import ControllerFault, Fault, faults_of, touched
+from behaviour.faults import (
+    Chatters,
+    ControllerFault,
+    Fault,
+    Stuck,
+    Unplugged,
+    faults_of,
+    touched,
+)
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
 from behaviour.model import Model, Requirement, Rule, WayBack, conditions
@@ -95,23 +103,40 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
     asked = _Asked(model, limits, until, healthy)
-    tasks = [partial(_rows, asked, each) for each in _together(wrong, jobs)]
-    rows = {row.faults: row for some in run_all(tasks, jobs) for row in some}
+    rows: dict[tuple[Fault, ...], Row] = {}
+    common, runs = Common(), Tried(model)
+    left = len(wrong)
+    for groups in _in_turn(wrong):
+        tasks = []
+        for group in groups:
+            left -= len(group)
+            tasks.append(partial(_rows, asked, group, left // jobs, common, runs.copy()))
+        for some in run_all(tasks, jobs):
+            rows |= {row.faults: row for row in some}
+            for row in some:
+                _keep(runs, row)
     in_order = [rows[each] for each in wrong]
     return Worksheet(tuple(healthy.values()), tuple(_each_story_once(model, in_order)))
 
 
-def _together(
-    wrong: Sequence[tuple[Fault, ...]], jobs: int
-) -> Iterable[Sequence[tuple[Fault, ...]]]:
-    """Put the faults together that one job judges: all, or those of the same things."""
-    if jobs == 1:
-        return (wrong,)
-    groups: dict[object, list[tuple[Fault, ...]]] = {}
+def _in_turn(wrong: Sequence[tuple[Fault, ...]]) -> Iterator[list[list[tuple[Fault, ...]]]]:
+    """Put the faults of the same things together: first those of one line each, then all others.
+
+    What broke something by then is tried with all others, so it does not hang on the jobs what is.
+    """
+    first: dict[object, list[tuple[Fault, ...]]] = {}
+    then: dict[object, list[tuple[Fault, ...]]] = {}
     for faults in wrong:
+        is_first = len(faults) == 1 and isinstance(faults[0], Stuck | Unplugged | Chatters)
         things = tuple(touched(fault) or fault for fault in faults)
-        groups.setdefault(things, []).append(faults)
-    return groups.values()
+        (first if is_first else then).setdefault(things, []).append(faults)
+    yield from (list(first.values()), list(then.values()))
+
+
+def _keep(runs: Tried, row: Row) -> None:
+    for effect in row.effects:
+        if effect.finding is not None and not effect.anyway:
+            runs.keep(effect.name, effect.finding.run)
 
 
 def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> list[Told]:
@@ -135,15 +160,19 @@ class _Asked:
         return Budget(self.limits.states, seconds)
 
 
-def _rows(asked: _Asked, several: Sequence[tuple[Fault, ...]]) -> list[Row]:
-    """Judge some faults one after the other; what one shows is not asked again for the next."""
-    common, tried = Common(), Tried(asked.model)
+def _rows(
+    asked: _Asked, several: Sequence[tuple[Fault, ...]], later: int, common: Common, tried: Tried
+) -> list[Row]:
+    """Judge some faults one after the other; what one shows is not asked again for the next.
+
+    So many rows come `later`, and the runs in `tried` broke something before.
+    """
     known: dict[tuple[Fault, ...], Row] = {}
     rows = []
     for at, faults in enumerate(several):
         same = tuple(alike(asked.model, fault) for fault in faults)
         if same not in known:
-            budget = asked.budget(len(several) - at)
+            budget = asked.budget(len(several) - at + later)
             known[same] = _row(asked, same, budget, common, tried)
         row = known[same]
         rows.append(row if same == faults else _of_others(row, faults))
@@ -176,10 +205,10 @@ def _row(
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
         effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
-        effect = effect if anyway else _beyond(model, asking.budget, faults, effect)
-        tried.keep(name, None if effect.finding is None else effect.finding.run)
-        effects.append(effect)
-    return Row(faults, tuple(effects))
+        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect))
+    row = Row(faults, tuple(effects))
+    _keep(tried, row)
+    return row
 
 
 def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:

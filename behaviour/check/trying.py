@@ -13,7 +13,7 @@ from behaviour.check.roles.alongside import breaks_in
 from behaviour.check.roles.check import asks_of, role_finding
 from behaviour.check.rules import rule_finding
 from behaviour.check.unquiet import unquiet
-from behaviour.faults import Fault, Swapped
+from behaviour.faults import Fault, Swapped, touched
 from behaviour.findings import Finding, Run
 from behaviour.model import Model, Rule
 from behaviour.semantics import NotKnownError
@@ -31,10 +31,19 @@ class Tried:
     runs: dict[str, list[Run]] = field(default_factory=dict)
 
     def keep(self, name: str, run: Run | None) -> None:
-        """Keep a run that broke a requirement, to be tried with something else wrong."""
+        """Keep a run that broke a requirement, to be tried with something else wrong.
+
+        One is kept for each thing that was wrong.
+        """
         kept = self.runs.setdefault(name, [])
-        if run is not None and run.breach is not None and len(kept) < MOST_RUNS:
+        if run is None or run.breach is None or len(kept) == MOST_RUNS:
+            return
+        if all(_things(run) != _things(other) for other in kept):
             kept.append(run)
+
+    def copy(self) -> "Tried":
+        """Give the same runs, to be added to apart."""
+        return Tried(self.model, {name: list(runs) for name, runs in self.runs.items()})
 
     def may_break(self, name: str) -> bool:
         """Tell whether there is any run to be tried for a requirement."""
@@ -65,6 +74,10 @@ class Tried:
             if loop is not None:
                 return role_finding(model, name, asks, _cut(run, loop))
         return None
+
+
+def _things(run: Run) -> tuple[object, ...]:
+    return tuple(touched(fault) or fault for fault in run.faults)
 
 
 def _retold(circuit: Circuit, run: Run) -> Iterator[Retold]:
