@@ -50,6 +50,9 @@ MOST_IN_HASTE, MOST_WIDER = 60, 600
 """So many states may be looked at to show that something holds before a run is tried, and with
 more going wrong than does."""
 
+MOST_PARTS = 6
+"""So many times its part of the time may a row use."""
+
 WORST_FIRST = (Cell.BROKEN, Cell.NOT_DECIDED, Cell.BEYOND, Cell.CAUGHT)
 
 
@@ -154,9 +157,9 @@ class _Asked:
     healthy: dict[str, Verdict]
 
     def budget(self, rows: int) -> Budget:
-        """Give the next of so many rows twice its part of what is left, for most need less."""
+        """Give the next of so many rows some times its part of what is left: most need far less."""
         left = self.until - time.time()
-        seconds = max(min(self.limits.seconds / 4, 2 * left / rows), 0.0)
+        seconds = max(min(self.limits.seconds / 4, MOST_PARTS * left / rows), 0.0)
         return Budget(self.limits.states, seconds)
 
 
