@@ -32,7 +32,7 @@ from behaviour.faults import (
 )
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
-from behaviour.model import Model, Requirement, Rule, WayBack, conditions
+from behaviour.model import Model, Requirement, Rule, WayBack, Whenever, conditions
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy
 
@@ -224,7 +224,7 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
         if rule is None
         else partial(check_rules, asking, (rule,))
     )
-    if len(faults) == 1 and (rule is None or not isinstance(rule.requirement, WayBack)):
+    if len(faults) == 1 and (rule is None or _has_an_end(rule.requirement)):
         wider = wider_than(faults[0])
         known = tried.may_break(name)
         if (
@@ -237,6 +237,15 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
         if again is not None:
             return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _has_an_end(requirement: Requirement) -> bool:
+    """Tell whether a run that breaks a requirement has a loop in which it does."""
+    match requirement:
+        case WayBack() | Whenever(limit=None):
+            return False
+        case _:
+            return True
 
 
 def _holds_at_once(asking: Asking, asked: Callable[[], Told], states: int) -> bool:
