@@ -9,7 +9,7 @@ one may wait. Moves are built once a situation.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import product
 
@@ -75,7 +75,9 @@ class Space:
         self.parts = self.shared.parts(model, self.question.faults)
         self.forced = self.parts.forced
         self._limits = Limits(self.parts, self.question)
-        self._asks = asked(model, self.question.conditions)
+        asks = asked(model, self.question.conditions)
+        # whoever looks on may also ask what the controller was told, which another wire may say
+        self._asks = replace(asks, inputs=asks.inputs | self.parts.on(asks.inputs))
         anybody = (way.when for region in model.regions for way in region.transitions())
         idle = self.circuit.lines - self._asks.inputs
         if idle:
