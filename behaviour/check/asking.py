@@ -3,15 +3,17 @@
 It knows no check.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from behaviour.check.felt import at_will, felt
 from behaviour.check.seeking import sought
 from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
+from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
 from behaviour.explore.lulls import played
-from behaviour.explore.reach import Lookout, Looks, reach
+from behaviour.explore.reach import Lookout, Looks, Witness, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import left_to_others, sketches, uncounted
@@ -32,6 +34,27 @@ WALK_IDLE = 250
 """How far a short walk goes in all and without news: steps, not time, so that a slow machine is
 told the same."""
 
+MOST_AT_ONCE = 2000
+"""So many states may be looked at to find at once what a sketch has found."""
+
+
+@dataclass(slots=True, eq=False)
+class Common:
+    """What several worlds of one model share: what is asked where none of their faults is felt.
+
+    What a sketch may come to hangs on the sketch, on who looks on, and on the faults that it feels.
+    Where these are equal it is searched once, whatever else is wrong.
+    """
+
+    parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
+    """The parts and sketches that feel no fault."""
+    may: dict[object, Detail | None] = field(default_factory=dict)
+    """What was asked of sketches, and in which detail it may come about, if it may."""
+    wider: dict[tuple[str, Fault], bool] = field(default_factory=dict)
+    """Whether what is asked by a name was shown to hold with more going wrong."""
+    possible: dict[object, bool] = field(default_factory=dict)
+    """Whether sketches have shown what was asked of them to stay possible."""
+
 
 @dataclass(slots=True)
 class Asking:
@@ -42,10 +65,13 @@ class Asking:
     faults: tuple[Fault, ...] = ()
     shadowed: bool = False
     """Only runs count that a controller cannot tell from those of a healthy prop."""
+    haste: int = 0
+    """If any, nothing is searched but what the first sketch shows with so many states."""
     left_out: set[str] = field(default_factory=set)
     known: dict[str, object] = field(default_factory=dict)
     """What a family of checks has worked out and will need again."""
-    _parts: dict[tuple[str, ...], tuple[Model, Spaces]] = field(default_factory=dict)
+    common: Common = field(default_factory=Common)
+    _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, Runs] = field(default_factory=dict)
 
@@ -81,13 +107,16 @@ class Asking:
         regions: Iterable[str] = (),
         outputs: Iterable[str] = (),
         mechanisms: Iterable[str] = (),
+        stays_possible: bool = False,
     ) -> Lookout:
-        """Give a search over what the question can depend on."""
-        part = cone(
-            self.model, conditions, regions, (*outputs, *self._felt), (*mechanisms, *self._read)
-        )
+        """Give a search over what the question can depend on.
+
+        With `stays_possible` it is about what must stay possible, and not about what must not be.
+        """
+        asked, driven = tuple(conditions), tuple(outputs)
+        part = cone(self.model, asked, regions, (*driven, *self._felt), (*mechanisms, *self._read))
         self.left_out.update(part.left_out)
-        return self._look(part.model, question)
+        return self._look(part.model, question, asked, driven, stays_possible=stays_possible)
 
     def sketches(
         self,
@@ -131,7 +160,11 @@ class Asking:
         for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
-            yield self._look(part, replace(question, free=question.free | free))
+            alone = replace(question, free=question.free | free)
+            if at_rest and (loose := at_will(part, self.faults, asked)):
+                looser = replace(alone, free=alone.free | loose)
+                yield self._look(part, looser, asked, driven, stays_possible=at_rest)
+            yield self._look(part, alone, asked, driven, stays_possible=at_rest)
 
     def _uncounted(
         self, model: Model, drawn: Iterable[Model], counted: set[str]
@@ -145,14 +178,52 @@ class Asking:
         if without is not None:
             yield without
 
-    def _look(self, part: Model, question: Question) -> Lookout:
-        if self.faults:
-            question = _with_faults(question, self.faults)
-        if self.shadowed:
-            question = replace(question, shadowed=True)
+    def _look(
+        self,
+        part: Model,
+        question: Question,
+        asked: Sequence[Condition | None],
+        outputs: Sequence[str],
+        *,
+        stays_possible: bool,
+    ) -> Lookout:
+        """Search a part of the prop; of what is wrong only what the part feels is put in."""
         names = (*part.region_index, *part.mechanism_index, *part.input_index)
-        model, spaces = self._parts.setdefault(names, (part, Spaces()))
+        if not self.faults:
+            model, spaces = self._parts.setdefault(names, (part, Spaces()))
+            return Lookout(model, question, self.budget.share(), spaces=spaces)
+        faults = self.faults
+        if not self.shadowed:
+            free = {part.inputs[number].name for number in question.free}
+            faults = felt(part, faults, asked, outputs, stays_possible=stays_possible, free=free)
+        question = replace(_with_faults(question, faults), shadowed=self.shadowed)
+        parts = self._parts if faults or self.shadowed else self.common.parts
+        model, spaces = parts.setdefault((names, faults), (part, Spaces()))
         return Lookout(model, question, self.budget.share(), spaces=spaces)
+
+    def may_reach(
+        self, rough: Lookout, goal: Goal, detail: Detail, near: Goal | None = None
+    ) -> Detail | None:
+        """Tell in which detail a sketch may come to a goal, if it may; what a limit stops may.
+
+        What is equally asked of an equal sketch under faults that it feels alike is asked once.
+        """
+        question = rough.question
+        key = (self._drawing(rough), question.watches, question.conditions, goal)
+        if key not in self.common.may:
+            try:
+                self.common.may[key] = may_reach(
+                    rough, goal, detail.carried(self.model, rough.model), near
+                )
+            except LimitError:
+                return detail
+        return self.common.may[key]
+
+    def _drawing(self, rough: Lookout) -> object:
+        """Give something equal for equal drawings of the prop in equal worlds."""
+        question, part = rough.question, rough.model
+        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        return (names, question.people(), question.may_stall, question.begins_anew)
 
     def reach(
         self,
@@ -161,12 +232,16 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
+        near: Goal | None = None,
     ) -> Run | None:
         """Find a run of the whole prop into a goal, or show that there is none (None).
 
-        `goal` is made for the part of the model that is searched. Raises LimitError.
+        `goal` is made for the part of the model that is searched. With something wrong, situations
+        `near` to the goal are looked at first. Raises LimitError.
         """
-        for part, run in self.reach_each(question, goal, conditions=conditions, outputs=outputs):
+        for part, run in self.reach_each(
+            question, goal, conditions=conditions, outputs=outputs, near=near
+        ):
             return self.whole(part, run)
         return None
 
@@ -177,6 +252,7 @@ class Asking:
         *,
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
+        near: Goal | None = None,
     ) -> Iterator[tuple[Model, Run]]:
         """Find runs into a goal, each into a situation that none was found into, and their part.
 
@@ -184,23 +260,71 @@ class Asking:
         looked at from the first in what is drawn finer. Raises LimitError.
         """
         asked, driven = tuple(conditions), tuple(outputs)
-        looks = Looks()
-        for rough in self.sketches(question, conditions=asked, outputs=driven, uncounting=True):
-            if not looks.may_reach(rough, goal(rough.model)):
-                return
-        lookout = self.lookout(question, conditions=asked, outputs=driven)
-        wanted = goal(lookout.model)
-        if looks.are_close:
-            closely = replace(lookout, budget=self.budget.share())
-            if not looks.may_reach(closely, wanted):
-                return
+        whole = self.lookout(question, conditions=asked, outputs=driven)
+        wanted = goal(whole.model)
+        drawn = self.sketches(question, conditions=asked, outputs=driven, uncounting=True)
+        if self.faults:
+            witness = self._first_wrong(whole, drawn, goal, wanted, near)
+        else:
+            witness = self._first(whole, drawn, goal, wanted)
+        whole = replace(whole, budget=self.budget.share())
         met: set[Situation] = set()
-        while witness := reach(lookout, lambda at: wanted(at) and at not in met):
-            yield lookout.model, witness.run
+        while witness is not None:
+            yield whole.model, witness.run
             last = witness.legs[-1].move
             if last is None:
                 return
             met.add(last.to)
+            witness = reach(whole, lambda at: wanted(at) and at not in met)
+
+    def _first(
+        self,
+        whole: Lookout,
+        drawn: Iterable[Lookout],
+        goal: Callable[[Model], Goal],
+        wanted: Goal,
+    ) -> Witness | None:
+        """Find a run into what is wanted, or show that there is none, led by sketches."""
+        looks = Looks()
+        for rough in drawn:
+            if not looks.may_reach(rough, goal(rough.model)):
+                return None
+        if looks.are_close:
+            closely = replace(whole, budget=self.budget.share())
+            if not looks.may_reach(closely, wanted):
+                return None
+        return reach(replace(whole, budget=self.budget.share()), wanted)
+
+    def _first_wrong(
+        self,
+        whole: Lookout,
+        drawn: Iterable[Lookout],
+        goal: Callable[[Model], Goal],
+        wanted: Goal,
+        near: Goal | None,
+    ) -> Witness | None:
+        """Do the same with something wrong: what is met in the first sketch is looked for at once.
+
+        In haste it is only told whether the first sketch shows that there is none.
+        """
+        detail = NO_DETAIL
+        for rough in drawn:
+            if self.haste:
+                few = replace(rough, budget=self.budget.few(self.haste))
+                if self.may_reach(few, goal(rough.model), detail, near) is None:
+                    return None
+                raise LimitError("haste", "the first sketch does not show it")
+            found = self.may_reach(rough, goal(rough.model), detail, near)
+            if found is None:
+                return None
+            detail = found.carried(rough.model, self.model)
+            hasty = replace(whole, budget=self.budget.few(MOST_AT_ONCE))
+            try:
+                return reach(hasty, wanted, detail.carried(self.model, whole.model), near)
+            except LimitError:
+                continue
+        whole = replace(whole, budget=self.budget.share())
+        return reach(whole, wanted, detail.carried(self.model, whole.model), near)
 
     def is_possible(
         self,
@@ -220,8 +344,15 @@ class Asking:
                 return False
             goal = possible(rough)
             goal.free = rough.question.free
-            if not may(lambda g=goal: not g.is_proved()):  # type: ignore[misc]
-                return True
+            key = (self._drawing(rough), tuple(conditions), tuple(regions))
+            known = self.common.possible if self.faults else {}
+            try:
+                if key not in known:
+                    known[key] = goal.is_proved()
+                if known[key]:
+                    return True
+            except LimitError:
+                continue
         return False
 
     def observed(

@@ -6,37 +6,33 @@ more to see whether a healthy prop could have given the same readings: then no p
 """
 
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
 from itertools import combinations
 
-from behaviour.check.asking import Asking, Told
+from behaviour.check.asking import Asking, Common, Told
 from behaviour.check.closing import with_last_line
+from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
+from behaviour.check.trying import Tried
 from behaviour.explore.cone import cone
-from behaviour.explore.guards import atoms
 from behaviour.explore.search import Budget
 from behaviour.faults import (
-    Backwards,
     Chatters,
     ControllerFault,
     Fault,
-    Slow,
-    Stalls,
     Stuck,
-    Swapped,
     Unplugged,
-    Welded,
     faults_of,
     touched,
 )
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
-from behaviour.model import Condition, InState, Model, Rule, WayBack
+from behaviour.model import Model, Requirement, Rule, WayBack, Whenever
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy
 
@@ -49,6 +45,13 @@ class Cell(Enum):
     BEYOND = "beyond software"
     NOT_DECIDED = "not decided"
 
+
+MOST_IN_HASTE, MOST_WIDER = 60, 600
+"""So many states may be looked at to show that something holds before a run is tried, and with
+more going wrong than does."""
+
+MOST_PARTS = 6
+"""So many times its part of the time may a row use."""
 
 WORST_FIRST = (Cell.BROKEN, Cell.NOT_DECIDED, Cell.BEYOND, Cell.CAUGHT)
 
@@ -93,7 +96,8 @@ class Worksheet:
 def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 1) -> Worksheet:
     """Judge every rule and role check under every single fault, and with `pairs` under every two.
 
-    Each row may use a quarter of the time that is allowed; what the limits stop is not decided.
+    No row may use more than a quarter of the time that is allowed, nor so much that the others get
+    none; what the limits stop is not decided.
     """
     until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
@@ -101,8 +105,41 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
-    rows = run_all([partial(_row, model, limits, until, healthy, each) for each in wrong], jobs)
-    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(rows)))
+    asked = _Asked(model, limits, until, healthy)
+    rows: dict[tuple[Fault, ...], Row] = {}
+    common, runs = Common(), Tried(model)
+    left = len(wrong)
+    for groups in _in_turn(wrong):
+        tasks = []
+        for group in groups:
+            left -= len(group)
+            tasks.append(partial(_rows, asked, group, left // jobs, common, runs.copy()))
+        for some in run_all(tasks, jobs):
+            rows |= {row.faults: row for row in some}
+            for row in some:
+                _keep(runs, row)
+    in_order = [rows[each] for each in wrong]
+    return Worksheet(tuple(healthy.values()), tuple(_each_story_once(model, in_order)))
+
+
+def _in_turn(wrong: Sequence[tuple[Fault, ...]]) -> Iterator[list[list[tuple[Fault, ...]]]]:
+    """Put the faults of the same things together: first those of one line each, then all others.
+
+    What broke something by then is tried with all others, so it does not hang on the jobs what is.
+    """
+    first: dict[object, list[tuple[Fault, ...]]] = {}
+    then: dict[object, list[tuple[Fault, ...]]] = {}
+    for faults in wrong:
+        is_first = len(faults) == 1 and isinstance(faults[0], Stuck | Unplugged | Chatters)
+        things = tuple(touched(fault) or fault for fault in faults)
+        (first if is_first else then).setdefault(things, []).append(faults)
+    yield from (list(first.values()), list(then.values()))
+
+
+def _keep(runs: Tried, row: Row) -> None:
+    for effect in row.effects:
+        if effect.finding is not None and not effect.anyway:
+            runs.keep(effect.name, effect.finding.run)
 
 
 def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> list[Told]:
@@ -110,36 +147,133 @@ def required(asking: Asking, rules: Sequence[Rule], checks: Sequence[str]) -> li
     return [check_rules(asking, rules), ask_roles(asking, checks)]
 
 
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What all rows ask of one model, how that stands with nothing wrong, and until when."""
+
+    model: Model
+    limits: Limits
+    until: float
+    healthy: dict[str, Verdict]
+
+    def budget(self, rows: int) -> Budget:
+        """Give the next of so many rows some times its part of what is left: most need far less."""
+        left = self.until - time.time()
+        seconds = max(min(self.limits.seconds / 4, MOST_PARTS * left / rows), 0.0)
+        return Budget(self.limits.states, seconds)
+
+
+def _rows(
+    asked: _Asked, several: Sequence[tuple[Fault, ...]], later: int, common: Common, tried: Tried
+) -> list[Row]:
+    """Judge some faults one after the other; what one shows is not asked again for the next.
+
+    So many rows come `later`, and the runs in `tried` broke something before.
+    """
+    known: dict[tuple[Fault, ...], Row] = {}
+    rows = []
+    for at, faults in enumerate(several):
+        same = tuple(alike(asked.model, fault) for fault in faults)
+        if same not in known:
+            budget = asked.budget(len(several) - at + later)
+            known[same] = _row(asked, same, budget, common, tried)
+        row = known[same]
+        rows.append(row if same == faults else _of_others(row, faults))
+    return rows
+
+
+def _of_others(row: Row, faults: tuple[Fault, ...]) -> Row:
+    """Give a row as the one of faults that do just the same."""
+
+    def told(effect: Effect) -> Effect:
+        found = effect.finding
+        if found is None or found.run is None:
+            return effect
+        return replace(effect, finding=replace(found, run=replace(found.run, faults=faults)))
+
+    return Row(faults, tuple(map(told, row.effects)))
+
+
 def _row(
-    model: Model,
-    limits: Limits,
-    until: float,
-    healthy: dict[str, Verdict],
-    faults: tuple[Fault, ...],
+    asked: _Asked, faults: tuple[Fault, ...], budget: Budget, common: Common, tried: Tried
 ) -> Row:
-    budget = Budget(limits.states, max(min(limits.seconds, until - time.time()), 0.0))
-    concerned = [rule for rule in model.rules if may_matter(model, faults, rule)]
-    told = required(Asking(model, budget.share(), faults), concerned, role_checks_of(model))
-    verdicts = _verdicts(told)
-    found = {_name(each): each for part in told for each in part.findings}
+    model = asked.model
+    asking = Asking(model, budget, faults, common=common)
     effects = []
-    for name, usual in healthy.items():
-        verdict = verdicts.get(name, usual)
+    rules = {rule.name: rule for rule in model.rules}
+    for at, (name, usual) in enumerate(asked.healthy.items()):
+        asking.budget = budget.part(len(asked.healthy) - at)
+        rule = rules.get(name)
+        told = _told(asking, usual, rule, tried)
+        found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
-        effect = _effect(model, verdict, found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(model, budget, faults, effect))
-    return Row(faults, tuple(effects))
+        effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
+        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect))
+    row = Row(faults, tuple(effects))
+    _keep(tried, row)
+    return row
 
 
-def _effect(model: Model, verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
+def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:
+    """Tell what becomes of a requirement: as usual, broken by a run that is known, or asked."""
+    model, faults, name = asking.model, asking.faults, usual.name
+    if rule is not None and not may_matter(model, faults, rule):
+        return Told((usual,), ())
+    asked = (
+        partial(ask_roles, asking, (name,))
+        if rule is None
+        else partial(check_rules, asking, (rule,))
+    )
+    if len(faults) == 1 and (rule is None or _has_an_end(rule.requirement)):
+        wider = wider_than(faults[0])
+        known = tried.may_break(name)
+        if (
+            asking.common.wider.get((name, faults[0]))
+            or _holds_at_once(asking, asked, MOST_IN_HASTE)
+            or (wider is not None and not known and _holds_wider(asking, name, asked, wider))
+        ):
+            return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+        again = tried.again(name, rule, faults[0]) if known else None
+        if again is not None:
+            return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
+    return asked()
+
+
+def _has_an_end(requirement: Requirement) -> bool:
+    """Tell whether a run that breaks a requirement has a loop in which it does."""
+    match requirement:
+        case WayBack() | Whenever(limit=None):
+            return False
+        case _:
+            return True
+
+
+def _holds_at_once(asking: Asking, asked: Callable[[], Told], states: int) -> bool:
+    """Tell whether the first sketch shows with few states that something holds."""
+    asking.haste = states
+    told = asked()
+    asking.haste = 0
+    return told.verdicts[0].answer is Answer.HOLDS
+
+
+def _holds_wider(asking: Asking, name: str, asked: Callable[[], Told], wider: Fault) -> bool:
+    """Tell whether something is shown to hold where more can go wrong."""
+    known = asking.common.wider
+    if (name, wider) not in known:
+        faults, asking.faults = asking.faults, (wider,)
+        known[name, wider] = _holds_at_once(asking, asked, MOST_WIDER)
+        asking.faults = faults
+    return known[name, wider]
+
+
+def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
     match verdict.answer:
         case Answer.HOLDS:
             return Effect(verdict.name, Cell.CAUGHT)
         case Answer.NOT_DECIDED:
             return Effect(verdict.name, Cell.NOT_DECIDED, anyway=anyway, why=verdict.why)
         case Answer.BROKEN:
-            told = None if finding is None else with_last_line(model, finding)
-            return Effect(verdict.name, Cell.BROKEN, told, anyway)
+            return Effect(verdict.name, Cell.BROKEN, finding, anyway)
 
 
 def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
@@ -160,14 +294,14 @@ def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Eff
     if any(isinstance(rule.requirement, WayBack) for rule in rules):
         return unclear
     checks = [name for name in role_checks_of(model) if name == effect.name and not rules]
-    told = required(Asking(model, budget.share(), faults, shadowed=True), rules, checks)
+    told = required(Asking(model, budget, faults, shadowed=True), rules, checks)
     verdict = _verdicts(told).get(effect.name)
     if verdict is not None and verdict.answer is Answer.HOLDS:
         return effect
     found = next((each for part in told for each in part.findings), None)
     if verdict is None or verdict.answer is not Answer.BROKEN or found is None:
         return unclear
-    return replace(effect, cell=Cell.BEYOND, finding=with_last_line(model, found))
+    return replace(effect, cell=Cell.BEYOND, finding=found)
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:
@@ -179,49 +313,10 @@ def _name(finding: Finding) -> str:
 
 
 def may_matter(model: Model, faults: Sequence[Fault], rule: Rule) -> bool:
-    """Tell whether what fails can have to do with a rule that holds without it.
-
-    What people alone move they can move as if its line were at fault. So where nothing speaks of
-    what is truly there, no run of the prop is new, and what every run keeps is kept. Only a line
-    that stays at a value takes something away that must stay possible.
-    """
+    """Tell whether what fails can have to do with a rule that holds without it."""
     asked = rule.conditions()
-    part = cone(model, asked).model
-    during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
-    true = _named((*asked, *during))
-    told = _named(way.when for region in part.regions for way in region.transitions())
-    moved = {*part.moved, *part.mechanism_index}
-    return any(
-        _concerns(each, true, told, moved)
-        or (isinstance(rule.requirement, WayBack) and _holds_back(each, told))
-        for each in faults
-    )
-
-
-def _holds_back(fault: Fault, told: set[str]) -> bool:
-    return isinstance(fault, Stuck | Unplugged) and fault.input in told
-
-
-def _concerns(fault: Fault, true: set[str], told: set[str], moved: set[str]) -> bool:
-    """Tell whether a fault can matter where these names are asked for, told, and moved."""
-    names = set(touched(fault))
-    match fault:
-        case Stuck() | Unplugged() | Chatters() | Swapped():
-            return bool(names & true) or (bool(names & told) and bool(names & moved))
-        case Stalls() | Slow():
-            return bool(names & moved)
-        case Backwards() | Welded():
-            return bool(names & true)
-        case _:
-            return True
-
-
-def _named(asked: Iterable[Condition | None]) -> set[str]:
-    return {
-        atom.region if isinstance(atom, InState) else atom.name
-        for condition in asked
-        for atom in atoms(condition)
-    }
+    stays = isinstance(rule.requirement, WayBack)
+    return bool(felt(cone(model, asked).model, faults, asked, stays_possible=stays))
 
 
 def _may_be_two(first: Fault, second: Fault) -> bool:
@@ -231,8 +326,8 @@ def _may_be_two(first: Fault, second: Fault) -> bool:
     return not set(touched(first)) & set(touched(second))
 
 
-def _each_story_once(rows: Sequence[Row]) -> Iterator[Row]:
-    """Leave out a run that an earlier row has told for the same requirement."""
+def _each_story_once(model: Model, rows: Sequence[Row]) -> Iterator[Row]:
+    """Leave out a run that an earlier row has told for the same requirement, and end the others."""
     told: set[tuple[str, object]] = set()
     for row in rows:
         effects = []
@@ -241,8 +336,12 @@ def _each_story_once(rows: Sequence[Row]) -> Iterator[Row]:
             key = (effect.name, run and _what_happens(run))
             is_new = effect.finding is None or key not in told
             told.add(key)
-            effects.append(effect if is_new else _without_run(effect))
+            effects.append(_ended(model, effect) if is_new else _without_run(effect))
         yield replace(row, effects=tuple(effects))
+
+
+def _ended(model: Model, effect: Effect) -> Effect:
+    return replace(effect, finding=effect.finding and with_last_line(model, effect.finding))
 
 
 def _without_run(effect: Effect) -> Effect:

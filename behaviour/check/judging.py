@@ -158,8 +158,8 @@ class Sights:
     """What a rule sees of each loop of a run: as the loop leaves things, and as it finds them."""
 
     def __init__(self, model: Model, views: Sequence[LoopView]) -> None:
-        self.model, self.views = model, views
-        self.inputs = tuple(_really_there(model, views))
+        self.model, self.views = model, tuple(views)
+        self.inputs = tuple(_really_there(model, self.views))
         self.left = [self._look(loop, loop, loop - 1) for loop in range(len(views))]
         self.loops = range(len(views))
 

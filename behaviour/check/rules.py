@@ -68,7 +68,7 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
                 else _watched(asking, rule, watches)
             )
     if run is not None:
-        found.append(_finding(asking, rule, run))
+        found.append(rule_finding(asking.model, rule, run))
     return run is not None
 
 
@@ -77,7 +77,7 @@ def _watched(asking: Asking, rule: Rule, watches: list[Watch]) -> Run | None:
     for watch in watches:
         anew = not isinstance(rule.requirement, GOES_ON)
         question = Question(watches=(watch,), conditions=asked, begins_anew=anew)
-        run = asking.reach(question, lambda _: _is_broken, conditions=asked)
+        run = asking.reach(question, lambda _: _is_broken, conditions=asked, near=_is_waiting)
         if run is not None:
             return run
     return None
@@ -102,6 +102,11 @@ def _roughly_sensed(asking: Asking, rule: Rule) -> Run | None:
 
 def _is_broken(at: Situation) -> bool:
     return at.watch[0] == BREACH
+
+
+def _is_waiting(at: Situation) -> bool:
+    """Tell whether a watch has seen something begin."""
+    return at.watch[0] != 0
 
 
 def _unanswered(asking: Asking, rule: Rule) -> Run | None:
@@ -148,13 +153,14 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
 
     if asking.is_possible(question, stays_possible, conditions=(condition,)):
         return None
-    lookout = asking.lookout(question, conditions=(condition,))
+    lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
     places = stays_possible(lookout).nowhere()
     return asking.whole(lookout.model, places[0].witness.run) if places else None
 
 
-def _finding(asking: Asking, rule: Rule, run: Run) -> Finding:
-    model, requirement = asking.model, rule.requirement
+def rule_finding(model: Model, rule: Rule, run: Run) -> Finding:
+    """Give the finding of a run that breaks a rule."""
+    requirement = rule.requirement
     slow = _too_slow(model, rule)
     if slow is not None:
         return finding(

@@ -221,13 +221,21 @@ def _unfollowed(
         if number in space.followed:
             continue
         begin, changes, fits = _changes_of(legs, number)
-        if number in space.circuit.lines:
+        if number in space.circuit.lines and not space.circuit.stops:
             changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
         shifts[number] = changes
         if not fits and wrong is None:
             wrong = number
     return first, shifts, wrong
+
+
+def unfollowed_lines(legs: Sequence[Leg]) -> Iterator[int]:
+    """List the inputs on lines that the search did not follow, and that somebody looks at."""
+    space = legs[0].space
+    for number in sorted(space.circuit.lines - space.followed):
+        if any(_is_looked_at(leg, number) for leg in legs):
+            yield number
 
 
 def _is_looked_at(leg: Leg, number: int) -> bool:

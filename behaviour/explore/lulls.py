@@ -5,12 +5,11 @@ the same, until a clock comes to a number that something compares it with.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from behaviour.explore.walking.dues import Dues
 from behaviour.findings import Stimulus
 from behaviour.model import Model
-from behaviour.semantics import PropState, power_up, step
+from behaviour.semantics import InputState, PropState, RegionState, power_up, step
 
 
 class Lulls:
@@ -32,13 +31,18 @@ class Lulls:
         if not loops:
             return now
         inputs = tuple(
-            item._replace(run=item.run + loops, since=item.since + loops) for item in now.inputs
+            [
+                InputState(steady, raw, run + loops, since + loops, became)
+                for steady, raw, run, since, became in now.inputs
+            ]
         )
         regions = tuple(
-            region._replace(timers=tuple(timer + loops for timer in region.timers))
-            for region in now.regions
+            [
+                RegionState(leaf, cue, tuple([timer + loops for timer in timers]), draws, fired)
+                for leaf, cue, timers, draws, fired in now.regions
+            ]
         )
-        return replace(now, inputs=inputs, regions=regions)
+        return PropState(inputs, now.counters, regions, now.outputs, now.beyond, now.done)
 
 
 def played(model: Model, stimuli: Sequence[Stimulus]) -> PropState:

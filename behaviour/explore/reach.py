@@ -12,7 +12,15 @@ from functools import partial
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
-from behaviour.explore.legs import Blame, Leg, Schedule, legs_of, legs_to, schedule
+from behaviour.explore.legs import (
+    Blame,
+    Leg,
+    Schedule,
+    legs_of,
+    legs_to,
+    schedule,
+    unfollowed_lines,
+)
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
@@ -65,20 +73,25 @@ class Witness:
     plan: Schedule
 
 
-def reach(lookout: Lookout, goal: Goal) -> Witness | None:
+def reach(
+    lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
+) -> Witness | None:
     """Find a run into a situation of `goal`, or show that there is none (None).
 
+    It looks in some `detail` from the first, and at situations that are `near` to the goal first.
     Raises LimitError.
     """
-    return _refine(lookout, NO_DETAIL, _reaching(lookout, goal))
+    return _refine(lookout, detail, _reaching(lookout, goal, near))
 
 
-def may_reach(lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL) -> Detail | None:
+def may_reach(
+    lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
+) -> Detail | None:
     """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
 
     It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    timed = _timed(lookout, detail, _reaching(lookout, goal))
+    timed = _timed(lookout, detail, _reaching(lookout, goal, near))
     return None if timed is None else timed[2]
 
 
@@ -111,9 +124,13 @@ class Looks:
         return found is not None
 
 
-def _reaching(lookout: Lookout, goal: Goal) -> Callable[[Space], list[Leg] | None]:
+def _reaching(
+    lookout: Lookout, goal: Goal, near: Goal | None
+) -> Callable[[Space], list[Leg] | None]:
+    far = None if near is None else lambda at: int(not near(at))
+
     def look(space: Space) -> list[Leg] | None:
-        reached = explore(space, lookout.budget, goal=goal)
+        reached = explore(space, lookout.budget, goal=goal, far=far)
         return None if reached.goal is None else legs_to(space, reached.goal)
 
     return look
@@ -169,7 +186,8 @@ def _refine(
         except ReplayError:
             if detail == ALL:
                 raise
-            detail = ALL
+            looked_at = frozenset(unfollowed_lines(legs))
+            detail = detail.more(Blame(follow=looked_at)) if looked_at else ALL
 
 
 def _timed(

@@ -15,7 +15,14 @@ from behaviour.explore.situations import Moment, Situation
 from behaviour.explore.stretches import Stretches
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
-from behaviour.semantics import PropState, filter_loops, window_of
+from behaviour.semantics import (
+    InputState,
+    PropState,
+    filter_loops,
+    first_reading,
+    next_reading,
+    window_of,
+)
 from behaviour.world.circuit import Circuit, acting, beat
 from behaviour.world.playing import play, skipped_after
 
@@ -203,6 +210,7 @@ def replay(
     """
     model, skipped, lulls = circuit.model, 0, Lulls(circuit.model)
     state: PropState | None = None
+    truly: tuple[InputState, ...] = ()
     at = 0
     while at < len(stimuli):
         loop, stimulus, moment, before = at, stimuli[at], moments[at], state
@@ -223,10 +231,38 @@ def replay(
                 f"{moment.raw}; `step` has {leaves}, {state.counters}, {real}, "
                 f"{[item.steady for item in state.inputs]}"
             )
+        truly = _really_there(circuit, truly, stimulus, moment)
         at += 1
         if before is not None and stimulus.beat is Beat.RUNS and not skipped and not stimulus.draws:
             most = at + lulls.left(before, state)
             passed = min(alike(stimuli, at, most), alike(moments, at, most))
+            for _ in range(passed if circuit.parts else 0):
+                truly = _really_there(circuit, truly, stimulus, moment)
             state = lulls.later(state, passed)
             at += passed
     return state
+
+
+def _really_there(
+    circuit: Circuit, last: tuple[InputState, ...], stimulus: Stimulus, moment: Moment
+) -> tuple[InputState, ...]:
+    """Give what a healthy filter says of what is truly there, and hold it against the search.
+
+    With nothing wrong that is what the controller is told, but for what is presumed.
+    """
+    if not circuit.parts:
+        return ()
+    items, model = circuit.model.inputs, circuit.model
+    if not last:
+        pairs = zip(items, stimulus.true, strict=True)
+        now = tuple(first_reading(model, item, true, presume=False) for item, true in pairs)
+    else:
+        three = zip(items, last, stimulus.true, strict=True)
+        now = tuple(next_reading(model, item, was, true, 1) for item, was, true in three)
+    for number, item in enumerate(now):
+        left = moment.opened.left(number)
+        if not moment.opened.is_open(number) and all(c.truly.value != item.steady for c in left):
+            raise ReplayError(
+                f"`{items[number].name}` is truly {item.steady} where it is not to be"
+            )
+    return now

@@ -10,7 +10,7 @@ import heapq
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from behaviour.explore.guards import Lows
 from behaviour.explore.situations import Marked, Move, Situation, Stay
@@ -76,6 +76,16 @@ class Budget:
         left = self.seconds - (time.monotonic() - self.began)
         seconds = max(min(self.seconds / 4, left), 0.0)
         return Budget(self.states, seconds, self.memory, whole=self, filled=self.filled)
+
+    def part(self, questions: int) -> "Budget":
+        """Give the next of so many questions twice its part of what is left: most need less."""
+        left = self.seconds - (time.monotonic() - self.began)
+        seconds = max(min(2 * left / questions, left), 0.0)
+        return Budget(self.states, seconds, self.memory, whole=self, filled=self.filled)
+
+    def few(self, states: int) -> "Budget":
+        """Give a question its share, and no more than so many states."""
+        return replace(self.share(), states=min(states, self.states))
 
     def spend(self) -> None:
         """Count one state. Raises LimitError once the budget is used up."""

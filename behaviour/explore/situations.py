@@ -178,10 +178,9 @@ class Question:
     """What the watches and observers judge, by which the inputs that they need are known."""
 
     def key(self) -> object:
-        """Give something equal for questions that are alike: those that nobody looks on at."""
-        if self.watches or self.observers or self.conditions:
-            return self
-        return (self.may_stall, self.people())
+        """Give something equal for questions that are alike, and at which the same look on."""
+        looking = (self.watches, self.observers, self.conditions, self.begins_anew)
+        return (looking, self.may_stall, self.people())
 
     def people(self) -> object:
         """Give something equal for questions in which people do the same."""

@@ -298,4 +298,4 @@ class _Rough:
 
 def _input(name: str, values: tuple[str, ...]) -> Input:
     several = values if len(values) > 1 else (*values, "another")
-    return Input(name=name, kind="switch", values=several, steady=(0,) * len(several))
+    return Input(name=name, kind="switch", values=several, steady=(0,) * len(several), drawn=True)

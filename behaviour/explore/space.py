@@ -9,7 +9,7 @@ one may wait. Moves are built once a situation.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import product
 
@@ -77,7 +77,9 @@ class Space:
         self.parts = self.shared.parts(model, self.question.faults)
         self.forced = self.parts.forced
         self._limits = Limits(self.parts, self.question)
-        self._asks = asked(model, self.question.conditions)
+        asks = asked(model, self.question.conditions)
+        # whoever looks on may also ask what the controller was told, which another wire may say
+        self._asks = replace(asks, inputs=asks.inputs | self.parts.on(asks.inputs))
         anybody = (way.when for region in model.regions for way in region.transitions())
         self._minded = self._asks.inputs | self.parts.on(asked(model, anybody).inputs)
         idle = self.circuit.lines - self._minded

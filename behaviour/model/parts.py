@@ -55,7 +55,8 @@ class Input:
     """`steady` holds one time for each value, in the order of `values`; `safe` guards and stops.
 
     `noise` holds how long its contact bounces (`bounce`) and the longest stretch for which
-    something disturbs it (`interference`), where the file says so.
+    something disturbs it (`interference`), where the file says so. One that is `drawn` stands for
+    a region or counter that a sketch leaves out, and has no wire.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Input:
     wiring: InputWiring = InputWiring()
     noise: tuple[tuple[str, Quantity], ...] = ()
     about: str = ""
+    drawn: bool = False
     span: Span = field(default=NOWHERE, compare=False)
 
     @property

@@ -78,7 +78,10 @@ _BEATS = {
 
 def beat(lives: Lives) -> Beat:
     """Give what the controller does in a loop."""
-    return next((_BEATS[life.stage] for life in lives if life.stage in _BEATS), Beat.RUNS)
+    for life in lives:
+        if life.stage in _BEATS:
+            return _BEATS[life.stage]
+    return Beat.RUNS
 
 
 def is_whole(lives: Lives) -> bool:
@@ -184,7 +187,7 @@ class Circuit:
     def lines(self) -> frozenset[int]:
         """Number the inputs of which the controller may believe something else than is there."""
         if self.stops:
-            return frozenset(range(len(self.model.inputs)))
+            return frozenset(n for n, item in enumerate(self.model.inputs) if not item.drawn)
         numbers = self.model.input_index
         names = {name for fault in self.faults for name in touched(fault)}
         return frozenset(numbers[name] for name in names if name in numbers)

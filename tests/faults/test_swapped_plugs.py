@@ -1,11 +1,12 @@
 """Two plugs exchanged, on inputs whose values have different names."""
 
 from behaviour.check.asking import Asking
+from behaviour.check.roles.check import ask_roles
 from behaviour.check.rules import check_rules
 from behaviour.explore.search import Budget
 from behaviour.faults import Swapped
 from behaviour.findings import Answer
-from tests.reading import model_of
+from tests.reading import model_of, spec
 
 
 def test_who_holds_the_button_holds_the_lid_shut_for_the_controller():
@@ -33,3 +34,12 @@ def test_who_holds_the_button_holds_the_lid_shut_for_the_controller():
 
     assert verdict.answer is Answer.BROKEN
     assert check_rules(Asking(model, Budget(10_000, 20))).verdicts[0].answer is Answer.HOLDS
+
+
+def test_a_check_sees_what_was_told_on_a_wire_that_no_region_looks_at():
+    model = spec("specs/fog-cannon.yaml")
+    asking = Asking(model, Budget(10_000, 20), (Swapped("stop", "fuse"),), haste=60)
+
+    verdict = ask_roles(asking, ("starts-unasked",)).verdicts[0]
+
+    assert verdict.answer in (Answer.HOLDS, Answer.NOT_DECIDED)

@@ -85,7 +85,7 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
                         raise LimitError("plugs", "not shown with plugs exchanged")
                     run = _search(asking, (each,)) if each.find is None else each.find(asking)
                     if run is not None:
-                        findings.append(_finding(asking.model, name, each, run))
+                        findings.append(role_finding(asking.model, name, each, run))
                     return run is not None
 
                 verdict.decide(look)
@@ -157,7 +157,8 @@ def _is_breach(at: Situation) -> bool:
     return BREACH in at.watch
 
 
-def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
+def role_finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
+    """Give the finding of a run that breaks a check."""
     pointed = asks.point(replay(model, run)[-1])
     return finding(
         name,
@@ -169,6 +170,12 @@ def _finding(model: Model, name: str, asks: Asks, run: Run) -> Finding:
         related=pointed.related,
         place=pointed.place or _where(model, asks, run),
     )
+
+
+def asks_of(model: Model, name: str) -> Iterator[Asks]:
+    """Give the questions of a check that a watch answers, looking at this loop and the last."""
+    if name not in BY_ONE_INPUT:
+        yield from (each for each in CHECKS[name](model) if each.find is None)
 
 
 def _where(model: Model, asks: Asks, run: Run) -> tuple[str, str] | None:

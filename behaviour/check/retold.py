@@ -1,0 +1,208 @@
+"""A run played once more with something else wrong: what people did, or what the prop was told.
+
+It knows the world and its faults, and no rule. Nothing is searched: at most one run comes of it,
+and it is one that the prop can really have.
+
+Strategy: each loop is given what it was given in the old run, as far as the fault lets it. The
+mechanism goes as it went then wherever that is one of the ways in which it may go now.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from behaviour.explore.guards import atoms
+from behaviour.explore.lulls import Lulls
+from behaviour.faults import ControllerFault, Stalls, swapped_value
+from behaviour.findings import Beat, Run, Stimulus
+from behaviour.model import Becomes, HeldFor, Mechanism, Model
+from behaviour.semantics import (
+    InputState,
+    Look,
+    NotKnownError,
+    PropState,
+    first_reading,
+    next_reading,
+)
+from behaviour.story import LoopView
+from behaviour.world.circuit import Circuit, Stage
+from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+from behaviour.world.playing import play, skipped_after
+
+
+class Retold(NamedTuple):
+    """A run and its loops. In those that do nothing but count, what counts stays as it was."""
+
+    run: Run
+    views: Sequence[LoopView]
+
+
+def retold(circuit: Circuit, run: Run, *, as_told: bool) -> Retold | None:
+    """Give a run with the faults of a circuit; None where this is not tried.
+
+    People do what they did then, or, `as_told`, what lets the prop read what it read then. What is
+    wrong acts from the first loop on. Runs with loops left out, or with times drawn, and movements
+    that stall, are not tried.
+    """
+    if not is_plain(circuit.model, run) or len(circuit.faults) != 1:
+        return None
+    if isinstance(circuit.faults[0], ControllerFault | Stalls):
+        return None
+    return told_as(circuit, run.stimuli, as_told=as_told)
+
+
+def told_as(
+    circuit: Circuit, stimuli: Sequence[Stimulus], *, as_told: bool = False
+) -> Retold | None:
+    """Play what loops are to be given, as far as mechanisms and faults let it; None if unknown."""
+    try:
+        return _Teller(circuit, as_told=as_told).tell(stimuli)
+    except NotKnownError:
+        return None
+
+
+def is_plain(model: Model, run: Run) -> bool:
+    """Tell whether no time is drawn in a run, nothing stalls, and mechanisms ask for no change.
+
+    Nor may they ask how long something has been so.
+    """
+    movements = (m for mechanism in model.mechanism for m in mechanism.movements())
+    asked = (atom for movement in movements for atom in atoms(movement.during))
+    return (
+        all(each.stalled is None and not each.draws for each in run.stimuli)
+        and all(each.beat is Beat.RUNS for each in run.stimuli[1:])
+        and not any(region.chances(s.number) for region in model.regions for s in region.states)
+        and not any(isinstance(atom, Becomes | HeldFor) for atom in asked)
+    )
+
+
+@dataclass(slots=True)
+class _Teller:
+    circuit: Circuit
+    as_told: bool
+    wrong: tuple[int, ...] = ()
+    stands: tuple[Stand, ...] = ()
+    truly: tuple[InputState, ...] = ()
+    flips: list[int] = field(default_factory=list)
+    """For how many loops each input has read what is not there."""
+
+    def tell(self, stimuli: Sequence[Stimulus]) -> Retold:
+        model, circuit = self.circuit.model, self.circuit
+        lives = list(circuit.at_power_up())[-1]
+        self.wrong = tuple(n for n, life in enumerate(lives) if life.stage is Stage.ACTING)
+        self.flips = [0] * len(model.inputs)
+        given_so_far: list[Stimulus] = []
+        views: list[LoopView] = []
+        lulls = Lulls(model)
+        state: PropState | None = None
+        before = Look(model, (), (), ())
+        loop = skipped = 0
+        while loop < len(stimuli):
+            old = stimuli[loop]
+            self.stands = tuple(
+                self._stand(number, mechanism, before, old, is_first=loop == 0)
+                for number, mechanism in enumerate(circuit.world.mechanism)
+            )
+            true = self._true(old)
+            raw = tuple(self._read(number, true, old) for number in range(len(true)))
+            states = tuple(stand.state for stand in self.stands)
+            given = Stimulus(
+                raw, states, true=true if circuit.parts else (), beat=old.beat, wrong=self.wrong
+            )
+            if given_so_far and given == given_so_far[-1]:
+                given = given_so_far[-1]
+            last, state = state, play(model, state, given, skipped)
+            skipped = skipped_after(given, skipped)
+            real = circuit.real(self.wrong, state.outputs)
+            given_so_far.append(given)
+            views.append(LoopView(loop, given, state, real))
+            before = self._left(state, real, before.outputs or real, true, states)
+            self.stands = tuple(
+                settle(mechanism, stand, before.holds)
+                for mechanism, stand in zip(circuit.world.mechanism, self.stands, strict=True)
+            )
+            loop, lasting = loop + 1, 0
+            plays = last is not None and given.beat is Beat.RUNS and not skipped and self._is_idle()
+            passed = lulls.left(last, state) if last is not None and plays else 0
+            while passed > 0 and loop < len(stimuli) and stimuli[loop] == old:
+                given_so_far.append(given)
+                views.append(LoopView(loop, given, state, real))
+                loop, passed, lasting = loop + 1, passed - 1, lasting + 1
+            state = lulls.later(state, lasting)
+            self.truly = tuple(
+                i._replace(run=i.run + lasting, since=i.since + lasting) for i in self.truly
+            )
+        return Retold(Run(tuple(given_so_far), faults=circuit.faults), tuple(views))
+
+    def _is_idle(self) -> bool:
+        """Tell whether nothing of the world is on its way: no filter, no movement, no flip."""
+        return (
+            all(item.raw == item.steady for item in self.truly)
+            and not any(each.phase.is_running for stand in self.stands for each in stand.progress)
+            and not any(self.flips)
+        )
+
+    def _stand(
+        self, number: int, mechanism: Mechanism, before: Look, old: Stimulus, *, is_first: bool
+    ) -> Stand:
+        """Let a mechanism go where it went, or else stay, or else go anywhere."""
+        if is_first:
+            able = list(at_power_up(mechanism))
+        else:
+            model, now = self.circuit.world, self.stands[number]
+            able = [each.stand for each in choose(model, mechanism, now, before.holds)]
+        return next((each for each in able if each.state == old.mechanism[number]), able[-1])
+
+    def _true(self, old: Stimulus) -> tuple[str, ...]:
+        """Give what is truly there: what mechanisms force, and what people do."""
+        model = self.circuit.model
+        true = list(old.true or old.raw)
+        if self.as_told:
+            for reader, wire in enumerate(self.circuit.wires):
+                true[wire] = _source_of(model, reader, wire, old.raw[reader]) or true[wire]
+        for mechanism, stand in zip(model.mechanism, self.stands, strict=True):
+            for name, value in mechanism.states[stand.state].reads:
+                true[model.input_index[name]] = value
+        return tuple(true)
+
+    def _read(self, number: int, true: Sequence[str], old: Stimulus) -> str:
+        """Let an input read what it read, if it can, and else what it must."""
+        circuit, wanted = self.circuit, old.raw[number]
+        able = circuit.reads(self.wrong, number, true[circuit.wires[number]])
+        if wanted not in able or wanted == able[0]:
+            self.flips[number] = 0
+            return able[0]
+        most = circuit.most_flipped(number, wanted)
+        if most is not None and self.flips[number] >= most:
+            self.flips[number] = 0
+            return able[0]
+        self.flips[number] += 1
+        return wanted
+
+    def _left(
+        self,
+        state: PropState,
+        real: tuple[str, ...],
+        real_before: tuple[str, ...],
+        true: tuple[str, ...],
+        states: tuple[int, ...],
+    ) -> Look:
+        """Give what the world is judged on once a loop is over."""
+        model = self.circuit.model
+        if not self.truly:
+            pairs = zip(model.inputs, true, strict=True)
+            self.truly = tuple(first_reading(model, i, v, presume=False) for i, v in pairs)
+        else:
+            three = zip(model.inputs, self.truly, true, strict=True)
+            self.truly = tuple(next_reading(model, i, last, v, 1) for i, last, v in three)
+        inputs = self.truly if self.circuit.parts else state.inputs
+        leaves = tuple(region.leaf for region in state.regions)
+        return Look(model, inputs, state.counters, leaves, real, real_before, states, state.done)
+
+
+def _source_of(model: Model, reader: int, wire: int, read: str) -> str | None:
+    """Give what must be on a wire for an input to read a value, if it has any."""
+    item, source = model.inputs[reader], model.inputs[wire]
+    if reader == wire:
+        return read
+    return next((v for v in source.values if swapped_value(source, v, item) == read), None)

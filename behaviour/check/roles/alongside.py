@@ -1,0 +1,135 @@
+"""A watch beside one run that is played: the loop in which it breaks, if it does.
+
+It knows runs and watches, and no search. Each input is seen as what it was told to be and as what
+it truly was; all clocks are known.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from behaviour.check.judging import Sights
+from behaviour.check.watching import BREACH
+from behaviour.explore.guards import Clock, Lows, Seen
+from behaviour.explore.opened import Change, Choices, Opened, Reading
+from behaviour.explore.places import Place, Way
+from behaviour.explore.sight import Sight
+from behaviour.explore.situations import Moment, Next, Situation, Watch
+from behaviour.findings import Beat
+from behaviour.model import Model
+from behaviour.semantics import InputState
+from behaviour.story import LoopView
+
+SOMEWHERE = Situation((), (), (), (), (), None, ())
+"""Where a loop begins, of a watch that asks only whether it is the first."""
+
+Ages = dict[Clock, int]
+Standing = tuple[int, tuple[tuple[int, int], ...]]
+"""The place of a watch, and the loop in which each of its clocks began."""
+
+
+def breaks_in(watch: Watch, sights: Sights) -> int | None:
+    """Give the first loop of a run in which a watch breaks.
+
+    The watch may ask for inputs, outputs, and for what regions did, in this loop and the last. It
+    begins anew where the controller does.
+    """
+    standing: set[Standing] = set()
+    views = sights.views
+    for loop, (moment, ages) in enumerate(_moments(sights.model, views, sights.inputs)):
+        onward: set[Standing] = set()
+        if loop == 0 or views[loop].stimulus.beat is Beat.STARTS:
+            standing = set()
+            onward.update(_taken(watch.begin(0, moment), ages, loop, ()))
+        for place, starts in standing:
+            onward.update(_taken(watch.go_on(0, place, moment), ages, loop, starts))
+        if any(place == BREACH for place, _ in onward):
+            return loop
+        standing = onward
+    return None
+
+
+def _taken(
+    nexts: Iterable[Next],
+    ages: Ages,
+    loop: int,
+    starts: tuple[tuple[int, int], ...],
+) -> Iterator[Standing]:
+    """Give where a watch goes of what it may do, as far as clocks let it."""
+    now = {**ages, **{("watch", 0, which): loop - began for which, began in starts}}
+    for each in nexts:
+        if _are_met(each.lows, each.highs, now):
+            begun = {**dict(starts), **dict.fromkeys(each.restarts, loop)}
+            yield each.place, tuple(sorted(begun.items()))
+
+
+def _are_met(lows: Lows, highs: Lows, ages: Ages) -> bool:
+    return all(ages.get(clock, 0) >= least for clock, least in lows) and all(
+        ages.get(clock, 0) <= most for clock, most in highs
+    )
+
+
+def _moments(
+    model: Model, views: Sequence[LoopView], truly: Sequence[tuple[InputState, ...]]
+) -> Iterator[tuple[Moment, Ages]]:
+    known: dict[object, Choices] = {}
+    last: LoopView | None = None
+    since = [0] * len(model.inputs)
+    for view, really in zip(views, truly, strict=True):
+        before = view if last is None else last
+        choices = tuple(
+            _choices(model, number, told, true, known)
+            for number, (told, true) in enumerate(zip(view.state.inputs, really, strict=True))
+        )
+        opened = Opened(choices, (1,) * len(choices))
+        found, left = _world(before), _world(view)
+        moment = Moment(
+            None if last is None else SOMEWHERE,
+            Sight(model, opened, False, *found, before.real, before.real),  # noqa: FBT003
+            Sight(model, opened, True, *left, view.real, before.real),  # noqa: FBT003
+            tuple(_ways(view)),
+            (),
+            (),
+            (),
+            (),
+        )
+        since = [
+            0 if told.became or last is None else loops + 1
+            for told, loops in zip(view.state.inputs, since, strict=True)
+        ]
+        yield moment, _ages(since, really)
+        last = view
+
+
+def _world(view: LoopView) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    return view.state.counters, tuple(region.leaf for region in view.state.regions)
+
+
+def _ways(view: LoopView) -> Iterator[Way | None]:
+    for region in view.state.regions:
+        fired, to = region.fired, Place(region.leaf)
+        yield None if fired is None else Way(fired.transition, None, None, 0, 0, to, (), ())
+
+
+def _choices(
+    model: Model,
+    number: int,
+    told: InputState,
+    true: InputState,
+    known: dict[object, Choices],
+) -> Choices:
+    seen = (number, told.steady, told.became, true.steady, true.became)
+    if seen not in known:
+        change = Change(
+            Reading(told.steady, true.steady),
+            Seen(told.steady, told.became, None if told.became else ("since", number, 0)),
+            Seen(true.steady, true.became, None if true.became else ("truly", number, 0)),
+            told.raw,
+        )
+        known[seen] = Choices(model, (change,))
+    return known[seen]
+
+
+def _ages(told: Sequence[int], true: Sequence[InputState]) -> Ages:
+    return {
+        **{("since", number, 0): loops for number, loops in enumerate(told)},
+        **{("truly", number, 0): each.since for number, each in enumerate(true)},
+    }

@@ -1,0 +1,97 @@
+"""Runs that broke something with one thing wrong, tried with another: often they do so again.
+
+It searches nothing. What is tried is played by the definition and judged by it, so that what it
+finds is broken; what it does not find may be broken all the same.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from behaviour.check.judging import Sights, breaches
+from behaviour.check.retold import Retold, retold, told_as
+from behaviour.check.roles.alongside import breaks_in
+from behaviour.check.roles.check import asks_of, role_finding
+from behaviour.check.rules import rule_finding
+from behaviour.check.unquiet import unquiet
+from behaviour.faults import Fault, Swapped, touched
+from behaviour.findings import Finding, Run
+from behaviour.model import Model, Rule
+from behaviour.semantics import NotKnownError
+from behaviour.world.circuit import Circuit
+
+MOST_RUNS = 3
+"""So many runs are kept for each requirement."""
+
+
+@dataclass(slots=True)
+class Tried:
+    """The runs that broke each requirement so far."""
+
+    model: Model
+    runs: dict[str, list[Run]] = field(default_factory=dict)
+
+    def keep(self, name: str, run: Run | None) -> None:
+        """Keep a run that broke a requirement, to be tried with something else wrong.
+
+        One is kept for each thing that was wrong.
+        """
+        kept = self.runs.setdefault(name, [])
+        if run is None or run.breach is None or len(kept) == MOST_RUNS:
+            return
+        if all(_things(run) != _things(other) for other in kept):
+            kept.append(run)
+
+    def copy(self) -> "Tried":
+        """Give the same runs, to be added to apart."""
+        return Tried(self.model, {name: list(runs) for name, runs in self.runs.items()})
+
+    def may_break(self, name: str) -> bool:
+        """Tell whether there is any run to be tried for a requirement."""
+        return bool(self.runs.get(name))
+
+    def again(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
+        """Find that a requirement breaks with a fault, by a run that broke it with another."""
+        circuit = Circuit(self.model, (fault,))
+        for run in self.runs.get(name, ()):
+            for other in _retold(circuit, run):
+                try:
+                    found = self._judged(name, rule, other)
+                except NotKnownError:
+                    continue
+                if found is not None:
+                    return found
+        return None
+
+    def _judged(self, name: str, rule: Rule | None, told: Retold) -> Finding | None:
+        """Judge a run by a requirement, and give what it breaks."""
+        model, (run, views) = self.model, told
+        if rule is not None:
+            broken = breaches(model, rule.requirement, views, rule.scope)
+            return rule_finding(model, rule, _cut(run, min(broken))) if broken else None
+        sights = Sights(model, views)
+        for asks in asks_of(model, name):
+            loop = None if asks.watch is None else breaks_in(asks.watch(), sights)
+            if loop is not None:
+                return role_finding(model, name, asks, _cut(run, loop))
+        return None
+
+
+def _things(run: Run) -> tuple[object, ...]:
+    return tuple(touched(fault) or fault for fault in run.faults)
+
+
+def _retold(circuit: Circuit, run: Run) -> Iterator[Retold]:
+    is_swapped = any(isinstance(fault, Swapped) for fault in circuit.faults)
+    for as_told in (False, True) if is_swapped else (False,):
+        other = retold(circuit, run, as_told=as_told)
+        if other is not None:
+            yield other
+    for stimuli in unquiet(circuit, run):
+        other = told_as(circuit, stimuli)
+        if other is not None:
+            yield other
+
+
+def _cut(run: Run, breach: int) -> Run:
+    """End a run in the loop of its breach."""
+    return replace(run, stimuli=run.stimuli[: breach + 1], breach=breach)
