@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, Lows
+from behaviour.explore.lines import true_clock
+from behaviour.explore.opened import Change
 from behaviour.explore.search import Hit, Node
 from behaviour.explore.situations import Moment, Move, Situation, Stay
 from behaviour.explore.space import Space
@@ -176,6 +178,7 @@ def _with_shifts(
             if (shift.at.leg, shift.at.later) <= (now.leg, now.later):
                 found[since_clock(number)] = shift.at
                 found[truly_clock(leg.space.model, number)] = shift.at
+                found[true_clock(number)] = shift.at
                 found[filter_clock(number)] = shift.at
     return found
 
@@ -268,9 +271,15 @@ def _need(at: When, moment: Moment, number: int) -> Iterator[_Need]:
     if moment.opened.is_open(number):
         return
     left = moment.opened.left(number)
-    true = [change for change in left if change.truly.value == change.seen.value]
+    true = [change for change in left if _is_so(change)]
     ways = dict.fromkeys((change.seen.value, change.seen.became) for change in true or left)
     yield _Need(at, tuple(ways), is_true=bool(true))
+
+
+def _is_so(change: Change) -> bool:
+    """Tell whether what is told is what is there, and has come when that came."""
+    told, truly = change.seen, change.truly
+    return (told.value, told.became) == (truly.value, truly.became)
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:

@@ -261,7 +261,9 @@ def _really_there(
         now = tuple(next_reading(model, item, was, true, 1) for item, was, true in three)
     for number, item in enumerate(now):
         left = moment.opened.left(number)
-        if not moment.opened.is_open(number) and all(c.truly.value != item.steady for c in left):
+        if not moment.opened.is_open(number) and not any(
+            (c.truly.value, c.truly.became) == (item.steady, item.became) for c in left
+        ):
             raise ReplayError(
                 f"`{items[number].name}` is truly {item.steady} where it is not to be"
             )
