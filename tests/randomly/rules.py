@@ -97,7 +97,7 @@ def _requirement(world: World, model: Model) -> Requirement:  # noqa: PLR0911
             )
         case "rate":
             return Rate(
-                condition=_seen(world, model), most=dice.number(0, 2), limit=dice.loops(0, 6)
+                condition=_seen(world, model), most=dice.number(0, 2), limit=dice.loops(1, 10)
             )
         case _:
             return WayBack(condition=_way_back(world, model))
