@@ -6,11 +6,12 @@ Every loop that can follow is walked with `step` itself, until nothing new comes
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from behaviour.explore.circling import State, Walk
 from behaviour.explore.search import Budget
 from behaviour.findings import Run, Stimulus
-from behaviour.model import Condition, Model
+from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, done_next
 
 MOST_HELD = 8_000
@@ -98,13 +99,21 @@ def clear(
 ) -> Run | None:
     """Go on from a run with inputs held: does a hazard start once a condition has failed?
 
-    Raises LimitError.
+    What starts while a `hold_to_run` is still read as held does not start by itself. Raises
+    LimitError.
     """
     walk = Walk(model, None, None, run.stimuli[-1].stalled)
     begin = walk.at_end_of(run, held)
     if begin is None:
         return None
-    until = hold(budget, walk, [begin], hazard, lambda at, then: _fails(model, condition, at, then))
+    until = hold(
+        budget,
+        walk,
+        [begin],
+        hazard,
+        lambda at, then: _fails(model, condition, at, then),
+        partial(_is_let_go, model),
+    )
     if until.started is None:
         return None
     return _longer(run, until.way_to_start()[1])
@@ -119,12 +128,14 @@ def hold(
     begins: Iterable[State],
     hazard: str,
     counts_from: Begins | None = None,
+    is_let_go: Callable[[PropState], bool] = lambda _: True,
 ) -> Stillness:
     """Walk every loop that can follow with the inputs held, up to one in which a hazard starts.
 
     It goes on from one beginning after the other, so that the first of them tells the shortest run.
 
-    With `counts_from`, only what starts in the loop of which it tells so, or later, counts. Raises
+    With `counts_from`, only what starts in the loop of which it tells so, or later, counts; what
+    starts with not everything let go as `is_let_go` tells is gone into no further. Raises
     LimitError.
     """
     model = walk.model
@@ -145,6 +156,8 @@ def hold(
             for to, stimulus, _ in walk.loops(last.state):
                 counts = last.counts or (counts_from is not None and counts_from(before, to.prop))
                 if counts and to.prop.outputs[at] != rest == before.outputs[at]:
+                    if not is_let_go(to.prop):
+                        continue
                     return Stillness(came, (last, stimulus), is_whole=True)
                 met = Met(to, counts)
                 if met not in came:
@@ -158,6 +171,13 @@ def _fails(model: Model, condition: Condition, before: PropState, after: PropSta
     leaves = tuple(region.leaf for region in before.regions)
     done = done_next(model, before)
     return not Look(model, after.inputs, before.counters, leaves, done=done).holds(condition)
+
+
+def _is_let_go(model: Model, prop: PropState) -> bool:
+    return all(
+        item.role is not Role.HOLD_TO_RUN or now.steady == item.values[0]
+        for item, now in zip(model.inputs, prop.inputs, strict=True)
+    )
 
 
 def _is_steady(model: Model, at: State) -> bool:

@@ -78,3 +78,27 @@ def test_a_wheel_that_is_told_how_far_it_turns_starts_by_nothing_but_a_press():
     told = ask_roles(Asking(spec("specs/lantern-wheel.yaml"), Budget(50_000, 60)), checks)
 
     assert [verdict.answer for verdict in told.verdicts] == [Answer.HOLDS, Answer.HOLDS]
+
+
+GRINDER = """\
+    language: 1
+    prop: Grinder
+    loop: 10 ms
+    inputs:
+      door: {kind: switch, values: [open, shut], steady: 0 ms}
+      push: {kind: button, role: hold_to_run, steady: 10 ms}
+    outputs:
+      stone: {kind: motor, values: [still, turning]}
+    regions:
+      bench:
+        begins: waiting
+        interlocks: [{when: door is open, go: waiting}]
+        states:
+          waiting: {leave: [{when: push is pressed, go: grinding}]}
+          grinding: {set: {stone: turning}, leave: [{when: push is released, go: waiting}]}
+    """
+
+
+def test_a_stone_that_turns_while_its_button_still_counts_as_held_does_not_start_by_itself():
+    """The door is shut just as the button is let go, which its filter still holds back."""
+    assert answer(GRINDER, "restarts-by-itself") is not Answer.BROKEN
