@@ -9,8 +9,9 @@ from collections.abc import Callable
 
 from hypothesis import HealthCheck, given, settings
 
-from behaviour.check.asking import Asking, Told
+from behaviour.check.asking import Asking
 from behaviour.check.run import ask
+from behaviour.check.verdicts import Told
 from behaviour.explore.search import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Answer, Severity

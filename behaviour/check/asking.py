@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 
 from behaviour.check.felt import at_will, felt
 from behaviour.check.seeking import sought
-from behaviour.check.stopping import why_open
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
@@ -23,10 +22,8 @@ from behaviour.explore.walking.later import Runs
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
-from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
+from behaviour.findings import Run
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
-from behaviour.semantics import NotKnownError
-from behaviour.source import Span
 from behaviour.world.circuit import Circuit
 
 WALK_STEPS = 1500
@@ -344,8 +341,8 @@ class Asking:
                 return False
             goal = possible(rough)
             goal.free = rough.question.free
-            key = (self._drawing(rough), tuple(conditions), tuple(regions))
-            known = self.common.possible if self.faults else {}
+            key = (self._drawing(rough), tuple(conditions))
+            known = self.common.possible if self.faults and not regions else {}
             try:
                 if key not in known:
                     known[key] = goal.is_proved()
@@ -418,70 +415,3 @@ def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> 
     state = played(model, run.stimuli[:end])
     at = model.region_index[region]
     return region, model.regions[at].states[state.regions[at].leaf].name
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What one family of checks gives."""
-
-    verdicts: tuple[Verdict, ...]
-    findings: tuple[Finding, ...]
-
-
-@dataclass(slots=True)
-class Verdicts:
-    """Collects the verdicts of one check over several questions: the worst counts."""
-
-    name: str
-    broken: bool = False
-    why: list[str] = field(default_factory=list)
-
-    def decide(self, ask: Callable[[], bool]) -> None:
-        """Ask a question that answers whether something was found."""
-        try:
-            self.broken = ask() or self.broken
-        except (NotKnownError, LimitError) as stop:
-            self.leave_open(stop)
-
-    def leave_open(self, stop: NotKnownError | LimitError) -> None:
-        """Take note of why a question has no answer."""
-        self.why.append(why_open(stop))
-
-    def verdict(self) -> Verdict:
-        if self.broken:
-            why = "; ".join(dict.fromkeys(self.why))
-            return Verdict(name=self.name, answer=Answer.BROKEN, why=why)
-        if self.why:
-            return Verdict(
-                name=self.name, answer=Answer.NOT_DECIDED, why="; ".join(dict.fromkeys(self.why))
-            )
-        return Verdict(name=self.name, answer=Answer.HOLDS)
-
-
-def finding(  # noqa: PLR0913
-    name: str,
-    message: str,
-    span: Span,
-    label: str,
-    *,
-    run: Run | None = None,
-    hint: str = "",
-    place: tuple[str, str] | None = None,
-    rule: str | None = None,
-    related: tuple[Label, ...] = (),
-    subject: tuple[str | int, ...] = (),
-) -> Finding:
-    """Put a finding together from its facts, with its kind's own severity."""
-    kind = KIND[name]
-    return Finding(
-        kind=kind,
-        severity=kind.severity,
-        message=message,
-        at=Label(span, label),
-        related=related,
-        hint=hint,
-        run=run,
-        place=place,
-        rule=rule,
-        subject=subject,
-    )

@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
 from behaviour.check.false_jams import wanted_values
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.reach import meet
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.findings import Finding, Label, Run, Severity

@@ -9,11 +9,12 @@ from dataclasses import replace
 from functools import partial
 from typing import TypeGuard
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.asking import Asking, where
 from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.marking import Marks, MechanismMarks, observers
 from behaviour.check.races import shadow
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.reach import Covered, cover, cover_by, may_meet_any

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Container, Iterator
 from dataclasses import replace
 
-from behaviour.check.asking import finding
+from behaviour.check.verdicts import finding
 from behaviour.explore.reach import Covered
 from behaviour.explore.walking.marks import cues_of
 from behaviour.findings import Finding, Severity

@@ -7,12 +7,13 @@ about where the rule is in force.
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import replace
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
 from behaviour.check.awaiting import Awaited, awaited_by
 from behaviour.check.judging import Sights, stretches
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.recalling import inside, recalling
 from behaviour.check.seeking import name_of
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watches import in_scope
 from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.search import Budget, LimitError

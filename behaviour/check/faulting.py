@@ -12,13 +12,14 @@ from enum import Enum
 from functools import partial
 from itertools import combinations
 
-from behaviour.check.asking import Asking, Common, Told
+from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
+from behaviour.check.verdicts import Told
 from behaviour.explore.cone import cone
 from behaviour.explore.search import Budget
 from behaviour.faults import (

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.asking import Asking, where
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit, count
 from behaviour.explore.places import lower

@@ -7,7 +7,8 @@ wrong with it. Without a controller nothing is said of fitness.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.controllers import Controller, Pin, controller
 from behaviour.findings import Finding, Label
 from behaviour.model import Input, Model, Output, Unknown

@@ -8,8 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import product
 
-from behaviour.check.asking import Asking, finding, may, where
+from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
+from behaviour.check.verdicts import finding
 from behaviour.explore.reach import Lookout, may_reach, reach
 from behaviour.explore.search import Goal
 from behaviour.explore.situations import Question, Still

@@ -4,7 +4,8 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from functools import partial
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, may
+from behaviour.check.asking import Asking, may
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.going_on import goes_on
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import asked

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable, Iterator
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, following_lines
+from behaviour.check.asking import Asking, following_lines
 from behaviour.check.claims import stays_unanswered
 from behaviour.check.judging import GOES_ON
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watches import (
     in_scope,
     longest_sensing,

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from behaviour.check.asking import Asking, Told
+from behaviour.check.asking import Asking
 from behaviour.check.blinking import check_blinking
 from behaviour.check.closing import with_last_line
 from behaviour.check.coverage import check_coverage
@@ -24,6 +24,7 @@ from behaviour.check.standing import check_standing
 from behaviour.check.stopping import limit_words, reached_words
 from behaviour.check.together import stuck_together
 from behaviour.check.unused import check_unused
+from behaviour.check.verdicts import Told
 from behaviour.check.wired import check_wired
 from behaviour.explore.search import Budget
 from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity, Verdict

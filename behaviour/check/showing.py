@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.guards import atoms, count
 from behaviour.findings import Finding, Label
 from behaviour.model import Becomes, HeldFor, Is, Model, Region, State, Transition

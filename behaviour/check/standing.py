@@ -4,10 +4,11 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import cache, partial
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, may, where
+from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
 from behaviour.check.marking import Resting, observers
 from behaviour.check.powering import moves_at_power_up
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.circling import circle
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.reach import Lookout, meet

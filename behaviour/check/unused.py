@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from behaviour.check.asking import Asking, Told, finding
+from behaviour.check.asking import Asking
+from behaviour.check.verdicts import Told, finding
 from behaviour.explore.guards import atoms
 from behaviour.findings import Answer, Finding, Verdict
 from behaviour.model import Compare, Condition, InState, Model

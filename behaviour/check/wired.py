@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Iterable, Iterator
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.counted import MOST_MICROS, counted_times
 from behaviour.explore.guards import atoms
 from behaviour.findings import Finding, Label

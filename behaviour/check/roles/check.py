@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from functools import partial
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding, where
+from behaviour.check.asking import Asking, where
 from behaviour.check.pointing import (
     Pointed,
     point_at_hazard,
@@ -33,6 +33,7 @@ from behaviour.check.roles.seeing import (
 from behaviour.check.roles.starting import may_count_held
 from behaviour.check.roles.turning import interlocks, on_lines, restarted, turned_on
 from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms

@@ -6,10 +6,11 @@ into. Each is shown by a run in which the change comes to count.
 
 from collections.abc import Iterator
 
-from behaviour.check.asking import Asking, Told, Verdicts, finding
+from behaviour.check.asking import Asking
 from behaviour.check.roles.beating import Comes
 from behaviour.check.roles.opening import left_of_reaction, sensing
 from behaviour.check.roles.seeing import asking_for, with_role
+from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watching import BREACH
 from behaviour.explore.situations import Question
 from behaviour.findings import Finding
