@@ -14,7 +14,6 @@ from tempfile import TemporaryDirectory
 
 from behaviour.model import Input, Model, Output
 from behaviour.wires import wires
-from codegen.conform import pi_player
 from codegen.conform.build import CannotBuildError, Program
 from codegen.emit import emit, firmware_name
 from codegen.lower import lower
@@ -25,6 +24,8 @@ from codegen.python.spelling import IN_PYTHON
 from codegen.vocabulary import motors_moved
 
 NEEDED = ("gpiozero", "transitions")
+PLAYER = Path(__file__).with_name("pi_player.py")
+"""It is run and not imported: whoever only emits does without what it needs."""
 FREE_PINS = range(27, 1, -1)
 """All pins of the header, those without a pull-up of their own first."""
 
@@ -49,8 +50,7 @@ def built_for_pi(model: Model, source_name: str) -> Iterator[Program]:
         code, plan = Path(name) / f"{prefix}.py", Path(name) / "plan.json"
         code.write_text(files[f"{prefix}/{prefix}.py"], encoding="utf-8")
         plan.write_text(json.dumps(plan_of(model, module)), encoding="utf-8")
-        player = Path(pi_player.__file__)
-        yield Program((sys.executable, "-P", str(player), str(code), str(plan)))
+        yield Program((sys.executable, "-P", str(PLAYER), str(code), str(plan)))
 
 
 def not_looked_at(model: Model) -> tuple[str, ...]:
