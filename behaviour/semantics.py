@@ -134,11 +134,11 @@ def step(
         for item, last, value in zip(model.inputs, state.inputs, raw, strict=True)
     )
     leaves = tuple(region.leaf for region in state.regions)
-    later = tuple(_later(last, loops) for last in state.regions)
-    done = motors_done(model, later)
+    counted = tuple(later(last, loops) for last in state.regions)
+    done = motors_done(model, counted)
     look = Look(model, inputs, state.counters, leaves, done=done)
     counters, beyond, regions = list(state.counters), [], []
-    for region, now in zip(model.regions, later, strict=True):
+    for region, now in zip(model.regions, counted, strict=True):
         fired = _choose(model, region, now, look)
         if fired is not None and fired.transition is not None:
             beyond += _act(model, fired.transition, counters)
@@ -147,7 +147,8 @@ def step(
     return PropState(inputs, tuple(counters), tuple(regions), outputs, tuple(beyond), done)
 
 
-def _later(last: RegionState, loops: int) -> RegionState:
+def later(last: RegionState, loops: int) -> RegionState:
+    """Give a region as the next loop looks at it, so many loop times after the last one."""
     leaf, cue, timers, draws, _ = last
     return RegionState(leaf, cue, tuple([timer + loops for timer in timers]), draws, None)
 
@@ -578,7 +579,7 @@ def moves_done(model: Model, region: Region, state: RegionState) -> tuple[int, .
 
 def done_next(model: Model, state: PropState, loops: int = 1) -> tuple[str, ...]:
     """Name the motors whose move has ended as the next loop looks at them."""
-    return motors_done(model, tuple(_later(region, loops) for region in state.regions))
+    return motors_done(model, tuple(later(region, loops) for region in state.regions))
 
 
 def motors_done(model: Model, regions: Sequence[RegionState]) -> tuple[str, ...]:

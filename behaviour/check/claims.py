@@ -3,9 +3,12 @@
 A story alone cannot show that something never comes about: of that it says nothing (None).
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from behaviour.check.deafness import deaf_waits
 from behaviour.check.judging import breaches, pending
+from behaviour.check.races import rival_pairs
+from behaviour.check.roles.claimed import ends_in_role
 from behaviour.explore.canonical import canonical_prop, ceilings, own_conditions
 from behaviour.findings import Run
 from behaviour.model import (
@@ -16,11 +19,23 @@ from behaviour.model import (
     Part,
     Region,
     Role,
+    Rule,
     Scope,
+    State,
+    Transition,
     WayBack,
     Whenever,
 )
-from behaviour.semantics import acted, loops_of
+from behaviour.semantics import (
+    Look,
+    acted,
+    candidates,
+    is_due,
+    is_open,
+    later,
+    loops_of,
+    states_left,
+)
 from behaviour.story import LoopView, Views, replay
 
 MOST_LOOPS = 200_000
@@ -33,31 +48,24 @@ def ends_in(model: Model, name: str, rule: str | None, run: Run) -> bool | None:
     None where no story alone can show it. Raises NotKnownError where the file leaves open what is
     needed, and KeyError where it has no such rule.
     """
+    if name in ("rule-broken", "sensing-too-slow"):
+        return _breaks_rule(model, {each.name: each for each in model.rules}[rule or ""], run)
     views = replay(model, run)
-    match name:
-        case "rule-broken" | "sensing-too-slow":
-            asked = {each.name: each for each in model.rules}[rule or ""]
-            match asked.requirement:
-                case WayBack():
-                    return None
-                case Whenever(limit=None) as whenever:
-                    return stays_unanswered(model, whenever, asked.scope, run)
-                case requirement:
-                    return run.breach in breaches(model, requirement, views, asked.scope)
-        case "runaway":
-            return any(True for _ in stays_away(model, run))
-        case "self-running":
-            return any(True for _ in goes_round(model, run))
-        case "moves-at-power-up":
-            return any(True for _ in moves_untouched(model, views))
-        case "reverses-at-once":
-            return any(True for _ in reversals(model, views))
-        case "out-of-range":
-            return any(True for _ in taken_beyond(model, views))
-        case "too-quick":
-            return any(True for _ in cut_short(model, views))
-        case _:
+    if name in ENDLESS:
+        return any(True for _ in ENDLESS[name](model, run))
+    if name in AT_THE_END:
+        return any(True for _ in AT_THE_END[name](model, views))
+    return ends_in_role(model, name, run, views)
+
+
+def _breaks_rule(model: Model, rule: Rule, run: Run) -> bool | None:
+    match rule.requirement:
+        case WayBack():
             return None
+        case Whenever(limit=None) as whenever:
+            return stays_unanswered(model, whenever, rule.scope, run)
+        case requirement:
+            return run.breach in breaches(model, requirement, replay(model, run), rule.scope)
 
 
 # --- At the end of a run ------------------------------------------------------------------------
@@ -149,6 +157,57 @@ def _hazards_away(model: Model, view: LoopView) -> Iterator[Output]:
             yield output
 
 
+def passed_over(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Transition, Transition]]:
+    """List each transition that the last loop takes, with one after it that was due as well."""
+    if len(views) == 1:
+        return
+    before, now = views[-2].state, views[-1].state
+    leaves = tuple(region.leaf for region in before.regions)
+    look = Look(model, now.inputs, before.counters, leaves, done=now.done)
+    for region, was, then in zip(model.regions, before.regions, now.regions, strict=True):
+        taken = None if then.fired is None else then.fired.transition
+        if taken is None:
+            continue
+        ready = later(was, 1)
+        open_ways = [
+            way
+            for way in candidates(region, was.leaf, was.cue)
+            if isinstance(way, Transition) and is_open(region, was.leaf, way)
+        ]
+        for winner, loser in rival_pairs(model, region):
+            if (
+                winner.number == taken.number
+                and any(loser.number == way.number for way in open_ways)
+                and is_due(model, region, ready, loser)
+                and look.holds(loser.when)
+            ):
+                yield winner, loser
+
+
+def entered_late(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[State, str, str]]:
+    """List each state that the last loop enters when the change that it waits for has been."""
+    now = views[-1].state
+    for at, region in enumerate(model.regions):
+        for number in _entered(region, views, at):
+            for name, value in deaf_waits(model, region, number):
+                if now.inputs[model.input_index[name]].steady == value:
+                    yield region.states[number], name, value
+
+
+def _entered(region: Region, views: Sequence[LoopView], at: int) -> tuple[int, ...]:
+    """List the states of a region that the last loop enters."""
+    now = views[-1].state.regions[at]
+    path = region.path(now.leaf)
+    if len(views) == 1:
+        return path
+    way = None if now.fired is None else now.fired.transition
+    if way is None or not isinstance(way.target, int):
+        return ()
+    before = region.path(views[-2].state.regions[at].leaf)
+    left = states_left(region, views[-2].state.regions[at].leaf, way.target)
+    return path[len(before) - len(left) :]
+
+
 # --- Rounds -------------------------------------------------------------------------------------
 
 
@@ -214,3 +273,18 @@ def _is_let_go(model: Model, views: Sequence[LoopView]) -> bool:
         for view in views
         for at, item in enumerate(model.inputs)
     )
+
+
+ENDLESS: dict[str, Callable[[Model, Run], Iterator[object]]] = {
+    "runaway": stays_away,
+    "self-running": goes_round,
+}
+
+AT_THE_END: dict[str, Callable[[Model, Sequence[LoopView]], Iterator[object]]] = {
+    "moves-at-power-up": moves_untouched,
+    "reverses-at-once": reversals,
+    "out-of-range": taken_beyond,
+    "too-quick": cut_short,
+    "order-matters": passed_over,
+    "deaf": entered_late,
+}

@@ -21,8 +21,20 @@ SHOWN = (
     "reverses-at-once",
     "out-of-range",
     "too-quick",
+    "order-matters",
+    "deaf",
+    "guard-open-moves",
+    "stop-is-beaten",
+    "starts-unasked",
+    "slow-stop-filter",
+    "reset-on-press",
+    "runs-unheld",
+    "restarts-by-itself",
 )
 """The findings whose breach a story alone shows, a `way back` excepted."""
+
+PERHAPS = ("guard-closing-starts", "held-start-counts", "mode-starts", "reset-restarts")
+"""Those that a story alone shows where nothing else could have come of it."""
 
 SEEN: Counter[str] = Counter()
 """How often a story of each finding was played."""
@@ -32,6 +44,10 @@ def is_shown(model: Model, finding: Finding) -> bool:
     requirements = {rule.name: rule.requirement for rule in model.rules}
     is_way_back = isinstance(requirements.get(finding.rule or ""), WayBack)
     return finding.kind.name in SHOWN and not is_way_back
+
+
+def is_told(model: Model, finding: Finding) -> bool:
+    return finding.kind.name in PERHAPS or is_shown(model, finding)
 
 
 def claim(model: Model, finding: Finding) -> bool | None:
@@ -61,12 +77,23 @@ def test_each_story_of_a_random_prop_ends_in_what_it_claims(model: Model) -> Non
     for each in check_model(model, Limits(seconds=4, states=20_000)).findings:
         if each.run is not None:
             SEEN[each.kind.name] += 1
-            assert claim(model, each) is (True if is_shown(model, each) else None), each.message
+            told = claim(model, each)
+            is_open = told is None and each.kind.name in PERHAPS
+            assert is_open or told is (True if is_told(model, each) else None), each.message
 
 
 def test_enough_stories_were_played() -> None:
     """Runs after the random props: what was played must have occurred, or nothing was shown."""
-    rare = {"reverses-at-once", "sensing-too-slow", "too-quick"}
+    rare = {
+        "reverses-at-once",
+        "sensing-too-slow",
+        "too-quick",
+        "deaf",
+        "slow-stop-filter",
+        "reset-on-press",
+        "runs-unheld",
+        "restarts-by-itself",
+    }
     assert {name for name in SHOWN if not SEEN[name]} <= rare
 
 
@@ -169,9 +196,7 @@ def test_a_round_counts_only_with_what_is_held_to_run_let_go() -> None:
 
 
 def test_what_never_comes_about_no_story_shows() -> None:
-    assert {ends(name, LET_GO) for name in ("dead-end", "no-way-back", "never-taken", "deaf")} == {
-        None
-    }
+    assert {ends(name, LET_GO) for name in ("dead-end", "no-way-back", "never-taken")} == {None}
 
 
 def test_a_file_without_the_rule_is_no_answer() -> None:

@@ -29,7 +29,7 @@ def rests_released(
     begins = _held_from(views, number, item, reset)
     if begins is None or run.faults:
         return False
-    now = None if begins == 0 else _released(views[begins - 1].state, number, item.values[0])
+    now = None if begins == 0 else long_released(views[begins - 1].state, number, item.values[0])
     for view in views[begins:]:
         raw = (*view.stimulus.raw[:number], item.values[0], *view.stimulus.raw[number + 1 :])
         draws = dict(view.stimulus.draws)
@@ -59,7 +59,7 @@ def _held_from(
     return None if through is None or all(active[through : ends + 1]) else through
 
 
-def _released(state: PropState, number: int, value: str) -> PropState:
+def long_released(state: PropState, number: int, value: str) -> PropState:
     long = InputState(value, value, LONG, LONG, became=False)
     return replace(state, inputs=(*state.inputs[:number], long, *state.inputs[number + 1 :]))
 
