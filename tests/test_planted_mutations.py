@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Iterator
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 
-from behaviour.explore import loops, search, surroundings
+from behaviour.explore import choosing, search, surroundings
 from behaviour.explore.places import Option, Spot, choices_at
 from behaviour.explore.sight import Sight
 from behaviour.explore.zones import Bound, Zone, at_most
@@ -25,7 +25,7 @@ def what_stands_above_does_not_win(patch: pytest.MonkeyPatch) -> None:
         for option in choices_at(here, sight):
             yield Option(option.way, option.lows, ())
 
-    patch.setattr(loops, "choices_at", any_way)
+    patch.setattr(choosing, "choices_at", any_way)
 
 
 def a_filter_is_a_loop_too_short(patch: pytest.MonkeyPatch) -> None:

@@ -68,6 +68,6 @@ def deaf(
 ) -> Iterator[Mark]:
     """Mark a state that is entered when what it waits for has been already."""
     for name, value in waits:
-        seen = moment.told.look(moment.told.model.input_index[name])
+        seen = moment.told.look(moment.model.input_index[name])
         if seen is None or seen.value == value:
             yield Mark(("deaf", region.name, state, name, value))

@@ -28,7 +28,7 @@ def false_jams(at: int, taken: Transition, moment: Moment, to: Situation) -> Ite
     """Mark a timeout that cuts off a movement under way, or one whose news is not in yet."""
     if moment.before is None:
         return
-    model = moment.told.model
+    model = moment.model
     region = model.regions[at]
     for number in region.path(moment.before.places[at].leaf):
         for waiting in region.states[number].leave:

@@ -32,11 +32,11 @@ class Lasting:
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
         del number
-        value = moment.left.outputs[self.at]
+        value = moment.now.outputs[self.at]
         return (Next(0) if value == self.output.rest else self._began(value),)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        value = moment.left.outputs[self.at]
+        value = moment.now.outputs[self.at]
         if place == BREACH:
             return (Next(BREACH),)
         before = self.output.rest if place == 0 else self.output.values[place - 1]
@@ -52,7 +52,7 @@ class Lasting:
         return Next(self.output.values.index(value) + 1, restarts=(0,))
 
     def _is_interlocked(self, moment: Moment) -> bool:
-        way = moment.ways[moment.told.model.region_index[self.region]]
+        way = moment.ways[moment.model.region_index[self.region]]
         taken = None if way is None else way.transition
         return taken is not None and taken.part is Part.INTERLOCK
 

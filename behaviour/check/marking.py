@@ -22,7 +22,7 @@ class Marks:
     _waits: dict[int, list[tuple[str, str]]] = field(default_factory=dict)
 
     def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
-        at = moment.told.model.region_index[self.region]
+        at = moment.model.region_index[self.region]
         yield from self._plain(at, moment, to)
         way = moment.ways[at]
         if way is not None and way.transition is not None and moment.before is not None:
@@ -84,9 +84,9 @@ class Resting:
         if moment.before is None or moment.highs or moment.before.places != to.places:
             return
         moved = any(way is not None and way.restarts for way in moment.ways)
-        model = moment.told.model
+        model = moment.model
         same = moment.before.standings == to.standings and moment.before.counters == to.counters
-        is_away = moment.left.outputs[self.at] != self.output.rest
+        is_away = moment.now.outputs[self.at] != self.output.rest
         if not same or not is_away or moved:
             return
         if not any(map(moment.opened.has_come, range(len(model.inputs)))) and not any(

@@ -22,7 +22,7 @@ def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> t
     found: list[Way] = []
     after_winner = False
     ways = {way.number: way for way in region.transitions()}
-    for other in spot(moment.told.model, at, moment.before.places[at]).ways:
+    for other in spot(moment.model, at, moment.before.places[at]).ways:
         loser = other.transition
         if loser is winner:
             after_winner = True

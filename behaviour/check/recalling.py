@@ -49,11 +49,11 @@ class Recalling:
 
     def _with_found(self, nexts: Iterable[Next], moment: Moment) -> Iterator[Next]:
         """Remember what the loop has found; loop 0 finds what it leaves."""
-        left = moment.left
-        outputs = left.outputs if moment.before is None else left.outputs_before
+        now = moment.now
+        outputs = now.outputs if moment.before is None else now.outputs_before
         code = 0
         for output in self.outputs:
-            value = outputs[left.model.output_index[output.name]]
+            value = outputs[now.model.output_index[output.name]]
             code = code * len(output.values) + output.values.index(value)
         for each in nexts:
             yield (
@@ -64,11 +64,11 @@ class Recalling:
 
     def _recalled(self, place: int, moment: Moment) -> Moment:
         code = place % self._size
-        before = list(moment.told.outputs_before)
+        before = list(moment.was.outputs_before)
         for output in reversed(self.outputs):
             code, value = divmod(code, len(output.values))
-            before[moment.told.model.output_index[output.name]] = output.values[value]
-        return moment._replace(told=moment.told._replace(outputs_before=tuple(before)))
+            before[moment.model.output_index[output.name]] = output.values[value]
+        return moment._replace(was=moment.was._replace(outputs_before=tuple(before)))
 
 
 def recalling(model: Model, watch: Watch, found: Condition) -> Watch:

@@ -28,7 +28,7 @@ class Reversing:
         return self.go_on(number, 0, moment)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
-        value = moment.left.outputs[self.at]
+        value = moment.now.outputs[self.at]
         which = self.output.values.index(value)
         driving = 2 * which + 1
         clock = ("watch", number, 0)

@@ -241,7 +241,7 @@ class Holding:
 
     def _turns_anything(self, at: Situation, number: int, now: Reading, value: str) -> bool:
         if number in self.space.circuit.lines:
-            return now != self.space.loops.settled_line(number, at.lives, value)
+            return now != self.space.loops.inputs.settled_line(number, at.lives, value)
         return now.steady != value
 
     def _after_turn(self, at: Situation, turned: Space) -> frozenset[Node] | None:
@@ -263,7 +263,7 @@ class Holding:
             if number in self.free or number in self._always or self.space.is_forced(at, number):
                 readings.append(now)
             elif number in self.space.circuit.lines:
-                settled = self.space.loops.settled_line(number, at.lives, value)
+                settled = self.space.loops.inputs.settled_line(number, at.lives, value)
                 if now is not None and now != settled:
                     return None
                 readings.append(settled)

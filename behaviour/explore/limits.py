@@ -6,11 +6,11 @@ It knows the model, the people and who looks on, and not which clocks a search t
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from behaviour.explore.guards import Clock, Limit, atoms, count
+from behaviour.explore.guards import Clock, Limit
+from behaviour.explore.inputs import is_filtered
 from behaviour.explore.lines import line_limits, true_clock
-from behaviour.explore.loops import is_filtered
 from behaviour.explore.opened import Reading
-from behaviour.explore.parts import Parts
+from behaviour.explore.parts import Parts, longest_held
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.surroundings import (
     Standing,
@@ -20,7 +20,6 @@ from behaviour.explore.surroundings import (
     since_clock,
     truly_clock,
 )
-from behaviour.model import Condition, HeldFor, Model
 from behaviour.world.circuit import Circuit
 from behaviour.world.mechanism import window
 
@@ -35,19 +34,13 @@ class Limits:
     parts: Parts
     question: Question
     circuit: Circuit = field(init=False)
-    _held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
-    _truly_held: dict[tuple[int, str], int] = field(default_factory=dict, init=False)
+    _truly_held: dict[tuple[int, str], int] = field(init=False)
     _movements: dict[object, Limited] = field(default_factory=dict, init=False)
     _readings: dict[tuple[int, Reading], Limited] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
-        model = self.parts.model
-        self.circuit = Circuit(model, self.question.faults)
-        for region in model.regions:
-            for transition in region.transitions():
-                _hold(model, self._held, transition.when)
-        for condition in self.question.conditions:
-            _hold(model, self._truly_held, condition)
+        self.circuit = self.parts.circuit
+        self._truly_held = longest_held(self.parts.model, self.question.conditions)
 
     def of(self, at: Situation) -> Iterator[tuple[Clock, Limit]]:
         """Give each clock that somebody asks for here with what it is asked for."""
@@ -104,15 +97,8 @@ class Limits:
         still = self.question.still
         if still is None or not still.settled or at in self.parts.forced:
             for clock, loops in (
-                (since_clock(reader), self._held.get((reader, now.steady), 0)),
+                (since_clock(reader), self.parts.held.get((reader, now.steady), 0)),
                 (truly, self._truly_held.get((at, now.truly), 0)),
             ):
                 if loops:
                     yield clock, Limit(loops, loops - 1)
-
-
-def _hold(model: Model, held: dict[tuple[int, str], int], condition: Condition | None) -> None:
-    for atom in atoms(condition):
-        if isinstance(atom, HeldFor):
-            key = (model.input_index[atom.name], atom.value)
-            held[key] = max(held.get(key, 0), count(model, atom.time))

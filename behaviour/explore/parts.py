@@ -4,25 +4,32 @@ It knows the model and no question: where regions can go, what they count and se
 mechanisms come to stand.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock
+from behaviour.explore.guards import Clock, atoms, count
 from behaviour.explore.places import Place, Spot, Way, asked, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
-from behaviour.model import Mechanism, Model, Part
+from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted, moved
+from behaviour.world.circuit import Circuit
 from behaviour.world.mechanism import Phase, Progress, Stand, enter, settle
+
+RESTS, ACTS, ENTERS = range(3)
 
 
 class Left(NamedTuple):
     """What regions leave behind in a loop, and the clocks of the states that they enter.
 
-    `beyond` names the counters that were to go past their bounds.
+    `acted` tells of each region whether it did nothing, something, or entered a state; `beyond`
+    names the counters that were to go past their bounds, `done` the motors whose move has ended.
     """
 
+    ways: tuple[Way | None, ...]
+    acted: tuple[int, ...]
     places: tuple[Place, ...]
     leaves: tuple[int, ...]
     counters: tuple[int, ...]
@@ -30,14 +37,16 @@ class Left(NamedTuple):
     outputs: tuple[str, ...]
     kept: tuple[str, ...]
     entered: frozenset[Clock]
+    done: tuple[str, ...]
 
 
 @dataclass(eq=False)
 class Parts:
     """The parts of one model; `wires` says whose wire each input reads, if that is not its own."""
 
-    model: Model
-    wires: tuple[int, ...] = ()
+    circuit: Circuit
+    model: Model = field(init=False)
+    wires: tuple[int, ...] = field(init=False)
     rest: tuple[str, ...] = field(init=False)
     """Every output at rest."""
     begin: tuple[int, ...] = field(init=False)
@@ -59,7 +68,9 @@ class Parts:
     )
 
     def __post_init__(self) -> None:
-        model = self.model
+        model = self.model = self.circuit.model
+        wires = self.circuit.wires
+        self.wires = () if wires == tuple(range(len(wires))) else wires
         self.forced = frozenset(model.input_index[name] for name in model.moved)
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
         self.while_inputs = asked(model, during).inputs
@@ -98,6 +109,7 @@ class Parts:
             known = self._started[number, leaf] = started(self.model.regions[number], leaf)
         return known
 
+    @cached_property
     def asked_first(self) -> frozenset[int]:
         """Give the inputs that power-up looks at."""
         ways = (way for number in range(len(self.begin)) for way in self._interlocks(number))
@@ -107,6 +119,18 @@ class Parts:
         for way in self.spot(number, Place(self.begin[number])).ways:
             if way.transition is not None and way.transition.part is Part.INTERLOCK:
                 yield way
+
+    @cached_property
+    def asked_anywhere(self) -> frozenset[int]:
+        """Give the inputs that regions look at somewhere."""
+        anybody = (way.when for region in self.model.regions for way in region.transitions())
+        return self.on(asked(self.model, anybody).inputs)
+
+    @cached_property
+    def held(self) -> dict[tuple[int, str], int]:
+        """Give the most loops for which a region asks each value of an input to be held."""
+        anybody = (way.when for region in self.model.regions for way in region.transitions())
+        return longest_held(self.model, anybody)
 
     def looked_at(self, places: tuple[Place, ...]) -> frozenset[int]:
         """Give the inputs that regions may look at where they are."""
@@ -141,6 +165,8 @@ class Parts:
             )
             leaves = tuple(place.leaf for place in there)
             known = self._left[key] = Left(
+                ways,
+                tuple(RESTS if way is None else ENTERS if way.restarts else ACTS for way in ways),
                 there,
                 leaves,
                 counted,
@@ -148,6 +174,7 @@ class Parts:
                 outputs,
                 self.kept(outputs),
                 entered,
+                self._done(places, ways),
             )
         return known
 
@@ -181,7 +208,7 @@ class Parts:
             )
         return known
 
-    def done(self, places: tuple[Place, ...], ways: Sequence[Way | None]) -> tuple[str, ...]:
+    def _done(self, places: tuple[Place, ...], ways: Sequence[Way | None]) -> tuple[str, ...]:
         """Name the motors whose move has ended before a loop, or ends in it."""
         found: list[str] = []
         for number, (place, way) in enumerate(zip(places, ways, strict=True)):
@@ -229,6 +256,19 @@ class Parts:
         if known is None:
             known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
         return known
+
+
+def longest_held(
+    model: Model, conditions: Iterable[Condition | None]
+) -> dict[tuple[int, str], int]:
+    """Give the most loops for which conditions ask each value of an input to be held."""
+    held: dict[tuple[int, str], int] = {}
+    for condition in conditions:
+        for atom in atoms(condition):
+            if isinstance(atom, HeldFor):
+                key = (model.input_index[atom.name], atom.value)
+                held[key] = max(held.get(key, 0), count(model, atom.time))
+    return held
 
 
 def standing_of(stand: Stand) -> Standing:

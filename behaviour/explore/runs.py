@@ -57,7 +57,7 @@ def concrete(legs: Sequence[Leg], plan: Schedule) -> Run:
         moment, read = moments.at(begin), [each.at(begin) for each in raw]
         given = Stimulus(
             tuple(read[wire] for wire in circuit.wires),
-            moment.left.mechanism,
+            moment.now.mechanism,
             draws.get(begin, ()),
             stalled.at(begin),
             _true(circuit, moment, read),
@@ -216,7 +216,7 @@ def replay(
         loop, stimulus, moment, before = at, stimuli[at], moments[at], state
         state = play(model, state, stimulus, skipped)
         skipped = skipped_after(stimulus, skipped)
-        left = moment.left
+        left = moment.now
         leaves = tuple(region.leaf for region in state.regions)
         real = circuit.real(stimulus.wrong, state.outputs)
         same = (leaves, state.counters, real) == (left.leaves, left.counters, left.outputs)

@@ -24,9 +24,7 @@ class Shared:
     def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
         """Give the parts of the model; all that is asked of it has the same faults."""
         if self._parts is None:
-            wires = Circuit(model, faults).wires
-            plain = wires == tuple(range(len(wires)))
-            self._parts = Parts(model, () if plain else wires)
+            self._parts = Parts(Circuit(model, faults))
         return self._parts
 
     def loops(self, model: Model, question: Question, followed: frozenset[int]) -> Loops:

@@ -20,21 +20,27 @@ from behaviour.model import (
 from behaviour.semantics import compare
 
 
-class Sight(NamedTuple):
-    """What conditions are judged on, in the order of the model's parts.
-
-    With `truly` inputs are what they really are, else what the controller was told.
-    """
+class Scene(NamedTuple):
+    """Where everything is but the inputs, in the order of the model's parts."""
 
     model: Model
-    opened: Opened
-    truly: bool
     counters: tuple[int, ...]
     leaves: tuple[int, ...]
     outputs: tuple[str, ...] = ()
     outputs_before: tuple[str, ...] = ()
     mechanism: tuple[int, ...] = ()
     done: tuple[str, ...] = ()
+
+
+class Sight(NamedTuple):
+    """What conditions are judged on: a scene, and the inputs as far as they are decided.
+
+    With `truly` inputs are what they really are, else what the controller was told.
+    """
+
+    scene: Scene
+    opened: Opened
+    truly: bool
 
     def judge(self, condition: Condition | None) -> Guard:
         """Give the guard under which a condition holds; none at all always does.
@@ -51,17 +57,17 @@ class Sight(NamedTuple):
             case Not(part=part):
                 return FAILS if self.judge(part) else HOLDS
             case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
-                number = self.model.input_index.get(name)
+                number = self.scene.model.input_index.get(name)
                 if number is not None:
                     return self.opened.judge(number, condition, truly=self.truly)
                 return self._output(condition)
             case Compare(name=name, sign=sign, number=number):
-                counter = self.counters[self.model.counter_index[name]]
-                return flat(compare(counter, sign, number))
+                at = self.scene.model.counter_index[name]
+                return flat(compare(self.scene.counters[at], sign, number))
             case InState(region=region, state=state, negated=negated):
                 return flat(self._is_in(region, state) != negated)
             case Done(name=name, negated=negated):
-                return flat((name in self.done) != negated)
+                return flat((name in self.scene.done) != negated)
             case _:
                 assert_never(condition)
 
@@ -101,18 +107,19 @@ class Sight(NamedTuple):
         return found
 
     def _output(self, atom: Is | Becomes | HeldFor) -> Guard:
-        at = self.model.output_index[atom.name]
-        now = self.outputs[at]
+        at = self.scene.model.output_index[atom.name]
+        now = self.scene.outputs[at]
         match atom:
             case Is(values=values, negated=negated):
                 return flat((now in values) != negated)
             case Becomes(value=value):
-                return flat(now == value != self.outputs_before[at])
+                return flat(now == value != self.scene.outputs_before[at])
             case HeldFor():
                 raise AssertionError("`for` is asked of inputs alone")
 
     def _is_in(self, name: str, state: int) -> bool:
-        if name in self.model.region_index:
-            at = self.model.region_index[name]
-            return self.model.regions[at].contains(state, self.leaves[at])
-        return self.mechanism[self.model.mechanism_index[name]] == state
+        model = self.scene.model
+        if name in model.region_index:
+            at = model.region_index[name]
+            return model.regions[at].contains(state, self.scene.leaves[at])
+        return self.scene.mechanism[model.mechanism_index[name]] == state

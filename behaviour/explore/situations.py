@@ -7,11 +7,11 @@ from typing import NamedTuple, Protocol
 from behaviour.explore.guards import Clock, Limit, Lows
 from behaviour.explore.opened import Opened, Reading
 from behaviour.explore.places import Place, Way
-from behaviour.explore.sight import Sight
+from behaviour.explore.sight import Scene, Sight
 from behaviour.explore.surroundings import Motion, Standing
 from behaviour.faults import Fault
 from behaviour.findings import Beat
-from behaviour.model import Condition
+from behaviour.model import Condition, Model
 from behaviour.world.circuit import Lives, beat
 
 
@@ -38,14 +38,14 @@ class Situation(NamedTuple):
 class Moment(NamedTuple):
     """One loop: what each part of the prop and its world does in it.
 
-    `before` is where it begins, without the watches.
-    `told` is what the controller's conditions were judged on; `found` and `left` are what rules see
-    of the loop, as it found things and as it leaves them.
+    `before` is where it begins, without the watches; `was` and `now` are how it finds things and
+    how it leaves them.
     """
 
     before: Situation | None
-    told: Sight
-    left: Sight
+    opened: Opened
+    was: Scene
+    now: Scene
     ways: tuple[Way | None, ...]
     motions: tuple[Motion, ...]
     beyond: tuple[str, ...]
@@ -54,14 +54,24 @@ class Moment(NamedTuple):
     lives: Lives = ()
 
     @property
-    def found(self) -> Sight:
-        if self.lives and beat(self.lives) is Beat.STARTS:
-            return self.left
-        return self.told._replace(truly=True)
+    def model(self) -> Model:
+        return self.was.model
 
     @property
-    def opened(self) -> Opened:
-        return self.told.opened
+    def told(self) -> Sight:
+        """Give what the controller's conditions were judged on."""
+        return Sight(self.was, self.opened, False)  # noqa: FBT003
+
+    @property
+    def found(self) -> Sight:
+        """Give what rules see of the loop as it found things."""
+        starts = self.lives and beat(self.lives) is Beat.STARTS
+        return Sight(self.now if starts else self.was, self.opened, True)  # noqa: FBT003
+
+    @property
+    def left(self) -> Sight:
+        """Give what rules see of the loop as it leaves things."""
+        return Sight(self.now, self.opened, True)  # noqa: FBT003
 
     @property
     def raw(self) -> tuple[str | None, ...]:

@@ -62,7 +62,7 @@ class _AtCounts:
     region: str
 
     def __call__(self, moment: Moment, _: Situation) -> Iterable[Mark]:
-        model, edge = moment.told.model, edge_taken(moment, self.region)
+        model, edge = moment.model, edge_taken(moment, self.region)
         if edge is None or moment.before is None:
             return
         asked = _asked(model.region[self.region], edge)

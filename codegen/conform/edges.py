@@ -106,7 +106,7 @@ def line_of(way: Transition) -> str:
 
 def edge_taken(moment: Moment, region: str) -> Edge | None:
     """Give the edge that a region takes in a loop of the search."""
-    at = moment.told.model.region_index[region]
+    at = moment.model.region_index[region]
     way = moment.ways[at]
     if way is None or moment.before is None:
         return None

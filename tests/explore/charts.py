@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from behaviour.explore.guards import Clock, Limit
 from behaviour.explore.opened import Opened
 from behaviour.explore.places import Place
-from behaviour.explore.sight import Sight
+from behaviour.explore.sight import Scene
 from behaviour.explore.situations import Marked, Moment, Move, Moves, Situation, Stay
 from behaviour.explore.space import Space
 from tests.making import prop
 
 Times = Mapping[str, int]
 
-SIGHT = Sight(prop(), Opened((), ()), truly=False, counters=(), leaves=())
+SCENE = Scene(prop(), (), ())
 
 
 def spot(number: int) -> Situation:
@@ -34,7 +34,7 @@ def bounds(times: Times) -> tuple[tuple[Clock, int], ...]:
 
 
 def moment(lows: Times, highs: Times) -> Moment:
-    return Moment(None, SIGHT, SIGHT, (), (), (), bounds(lows), bounds(highs))
+    return Moment(None, Opened((), ()), SCENE, SCENE, (), (), (), bounds(lows), bounds(highs))
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from behaviour.explore.guards import FAILS, HOLDS, Seen, atoms
 from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, Undecided, forks, met
-from behaviour.explore.sight import Sight
+from behaviour.explore.sight import Scene, Sight
 from behaviour.model import And, Becomes, HeldFor, Is, Not, Or
 from tests.making import LOOP, both, button, count, counter, either, held, is_, no, prop
 
@@ -66,7 +66,7 @@ inputs = st.tuples(*(choices(number) for number in range(len(NAMES))))
 
 
 def sight(opened: Opened, *, truly: bool = False) -> Sight:
-    return Sight(MODEL, opened, truly=truly, counters=(), leaves=())
+    return Sight(Scene(MODEL, (), ()), opened, truly)
 
 
 def one_by_one(several: tuple[Choices, ...]) -> list[Masks]:
@@ -191,7 +191,7 @@ def test_an_or_holds_by_one_part_though_another_is_undecided():
 
 def test_a_counter_is_judged_as_it_stands():
     model = prop(counters=[counter("shots", 0, 3)])
-    here = Sight(model, Opened((), ()), truly=False, counters=(2,), leaves=())
+    here = Sight(Scene(model, (2,), ()), Opened((), ()), truly=False)
 
     assert here.judge(count("shots", ">", 1)) == HOLDS
     assert here.judge(count("shots", "=", 1)) == FAILS

@@ -100,7 +100,7 @@ class Cleared:
             yield Next(ALONE, (), highs)
 
     def _stops(self, moment: Moment) -> bool:
-        way = moment.ways[moment.told.model.region_index[self.owner]]
+        way = moment.ways[moment.model.region_index[self.owner]]
         return (
             way is not None
             and way.transition is not None

@@ -11,7 +11,7 @@ from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Clock, Lows, Seen
 from behaviour.explore.opened import Change, Choices, Opened, Reading
 from behaviour.explore.places import Place, Way
-from behaviour.explore.sight import Sight
+from behaviour.explore.sight import Scene
 from behaviour.explore.situations import Moment, Next, Situation, Watch
 from behaviour.findings import Beat
 from behaviour.model import Model
@@ -80,11 +80,11 @@ def _moments(
             for number, (told, true) in enumerate(zip(view.state.inputs, really, strict=True))
         )
         opened = Opened(choices, (1,) * len(choices))
-        found, left = _world(before), _world(view)
         moment = Moment(
             None if last is None else SOMEWHERE,
-            Sight(model, opened, False, *found, before.real, before.real),  # noqa: FBT003
-            Sight(model, opened, True, *left, view.real, before.real),  # noqa: FBT003
+            opened,
+            Scene(model, *_world(before), before.real, before.real),
+            Scene(model, *_world(view), view.real, before.real),
             tuple(_ways(view)),
             (),
             (),

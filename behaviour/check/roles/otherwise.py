@@ -27,18 +27,18 @@ class Otherwise:
         self, moment: Moment, region: int, output: Output, value: str
     ) -> Iterator[tuple[bool, Lows, Lows]]:
         """Tell whether a region would leave an output away from rest, under bounds on clocks."""
-        model = moment.told.model
+        model = moment.model
         at = model.output_index[output.name]
         for option in self.options(moment, region, value):
             place = self._before(moment, region) if option.way is None else option.way.to
             sets = dict(self.spot(model, region, place).sets)
-            rests = output.rest if moment.before is None else moment.left.outputs_before[at]
+            rests = output.rest if moment.before is None else moment.now.outputs_before[at]
             left = sets.get(output.name, rests if output.keeps else output.rest)
             yield left != output.rest, option.lows, option.highs
 
     def options(self, moment: Moment, region: int, value: str) -> Iterator[Option]:
         """List what a region would choose, with the bounds on clocks under which it would."""
-        model = moment.told.model
+        model = moment.model
         here = self.spot(model, region, self._before(moment, region))
         sight = self.sight(moment, value)
         if moment.before is None:
@@ -51,18 +51,17 @@ class Otherwise:
 
     def chosen(self, moment: Moment, region: int, value: str | None) -> list[Option]:
         """List what a region may choose, with the input as it is or at a value."""
-        model = moment.told.model
+        model = moment.model
         here = self.spot(model, region, self._before(moment, region))
         sight = moment.told if value is None else self.sight(moment, value)
         return list(choices_at(here, sight))
 
     def sight(self, moment: Moment, value: str) -> Sight:
         """Give what conditions are judged on with the input at a value."""
-        told = moment.told
-        opened = told.opened
+        opened = moment.opened
         choices, masks = list(opened.choices), list(opened.masks)
-        choices[self.number], masks[self.number] = self._at(told.model, value), 1
-        return told._replace(opened=Opened(tuple(choices), tuple(masks)))
+        choices[self.number], masks[self.number] = self._at(moment.model, value), 1
+        return Sight(moment.was, Opened(tuple(choices), tuple(masks)), truly=False)
 
     def spot(self, model: Model, region: int, place: Place) -> Spot:
         key = (id(model), region, place)
@@ -74,7 +73,7 @@ class Otherwise:
     def _before(self, moment: Moment, region: int) -> Place:
         if moment.before is not None:
             return moment.before.places[region]
-        item = moment.told.model.regions[region]
+        item = moment.model.regions[region]
         return Place(item.leaf(item.begins))
 
     def _at(self, model: Model, value: str) -> Choices:

@@ -29,7 +29,7 @@ class OnPress:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         del number
-        region = moment.told.model.region_index[self.region]
+        region = moment.model.region_index[self.region]
         way = moment.ways[region]
         if place == BREACH:
             yield Next(BREACH)

@@ -74,12 +74,12 @@ def counts(moment: Moment, condition: Condition) -> bool:
 
 def is_away(moment: Moment, at: int, output: Output) -> bool:
     """Tell whether a hazard is away from rest as the loop leaves it."""
-    return moment.left.outputs[at] != output.rest
+    return moment.now.outputs[at] != output.rest
 
 
 def was_away(moment: Moment, at: int, output: Output) -> bool:
     """Tell whether a hazard was away from rest as the loop found it; at power-up it was not."""
-    return moment.before is not None and moment.left.outputs_before[at] != output.rest
+    return moment.before is not None and moment.now.outputs_before[at] != output.rest
 
 
 def leaves_rest(moment: Moment, at: int, output: Output) -> bool:
@@ -88,7 +88,7 @@ def leaves_rest(moment: Moment, at: int, output: Output) -> bool:
 
 def is_stopped_by_interlock(moment: Moment, at: int, output: Output, owner: str) -> bool:
     """Tell whether an interlock of its region brings a hazard to rest in this loop."""
-    region = moment.told.model.region_index.get(owner)
+    region = moment.model.region_index.get(owner)
     way = None if region is None else moment.ways[region]
     return (
         was_away(moment, at, output)

@@ -48,13 +48,13 @@ class Unheld:
         elif not self._is_taken(moment):
             yield Next(FREE)
         else:
-            region = moment.told.model.region_index[self.owner]
+            region = moment.model.region_index[self.owner]
             released = self.button.values[0]
             for away, lows, highs in self.otherwise.away(moment, region, self.output, released):
                 yield Next(FREE if away else RUNS, lows, highs)
 
     def _is_taken(self, moment: Moment) -> bool:
-        way = moment.ways[moment.told.model.region_index[self.owner]]
+        way = moment.ways[moment.model.region_index[self.owner]]
         return (
             way is not None
             and way.transition is not None
@@ -125,7 +125,7 @@ class HeldStart:
             yield from self._in_this_loop(place, moment)
 
     def _in_this_loop(self, place: int, moment: Moment) -> Iterator[Next]:
-        region = moment.told.model.region_index[self.owner]
+        region = moment.model.region_index[self.owner]
         released = self.start.values[0]
         for away, *bounds in self.otherwise.away(moment, region, self.output, released):
             would = Truth(away, *bounds)
@@ -140,7 +140,7 @@ class HeldStart:
         if self._is_rough(moment):
             return [Truth(holds=True)]
         found = [Truth(holds=False)]
-        for region in range(len(moment.told.model.regions)):
+        for region in range(len(moment.model.regions)):
             found = [
                 Truth(one.holds or other.holds, *join(one, other))
                 for one in found
@@ -168,7 +168,7 @@ class HeldStart:
 
     def _is_rough(self, moment: Moment) -> bool:
         """Tell whether a region is left out, or a mechanism or another plug knows of the start."""
-        model = moment.told.model
+        model = moment.model
         wires = moment.opened.wires
         return (
             not self.regions <= set(model.region_index)

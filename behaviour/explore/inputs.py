@@ -1,0 +1,311 @@
+"""What the inputs may do in one loop: by what people mean to do, and by how their lines are.
+
+It knows the model and its question, and no region. All that an input may do is kept together as
+long as nobody looks (`opened.py`); what is followed of it becomes part of a situation.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import NamedTuple
+
+from behaviour.explore.bounds import Bounds, meet
+from behaviour.explore.guards import Clock, Seen
+from behaviour.explore.lines import (
+    first_line,
+    line_changes,
+    loose_line,
+    restarted_line,
+    turned_line,
+)
+from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading
+from behaviour.explore.parts import Parts
+from behaviour.explore.situations import Question
+from behaviour.explore.surroundings import (
+    filtered_changes,
+    first_readings,
+    free_changes,
+    held_changes,
+    loose_changes,
+    turned_change,
+)
+from behaviour.findings import Beat
+from behaviour.model import Model
+from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
+
+ALL = -1
+"""The mask of an input of which every change will do."""
+
+Readings = tuple[Reading | None, ...]
+"""What each input reads; None where nobody can tell."""
+
+
+class Followed(NamedTuple):
+    """What inputs do in a loop that are part of situations: what they read, and what begins."""
+
+    opened: Opened
+    readings: Readings
+    restarts: frozenset[Clock]
+    bounds: Bounds
+
+
+@dataclass(eq=False)
+class Inputs:
+    """The inputs of a model with the people of a question; `followed` ones are in situations."""
+
+    parts: Parts
+    question: Question
+    followed: frozenset[int]
+    model: Model = field(init=False)
+    circuit: Circuit = field(init=False)
+    _filtered: frozenset[int] = field(init=False)
+    _nothing: Readings = field(init=False)
+    _offered: dict[object, Opened] = field(default_factory=dict, init=False)
+    _left: dict[Readings, Opened] = field(default_factory=dict, init=False)
+    _choices: dict[object, Choices] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        self.model, self.circuit = self.parts.model, self.parts.circuit
+        self._nothing = (None,) * len(self.model.inputs)
+        self._filtered = frozenset(
+            number
+            for number in range(len(self.model.inputs))
+            if is_filtered(self.parts, self.question, number)
+        )
+
+    # --- All that they may do ---
+
+    def offered(
+        self,
+        readings: Readings,
+        was: tuple[int, ...],
+        states: tuple[int, ...],
+        lives: Lives,
+        asks: frozenset[int],
+    ) -> Opened:
+        """Give all that the inputs may do that somebody asks for, and that read so far so.
+
+        `was` and `states` are those of the mechanisms before the loop and in it. An input is None
+        where it is held and nobody knows at what.
+        """
+        key = (readings, was, states, lives, asks)
+        known = self._offered.get(key)
+        if known is None:
+            before, forces = self.parts.forces(was), self.parts.forces(states)
+            choices = tuple(
+                self._choice(number, now, forces, lives, is_let_go=number in before)
+                if number in asks
+                else None
+                for number, now in enumerate(readings)
+            )
+            known = self._offered[key] = self.undecided(choices)
+        return known
+
+    def undecided(self, choices: tuple[Choices | None, ...]) -> Opened:
+        """Give inputs at which nobody has looked."""
+        masks = tuple(ALL if choice is None else choice.every for choice in choices)
+        return Opened(choices, masks, self.parts.wires)
+
+    def opened(self, known: Opened, masks: Masks) -> Opened:
+        """Open inputs as far as `masks` say."""
+        return known if masks is known.masks else Opened(known.choices, masks, self.parts.wires)
+
+    def left(self, readings: Readings) -> Opened:
+        """Give the inputs as the last loop has left them."""
+        known = self._left.get(readings)
+        if known is None:
+            choices = (
+                None if now is None else self._known(number, now)
+                for number, now in enumerate(readings)
+            )
+            known = self._left[readings] = self.undecided(tuple(choices))
+        return known
+
+    def first(self, number: int, forces: dict[int, str], lives: Lives) -> Choices:
+        """Give what an input may truly be at power-up."""
+        changes = []
+        for value in self.true_values(number, forces):
+            if number in self.circuit.lines:
+                reader = self.circuit.wires[number]
+                reads = self.circuit.reads(acting(lives), reader, value)
+                changes += [first_line(self.model, reader, value, read) for read in reads]
+                continue
+            reading = first_readings(self.model, number, value)
+            told, truly = Seen(reading.steady), Seen(reading.truly)
+            changes.append(Change(reading, told, truly, value))
+        safe = self.model.inputs[number].safe
+        changes.sort(key=lambda change: change.raw == safe)
+        return Choices(self.model, tuple(changes))
+
+    def true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
+        """List what an input may truly be."""
+        if number in forces:
+            return (forces[number],)
+        still, toward = self.question.still, self.question.toward
+        if still is not None and (value := still.values[number]) is not None:
+            return (value,)
+        if toward is not None:
+            return (toward[number],)
+        return self.model.inputs[number].values
+
+    def settled_line(self, number: int, lives: Lives, true: str) -> Reading:
+        """Give where the wire of an input is that has long had a value, if it can be quiet."""
+        reader = self.circuit.wires[number]
+        read = self.circuit.reads(acting(lives), reader, true)[0]
+        return Reading(read, true, read, true)
+
+    def _known(self, number: int, now: Reading) -> Choices:
+        key = (number, now)
+        if key not in self._choices:
+            only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
+            self._choices[key] = Choices(self.model, (only,))
+        return self._choices[key]
+
+    def _choice(
+        self,
+        number: int,
+        now: Reading | None,
+        forces: dict[int, str],
+        lives: Lives,
+        *,
+        is_let_go: bool,
+    ) -> Choices | None:
+        if now is None and self.question.holds and number not in self.question.free:
+            return None
+        on_line = number in self.circuit.lines
+        key = (number, now, forces.get(number), is_let_go, lives if on_line else ())
+        known = self._choices.get(key)
+        if known is None:
+            if on_line and now is None and not is_whole(lives):
+                changes = tuple(loose_line(self.model, number, self.circuit.wires[number]))
+            elif on_line and now is not None:
+                changes = tuple(self._line_changes(number, now, forces, lives, is_let_go=is_let_go))
+            else:
+                changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
+            known = self._choices[key] = Choices(self.model, changes)
+        return known
+
+    def _changes(
+        self, number: int, now: Reading | None, forces: dict[int, str], *, is_let_go: bool
+    ) -> Iterator[Change]:
+        model = self.model
+        still = self.question.still
+        turn = self.question.turn
+        if turn is not None and turn[0] == number and now is not None and number not in forces:
+            yield turned_change(model, number, now, turn[1])
+        elif self._is_held(number, forces) and now is not None:
+            trues = model.inputs[number].values if is_let_go else (now.raw,)
+            filtered = trues if number in self.parts.forced else ()
+            yield from held_changes(model, number, now, filtered)
+        elif number in self._filtered and now is not None:
+            for true in self.true_values(number, forces):
+                for change in filtered_changes(model, number, now, true):
+                    if still is not None and still.settled and number not in self.parts.forced:
+                        yield _settled(change)
+                    else:
+                        yield change
+        else:
+            toward = self.question.toward
+            only = None if toward is None or number in self.question.free else toward[number]
+            if now is not None:
+                yield from free_changes(model, number, now, only)
+            else:
+                yield from loose_changes(model, number, only)
+
+    def _line_changes(
+        self,
+        number: int,
+        now: Reading,
+        forces: dict[int, str],
+        lives: Lives,
+        *,
+        is_let_go: bool,
+    ) -> Iterator[Change]:
+        model, circuit, turn = self.model, self.circuit, self.question.turn
+        wrong, reader, now_beat = acting(lives), circuit.wires[number], beat(lives)
+        if turn is not None and turn[0] == number and number not in forces:
+            yield turned_line(number, reader, self.settled_line(number, lives, turn[1]), now)
+            return
+        trues = self.true_values(number, forces)
+        if self._is_held(number, forces) and not is_let_go:
+            trues = (now.true,)
+        for true in trues:
+            reads = circuit.reads(wrong, reader, true)
+            for read in reads[:1] if self.question.is_planned else reads:
+                if now_beat is Beat.STARTS:
+                    yield from restarted_line(model, number, reader, now, true, read)
+                    continue
+                yield from line_changes(
+                    model,
+                    number,
+                    reader,
+                    now,
+                    true,
+                    read,
+                    most_flipped=circuit.most_flipped(reader, read),
+                    is_whole=not wrong and not circuit.stops,
+                    samples=now_beat is Beat.RUNS,
+                )
+
+    def _is_held(self, number: int, forces: dict[int, str]) -> bool:
+        free = self.question.free
+        return self.question.holds and number not in forces and number not in free
+
+    # --- What is followed of it ---
+
+    def follow(self, known: Opened, masks: Masks, bounds: Bounds) -> Iterator[Followed]:
+        """Choose what each input does that is part of a situation."""
+        if not self.followed:
+            yield Followed(self.opened(known, masks), self._nothing, frozenset(), bounds)
+            return
+        for parted in self.apart(known.choices, masks):
+            opened = self.opened(known, parted)
+            both: Bounds | None = bounds
+            changes = opened.changes(self.followed)
+            for _, change in changes:
+                both = None if both is None else meet(both, change)
+            if both is not None:
+                restarts = frozenset[Clock]().union(*(change.restarts for _, change in changes))
+                yield Followed(opened, self.readings(changes), restarts, both)
+
+    def apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
+        """Tell apart all that the inputs may do that are part of a situation."""
+        several = {
+            number: [bit for bit, _ in here.within(mask)]
+            for number in self.followed
+            if (here := choices[number]) is not None and (mask := masks[number]) & (mask - 1)
+        }
+        if several:
+            bits = (several.get(number, [mask]) for number, mask in enumerate(masks))
+            yield from product(*bits)
+        else:
+            yield masks
+
+    def readings(self, changes: Sequence[tuple[int, Change]]) -> Readings:
+        """Give what the inputs read that are followed; the others are forgotten."""
+        readings = list(self._nothing)
+        for number, change in changes:
+            to = change.to
+            if (
+                to.raw
+                and to.steady == to.truly
+                and number not in self._filtered
+                and number not in self.circuit.lines
+            ):
+                to = to._replace(raw="")
+            readings[number] = to
+        return tuple(readings)
+
+
+def is_filtered(parts: Parts, question: Question, number: int) -> bool:
+    """Tell whether an input goes through its filter loop by loop."""
+    if number in question.free:
+        return False
+    return number in parts.forced or question.still is not None
+
+
+def _settled(change: Change) -> Change:
+    def done(seen: Seen) -> Seen:
+        return Seen(seen.value, settled=True)
+
+    return Change(change.to, done(change.seen), done(change.truly), change.raw)

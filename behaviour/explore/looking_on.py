@@ -1,0 +1,102 @@
+"""The loops of a prop as those who look on tell them apart: watches go on, and observers mark.
+
+They open inputs further where they look at them, and an input that only they look at, first of all.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from behaviour.explore.bounds import Bounds, meet
+from behaviour.explore.inputs import Inputs
+from behaviour.explore.loops import Loop
+from behaviour.explore.opened import Masks, Opened, forks
+from behaviour.explore.situations import Mark, Moment, Next, Question, Situation
+from behaviour.findings import Beat
+from behaviour.world.circuit import beat
+
+
+@dataclass(eq=False)
+class Onlookers:
+    """The watches and observers of a question, who see `inputs`."""
+
+    question: Question
+    inputs: Inputs
+
+    @property
+    def is_anybody(self) -> bool:
+        return bool(self.question.watches or self.question.observers)
+
+    def see(self, at: Situation, loop: Loop, more: frozenset[int]) -> Iterator[Loop]:
+        """Look at a loop of a situation; `more` are inputs that they look at, and no region."""
+        now = loop.moment
+        opened = self._opened_too(at, now, more) if more else now.opened
+
+        def look(parted: Masks) -> list[Loop]:
+            if parted is now.opened.masks:
+                return self._watched(at, now, loop)
+            moment = Moment(now.before, self.inputs.opened(opened, parted), *now[2:])
+            return self._watched(at, moment, loop)
+
+        for _, cases in forks(opened.masks, look):
+            yield from cases
+
+    def _opened_too(self, at: Situation, moment: Moment, more: frozenset[int]) -> Opened:
+        """Open more inputs than those that regions look at."""
+        others = self.inputs.offered(
+            at.readings, moment.was.mechanism, moment.now.mechanism, moment.lives, more
+        )
+        choices, masks = list(moment.opened.choices), list(moment.opened.masks)
+        for number in more:
+            choices[number], masks[number] = others.choices[number], others.masks[number]
+        return Opened(tuple(choices), tuple(masks), others.wires)
+
+    def _watched(self, at: Situation, moment: Moment, loop: Loop) -> list[Loop]:
+        """Let the watches go on, and the observers mark what they see."""
+        quiet, watches = loop.to, self.question.watches
+        if not watches:
+            return [loop._replace(moment=moment, marks=self.marks(moment, quiet))]
+        begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
+        watched = [
+            watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
+            for number, (watch, place) in enumerate(zip(watches, at.watch, strict=True))
+        ]
+        found = []
+        for nexts in product(*watched):
+            lows, highs, restarts = moment.lows, moment.highs, loop.restarts
+            both: Bounds | None = None
+            for number, following in enumerate(nexts):
+                if following.lows or following.highs:
+                    both = meet(Bounds(lows, highs), following)
+                    if both is None:
+                        break
+                    lows, highs = both
+                if following.restarts:
+                    restarts = restarts.union(
+                        ("watch", number, which) for which in following.restarts
+                    )
+            else:
+                to = _watching(quiet, tuple([following.place for following in nexts]))
+                here = moment if both is None else moment._replace(lows=lows, highs=highs)
+                found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
+        return found
+
+    def begin(self, moment: Moment) -> Iterator[tuple[int, ...]]:
+        """List where the watches may begin at power-up."""
+        starts: list[list[Next]] = [
+            list(watch.begin(number, moment)) for number, watch in enumerate(self.question.watches)
+        ]
+        for nexts in product(*starts):
+            yield tuple(following.place for following in nexts)
+
+    def marks(self, moment: Moment, to: Situation) -> Sequence[Mark]:
+        """List what the observers find worth knowing of a loop."""
+        if not self.question.observers:
+            return ()
+        return [mark for observer in self.question.observers for mark in observer(moment, to)]
+
+
+def _watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
+    """Give a situation with the watches where they are in it."""
+    places, counters, standings, readings, kept, stalled, _, lives, shadows = quiet
+    return Situation(places, counters, standings, readings, kept, stalled, watch, lives, shadows)
