@@ -53,6 +53,13 @@ def rival_pairs(model: Model, region: Region) -> tuple[tuple[Transition, Transit
 
 def _are_rivals(model: Model, region: Region, winner: Transition, loser: Transition) -> bool:
     """Tell whether two may be due at once, do something else, and the loser is no 'otherwise'."""
+    key = ("rivals", region.name, winner.number, loser.number)
+    if key not in model.worked_out:
+        model.worked_out[key] = (_may_race(model, region, winner, loser),)
+    return bool(model.worked_out[key][0])
+
+
+def _may_race(model: Model, region: Region, winner: Transition, loser: Transition) -> bool:
     if (loser.target, loser.does) == (winner.target, winner.does):
         return False
     if exclude(model, winner.when, loser.when):

@@ -13,11 +13,11 @@ from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import ALL
 from behaviour.explore.opened import Masks, Opened, forks, met
 from behaviour.explore.parts import Parts
-from behaviour.explore.places import Option, Place, Way, choices_at
+from behaviour.explore.places import Option, Place, Spot, Way, choices_at
 from behaviour.explore.sight import Scene, Sight
 
 _Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
-_Mattering = tuple[tuple[int, ...], ...]
+_Turns = tuple[tuple["_Chooser", tuple[int, ...]], ...]
 
 
 class Chosen(NamedTuple):
@@ -28,13 +28,51 @@ class Chosen(NamedTuple):
     bounds: Bounds
 
 
+@dataclass(eq=False, slots=True)
+class _Chooser:
+    """One region at one place: what it chooses, for each part of what its inputs may do."""
+
+    spot: Spot
+    _inputs: tuple[int, ...] = field(init=False)
+    _counters: tuple[int, ...] = field(init=False)
+    _regions: tuple[int, ...] = field(init=False)
+    _known: dict[object, _Decided] = field(default_factory=dict, init=False)
+
+    def __post_init__(self) -> None:
+        asks = self.spot.asks
+        self._inputs, self._counters = tuple(asks.inputs), tuple(asks.counters)
+        self._regions = tuple(asks.regions)
+
+    def decided(self, was: Scene, opened: Opened) -> _Decided:
+        """Give what it chooses of its options, looking at nothing but what it asks for."""
+        choices = opened.choices
+        key = (
+            tuple([choices[n] for n in self._inputs]),
+            tuple([was.counters[n] for n in self._counters]) if self._counters else (),
+            tuple([was.leaves[n] for n in self._regions]) if self._regions else (),
+        )
+        known = self._known.get(key)
+        if known is None:
+
+            def look(masks: Masks) -> tuple[Option, ...]:
+                told = Sight(was, Opened(choices, masks, opened.wires), truly=False)
+                return tuple(choices_at(self.spot, told))
+
+            every = tuple(ALL if choice is None else choice.every for choice in choices)
+            known = self._known[key] = tuple(
+                (tuple(m if n in self._inputs else ALL for n, m in enumerate(masks)), options)
+                for masks, options in forks(every, look)
+            )
+        return known
+
+
 @dataclass(eq=False)
 class Choosing:
     """The choices of the regions of one model."""
 
     parts: Parts
-    _options: dict[object, _Decided] = field(default_factory=dict, init=False)
-    _later: dict[object, _Mattering] = field(default_factory=dict, init=False)
+    _choosers: dict[tuple[int, Place], _Chooser] = field(default_factory=dict, init=False)
+    _turns: dict[object, _Turns] = field(default_factory=dict, init=False)
 
     def choose(
         self,
@@ -46,8 +84,8 @@ class Choosing:
     ) -> Iterable[Chosen]:
         """Let the regions choose one by one; inputs to be told `apart` matter in the end."""
         partials = [Chosen(opened.masks, (), bounds)]
-        for number, mattering in enumerate(self._mattering(places, apart)):
-            decided = self._decided(number, was, places, opened)
+        for chooser, mattering in self._in_turn(places, apart):
+            decided = chooser.decided(was, opened)
             found: dict[object, Chosen] = {}
             for masks_so_far, ways, bounds_so_far in partials:
                 for masks, options in decided:
@@ -87,41 +125,22 @@ class Choosing:
         """Let the regions be, where the controller makes no loop."""
         yield Chosen(opened.masks, (None,) * len(self.parts.begin), bounds)
 
-    def _mattering(self, places: tuple[Place, ...], apart: frozenset[int]) -> _Mattering:
-        """List for each region the inputs that still matter once it has chosen."""
-        known = self._later.get((places, apart))
+    def _in_turn(self, places: tuple[Place, ...], apart: frozenset[int]) -> _Turns:
+        """List the regions in turn, each with the inputs that still matter once it has chosen."""
+        known = self._turns.get((places, apart))
         if known is None:
-            after: list[tuple[int, ...]] = []
+            turns: list[tuple[_Chooser, tuple[int, ...]]] = []
             mattering = apart
             for number in reversed(range(len(places))):
-                after.append(tuple(sorted(mattering)))
-                mattering |= self.parts.spot(number, places[number]).asks.inputs
-            known = self._later[places, apart] = tuple(after[::-1])
+                chooser = self._chooser(number, places[number])
+                turns.append((chooser, tuple(sorted(mattering))))
+                mattering |= chooser.spot.asks.inputs
+            known = self._turns[places, apart] = tuple(turns[::-1])
         return known
 
-    def _decided(
-        self, number: int, was: Scene, places: tuple[Place, ...], opened: Opened
-    ) -> _Decided:
-        """Give what a region chooses, for each part of what its inputs may do."""
-        here = self.parts.spot(number, places[number])
-        asks, choices = here.asks, opened.choices
-        key = (
-            number,
-            places[number],
-            tuple([choices[n] for n in asks.inputs]),
-            tuple([was.counters[n] for n in asks.counters]),
-            tuple([was.leaves[n] for n in asks.regions]),
-        )
-        known = self._options.get(key)
+    def _chooser(self, number: int, place: Place) -> _Chooser:
+        known = self._choosers.get((number, place))
         if known is None:
-
-            def look(masks: Masks) -> tuple[Option, ...]:
-                told = Sight(was, Opened(choices, masks, opened.wires), truly=False)
-                return tuple(choices_at(here, told))
-
-            every = tuple(ALL if choice is None else choice.every for choice in choices)
-            known = self._options[key] = tuple(
-                (tuple(m if n in asks.inputs else ALL for n, m in enumerate(masks)), options)
-                for masks, options in forks(every, look)
-            )
+            chooser = _Chooser(self.parts.spot(number, place))
+            known = self._choosers[number, place] = chooser
         return known

@@ -4,7 +4,7 @@ It knows the model and its question, and no region. All that an input may do is 
 long as nobody looks (`opened.py`); what is followed of it becomes part of a situation.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
@@ -36,6 +36,8 @@ from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
 ALL = -1
 """The mask of an input of which every change will do."""
 
+NOTHING = frozenset[Clock]()
+
 Readings = tuple[Reading | None, ...]
 """What each input reads; None where nobody can tell."""
 
@@ -59,6 +61,7 @@ class Inputs:
     model: Model = field(init=False)
     circuit: Circuit = field(init=False)
     _filtered: frozenset[int] = field(init=False)
+    _in_order: tuple[int, ...] = field(init=False)
     _nothing: Readings = field(init=False)
     _offered: dict[object, Opened] = field(default_factory=dict, init=False)
     _left: dict[Readings, Opened] = field(default_factory=dict, init=False)
@@ -66,6 +69,7 @@ class Inputs:
 
     def __post_init__(self) -> None:
         self.model, self.circuit = self.parts.model, self.parts.circuit
+        self._in_order = tuple(sorted(self.followed))
         self._nothing = (None,) * len(self.model.inputs)
         self._filtered = frozenset(
             number
@@ -255,18 +259,22 @@ class Inputs:
 
     def follow(self, known: Opened, masks: Masks, bounds: Bounds) -> Iterator[Followed]:
         """Choose what each input does that is part of a situation."""
-        if not self.followed:
-            yield Followed(self.opened(known, masks), self._nothing, frozenset(), bounds)
+        asked = [(n, c) for n in self._in_order if (c := known.choices[n]) is not None]
+        if not asked:
+            yield Followed(self.opened(known, masks), self._nothing, NOTHING, bounds)
             return
-        for parted in self.apart(known.choices, masks):
-            opened = self.opened(known, parted)
+        for several in product(*[choices.within(masks[number]) for number, choices in asked]):
+            parted, readings = list(masks), list(self._nothing)
+            restarts: tuple[Clock, ...] = ()
             both: Bounds | None = bounds
-            changes = opened.changes(self.followed)
-            for _, change in changes:
+            for (number, _), (bit, change) in zip(asked, several, strict=True):
+                parted[number], readings[number] = bit, self.kept(number, change.to)
+                restarts += change.restarts
                 both = None if both is None else meet(both, change)
             if both is not None:
-                restarts = frozenset[Clock]().union(*(change.restarts for _, change in changes))
-                yield Followed(opened, self.readings(changes), restarts, both)
+                opened = self.opened(known, tuple(parted))
+                begun = frozenset(restarts) if restarts else NOTHING
+                yield Followed(opened, tuple(readings), begun, both)
 
     def apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
         """Tell apart all that the inputs may do that are part of a situation."""
@@ -281,20 +289,23 @@ class Inputs:
         else:
             yield masks
 
-    def readings(self, changes: Sequence[tuple[int, Change]]) -> Readings:
+    def readings(self, opened: Opened) -> Readings:
         """Give what the inputs read that are followed; the others are forgotten."""
         readings = list(self._nothing)
-        for number, change in changes:
-            to = change.to
-            if (
-                to.raw
-                and to.steady == to.truly
-                and number not in self._filtered
-                and number not in self.circuit.lines
-            ):
-                to = to._replace(raw="")
-            readings[number] = to
+        for number, change in opened.changes(self.followed):
+            readings[number] = self.kept(number, change.to)
         return tuple(readings)
+
+    def kept(self, number: int, to: Reading) -> Reading:
+        """Forget of where an input is what does not matter there."""
+        if (
+            to.raw
+            and to.steady == to.truly
+            and number not in self._filtered
+            and number not in self.circuit.lines
+        ):
+            return to._replace(raw="")
+        return to
 
 
 def is_filtered(parts: Parts, question: Question, number: int) -> bool:

@@ -140,12 +140,15 @@ class Loops:
     def _worlds(self, at: Situation, *, stalling: bool) -> Iterator[_World]:
         """List what mechanisms may do, and how the faults may then stand."""
         was, set_before = self._found_so(at)
-        controls = Sight(was, self.inputs.left(at.readings), truly=self._circuit.parts)
-        several = [
-            list(self._motions(number, at, controls, may_stall=stalling))
-            for number in range(len(at.standings))
-        ]
-        for moved, lives in product(product(*several), self._lives(at)):
+        several: Iterable[tuple[Motion, ...]] = ((),)
+        if at.standings:
+            controls = Sight(was, self.inputs.left(at.readings), truly=self._circuit.parts)
+            each = [
+                list(self._motions(number, at, controls, may_stall=stalling))
+                for number in range(len(at.standings))
+            ]
+            several = product(*each)
+        for moved, lives in product(several, self._lives(at)):
             stalls = [(n, m.stalls) for n, m in enumerate(moved) if m.stalls is not None]
             if len(stalls) == stalling:
                 states = tuple([motion.state for motion in moved])

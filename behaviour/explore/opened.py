@@ -6,7 +6,7 @@ looked looks again at each part. What nobody looks at stays together, so a loop 
 as there are answers and not as there are readings.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from operator import and_
 from typing import NamedTuple, TypeVar
@@ -98,11 +98,9 @@ class Choices:
             self._alike[truly] = tuple(parts.items())
         return self._alike[truly]
 
-    def within(self, mask: int) -> Iterator[tuple[int, Change]]:
+    def within(self, mask: int) -> list[tuple[int, Change]]:
         """Give the changes of a mask, each with its own bit."""
-        for bit, change in enumerate(self.changes):
-            if mask >> bit & 1:
-                yield 1 << bit, change
+        return [(1 << bit, c) for bit, c in enumerate(self.changes) if mask >> bit & 1]
 
     def first(self, mask: int) -> Change:
         """Give the change that stands for all of a mask."""
@@ -193,8 +191,9 @@ class Opened(NamedTuple):
         return choices
 
 
-def forks(masks: Masks, look: Callable[[Masks], Result]) -> Iterator[tuple[Masks, Result]]:
+def forks(masks: Masks, look: Callable[[Masks], Result]) -> list[tuple[Masks, Result]]:
     """Let somebody look at inputs, splitting their changes until every look is decided."""
+    found: list[tuple[Masks, Result]] = []
     stack = [masks]
     while stack:
         here = stack.pop()
@@ -206,7 +205,8 @@ def forks(masks: Masks, look: Callable[[Masks], Result]) -> Iterator[tuple[Masks
             parts = (mask & part for part in reversed(split.parts))
             stack.extend((*before, part, *after) for part in parts if part)
             continue
-        yield here, result
+        found.append((here, result))
+    return found
 
 
 def met(masks: Masks, others: Masks) -> Masks | None:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import product
 
+from behaviour.explore.inputs import NOTHING
 from behaviour.explore.looking_on import Onlookers
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.opened import Masks, Opened, forks
@@ -14,8 +15,6 @@ from behaviour.explore.sight import Scene, Sight
 from behaviour.explore.situations import Moment, Situation
 from behaviour.world.circuit import Lives, acting
 from behaviour.world.mechanism import Stand, at_power_up, settle
-
-NO_CLOCKS = frozenset[tuple[str, int, int]]()
 
 
 @dataclass(eq=False)
@@ -92,12 +91,12 @@ class PowerUp:
                 places,
                 counters,
                 standings,
-                loops.inputs.readings(opened.changes(loops.followed)),
+                loops.inputs.readings(opened),
                 parts.kept(set_now),
                 None,
                 watch,
                 loops.faults_left(lives, parts.rest, set_now),
                 shadowed,
             )
-            found.append(Loop(moment, NO_CLOCKS, to, (), self.onlookers.marks(moment, to)))
+            found.append(Loop(moment, NOTHING, to, (), self.onlookers.marks(moment, to)))
         return found

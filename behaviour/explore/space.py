@@ -114,18 +114,16 @@ class Space:
         return known
 
     def _build(self, at: Situation) -> Moves:
+        is_timed = self.tracked is None or bool(self.tracked)
         here = {clock: number for number, clock in enumerate(self.clocks(at))}
         same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[tuple[object, ...], Stay] = {}
         for moment, restarts, to, acted, found in self._loops_of(at):
-            lows, highs = _numbered(moment.lows, here), _numbered(moment.highs, here)
-            marks = (
-                tuple([Marked(m.name, m.lows, _numbered(m.lows, here)) for m in found])
-                if found
-                else ()
-            )
-            sources = self._sources(at, here, to, restarts)
+            lows = _numbered(moment.lows, here) if here else ()
+            highs = _numbered(moment.highs, here) if here else ()
+            marks = tuple([Marked(m.name, m.lows, _numbered(m.lows, here)) for m in found])
+            sources = self._sources(at, here, to, restarts) if is_timed else ()
             if ENTERS not in acted and not lows and to == at and sources == same:
                 same_stay = (acted, highs, frozenset(marks))
                 if _is_freer(moment, stays.get(same_stay)):
@@ -221,9 +219,9 @@ def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
 
 
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
-    if not bounds or not here:
+    if not bounds:
         return ()
-    return tuple(sorted((here[clock], bound) for clock, bound in bounds if clock in here))
+    return tuple(sorted([(here[clock], bound) for clock, bound in bounds if clock in here]))
 
 
 def _longest(stays: Mapping[tuple[object, ...], Stay]) -> tuple[Stay, ...]:
@@ -231,6 +229,8 @@ def _longest(stays: Mapping[tuple[object, ...], Stay]) -> tuple[Stay, ...]:
 
     They are by what regions do in them, among other things.
     """
+    if len(stays) < 2:  # noqa: PLR2004
+        return tuple(stays.values())
     found: list[tuple[object, Stay]] = []
     for (acted, *_), stay in sorted(
         stays.items(), key=lambda each: (len(each[1].highs), len(each[1].marks))
