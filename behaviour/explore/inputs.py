@@ -7,7 +7,6 @@ long as nobody looks (`opened.py`); what is followed of it becomes part of a sit
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import product
-from typing import NamedTuple
 
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.guards import Clock, Seen
@@ -42,13 +41,8 @@ Readings = tuple[Reading | None, ...]
 """What each input reads; None where nobody can tell."""
 
 
-class Followed(NamedTuple):
-    """What inputs do in a loop that are part of situations: what they read, and what begins."""
-
-    opened: Opened
-    readings: Readings
-    restarts: frozenset[Clock]
-    bounds: Bounds
+Followed = tuple[Opened, Readings, frozenset[Clock], Bounds]
+"""What inputs do that are part of situations: what they then read, which clocks begin, and when."""
 
 
 @dataclass(eq=False)
@@ -257,12 +251,12 @@ class Inputs:
 
     # --- What is followed of it ---
 
-    def follow(self, known: Opened, masks: Masks, bounds: Bounds) -> Iterator[Followed]:
+    def follow(self, known: Opened, masks: Masks, bounds: Bounds) -> list[Followed]:
         """Choose what each input does that is part of a situation."""
         asked = [(n, c) for n in self._in_order if (c := known.choices[n]) is not None]
         if not asked:
-            yield Followed(self.opened(known, masks), self._nothing, NOTHING, bounds)
-            return
+            return [(self.opened(known, masks), self._nothing, NOTHING, bounds)]
+        found: list[Followed] = []
         for several in product(*[choices.within(masks[number]) for number, choices in asked]):
             parted, readings = list(masks), list(self._nothing)
             restarts: tuple[Clock, ...] = ()
@@ -274,7 +268,8 @@ class Inputs:
             if both is not None:
                 opened = self.opened(known, tuple(parted))
                 begun = frozenset(restarts) if restarts else NOTHING
-                yield Followed(opened, tuple(readings), begun, both)
+                found.append((opened, tuple(readings), begun, both))
+        return found
 
     def apart(self, choices: tuple[Choices | None, ...], masks: Masks) -> Iterator[Masks]:
         """Tell apart all that the inputs may do that are part of a situation."""

@@ -27,7 +27,7 @@ class Onlookers:
     def is_anybody(self) -> bool:
         return bool(self.question.watches or self.question.observers)
 
-    def see(self, at: Situation, loop: Loop, more: frozenset[int]) -> Iterator[Loop]:
+    def see(self, at: Situation, loop: Loop, more: frozenset[int]) -> list[Loop]:
         """Look at a loop of a situation; `more` are inputs that they look at, and no region."""
         now = loop.moment
         opened = self._opened_too(at, now, more) if more else now.opened
@@ -38,8 +38,7 @@ class Onlookers:
             moment = Moment(now.before, self.inputs.opened(opened, parted), *now[2:])
             return self._watched(at, moment, loop)
 
-        for _, cases in forks(opened.masks, look):
-            yield from cases
+        return [seen for _, cases in forks(opened.masks, look) for seen in cases]
 
     def _opened_too(self, at: Situation, moment: Moment, more: frozenset[int]) -> Opened:
         """Open more inputs than those that regions look at."""
@@ -55,7 +54,8 @@ class Onlookers:
         """Let the watches go on, and the observers mark what they see."""
         quiet, watches = loop.to, self.question.watches
         if not watches:
-            return [loop._replace(moment=moment, marks=self.marks(moment, quiet))]
+            marks = self.marks(moment, quiet)
+            return [Loop(moment, loop.restarts, quiet, loop.acted, marks)]
         begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
         watched = [
             watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
@@ -76,7 +76,7 @@ class Onlookers:
                         ("watch", number, which) for which in following.restarts
                     )
             else:
-                to = _watching(quiet, tuple([following.place for following in nexts]))
+                to = watching(quiet, tuple([following.place for following in nexts]))
                 here = moment if both is None else moment._replace(lows=lows, highs=highs)
                 found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
         return found
@@ -96,7 +96,7 @@ class Onlookers:
         return [mark for observer in self.question.observers for mark in observer(moment, to)]
 
 
-def _watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
+def watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
     """Give a situation with the watches where they are in it."""
     places, counters, standings, readings, kept, stalled, _, lives, shadows = quiet
     return Situation(places, counters, standings, readings, kept, stalled, watch, lives, shadows)

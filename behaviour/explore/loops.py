@@ -17,7 +17,7 @@ from typing import NamedTuple
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.choosing import Choosing, Chosen
 from behaviour.explore.guards import Clock
-from behaviour.explore.inputs import Followed, Inputs
+from behaviour.explore.inputs import Inputs, Readings
 from behaviour.explore.opened import Opened
 from behaviour.explore.parts import Left, Parts
 from behaviour.explore.shadows import Shadows
@@ -66,7 +66,10 @@ class _Done(NamedTuple):
     left: Left
     set_now: tuple[str, ...]
     outputs: tuple[str, ...]
-    followed: Followed
+    opened: Opened
+    readings: Readings
+    restarts: frozenset[Clock]
+    bounds: Bounds
 
 
 @dataclass(eq=False)
@@ -86,7 +89,7 @@ class Loops:
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
         default_factory=dict, init=False
     )
-    _done: dict[object, tuple[_Done, ...]] = field(default_factory=dict, init=False)
+    _done: dict[object, list[_Done]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self._circuit = self.parts.circuit
@@ -110,8 +113,9 @@ class Loops:
         for known, loops in lists:
             if apart <= known:
                 return loops
-        lists.append((apart, tuple(self._all(at, apart, stalling=stalling))))
-        return lists[-1][1]
+        loops = tuple(self._all(at, apart, stalling=stalling))
+        lists.append((apart, loops))
+        return loops
 
     def _all(self, at: Situation, apart: frozenset[int], *, stalling: bool) -> Iterator[Loop]:
         """List the loops in which one movement stalls, or none, the mechanisms choosing first."""
@@ -205,18 +209,18 @@ class Loops:
 
     def _regions(
         self, world: _World, opened: Opened, bounds: Bounds, apart: frozenset[int]
-    ) -> tuple[_Done, ...]:
+    ) -> list[_Done]:
         """List what regions and inputs may do, the regions choosing on what they read."""
         at, lives = world.at, world.lives
         key = (at.places, at.counters, at.kept, opened, bounds, lives, apart)
         known = self._done.get(key)
         if known is None:
-            known = self._done[key] = tuple(self._chosen(world, opened, bounds, apart))
+            known = self._done[key] = self._chosen(world, opened, bounds, apart)
         return known
 
     def _chosen(
         self, world: _World, opened: Opened, bounds: Bounds, apart: frozenset[int]
-    ) -> Iterator[_Done]:
+    ) -> list[_Done]:
         at, lives = world.at, world.lives
         now_beat = beat(lives)
         several: Iterable[Chosen]
@@ -227,15 +231,18 @@ class Loops:
                 several = self._choosing.begin_again(opened, bounds)
             case _:
                 several = self._choosing.do_nothing(opened, bounds)
-        for chosen in several:
-            left = self.parts.left(at.places, at.counters, at.kept, chosen.ways)
+        found: list[_Done] = []
+        for masks, ways, under in several:
+            left = self.parts.left(at.places, at.counters, at.kept, ways)
             set_now = outputs = left.outputs
             if lives:
                 left = self._by_beat(now_beat, left)
                 set_now = self.parts.rest if now_beat is Beat.IS_DOWN else left.outputs
                 outputs = self._circuit.real(acting(lives), set_now)
-            for followed in self.inputs.follow(opened, chosen.masks, chosen.bounds):
-                yield _Done(left, set_now, outputs, followed)
+            for parted, readings, begun, both in self.inputs.follow(opened, masks, under):
+                restarts = begun | left.entered if begun else left.entered
+                found.append(_Done(left, set_now, outputs, parted, readings, restarts, both))
+        return found
 
     def _by_beat(self, now: Beat, left: Left) -> Left:
         """Give what regions leave behind where the controller may be off or begin."""
@@ -255,10 +262,9 @@ class Loops:
     def _finished(self, world: _World, shadows: tuple[Motion, ...], done: _Done) -> Loop:
         """Let outputs and mechanisms follow what regions do."""
         at, was, set_before, moved, states, stalled, lives = world
-        left, set_now, outputs, (opened, readings, restarts, bounds) = done
+        left, set_now, outputs, opened, readings, restarts, bounds = done
         now = Scene(was.model, left.counters, left.leaves, outputs, was.outputs, states, left.done)
         standings, shadowed = at.standings, at.shadows
-        restarts |= left.entered
         if moved:
             standings, started = self._settled(at, moved, Sight(now, opened, self._circuit.parts))
             restarts |= started
@@ -287,7 +293,7 @@ class Loops:
             left.kept,
             stalled,
             (),
-            self.faults_left(lives, set_before, set_now),
+            self.faults_left(lives, set_before, set_now) if lives else lives,
             shadowed,
         )
         return Loop(moment, restarts, to, left.acted)
@@ -305,7 +311,7 @@ class Loops:
 
     def faults_left(self, lives: Lives, before: tuple[str, ...], now: tuple[str, ...]) -> Lives:
         """Give how the faults stand once outputs are set."""
-        if not lives or not self._circuit.stops:
+        if not self._circuit.stops:
             return lives
         began = any(
             output.hazard and was == output.rest != value

@@ -152,28 +152,24 @@ class Parts:
         key = (places, counters, kept, ways)
         known = self._left.get(key)
         if known is None:
-            there = tuple(
-                place if way is None else way.to for place, way in zip(places, ways, strict=True)
-            )
+            there, acted, entered = list(places), [RESTS] * len(places), list[Clock]()
+            for number, way in enumerate(ways):
+                if way is not None:
+                    there[number], acted[number] = way.to, ENTERS if way.restarts else ACTS
+                    entered += [("region", number, depth) for depth in way.restarts]
+            arrived = tuple(there)
             counted, beyond = self._act(counters, ways)
-            outputs = self.drive(there, kept)
-            entered = frozenset(
-                ("region", number, depth)
-                for number, way in enumerate(ways)
-                if way is not None
-                for depth in way.restarts
-            )
-            leaves = tuple(place.leaf for place in there)
+            outputs = self.drive(arrived, kept)
             known = self._left[key] = Left(
                 ways,
-                tuple(RESTS if way is None else ENTERS if way.restarts else ACTS for way in ways),
-                there,
-                leaves,
+                tuple(acted),
+                arrived,
+                tuple([place.leaf for place in there]),
                 counted,
                 beyond,
                 outputs,
                 self.kept(outputs),
-                entered,
+                frozenset(entered),
                 self._done(places, ways),
             )
         return known

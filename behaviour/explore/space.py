@@ -15,7 +15,7 @@ from behaviour.explore.guards import Clock, Limit, Lows, gathered
 from behaviour.explore.inputs import is_filtered
 from behaviour.explore.limits import Limits
 from behaviour.explore.lines import true_clock, true_filter_clock
-from behaviour.explore.looking_on import Onlookers
+from behaviour.explore.looking_on import Onlookers, watching
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.parts import ENTERS, Parts
 from behaviour.explore.places import asked
@@ -126,11 +126,11 @@ class Space:
             sources = self._sources(at, here, to, restarts) if is_timed else ()
             if ENTERS not in acted and not lows and to == at and sources == same:
                 same_stay = (acted, highs, frozenset(marks))
-                if _is_freer(moment, stays.get(same_stay)):
+                if (stay := stays.get(same_stay)) is None or _is_freer(moment, stay.moment):
                     stays[same_stay] = Stay(highs, marks, moment)
                 continue
             key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
-            if _is_freer(moment, moves.get(key)):
+            if (move := moves.get(key)) is None or _is_freer(moment, move.moment):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
         marked = tuple(stay for stay in stays.values() if stay.marks)
         return Moves(tuple(moves.values()), _longest(stays), marked)
@@ -151,7 +151,7 @@ class Space:
         """List every loop that is possible here, as those who look on tell it apart."""
         known = self._looked_on.get(at)
         if known is None:
-            quiet = at._replace(watch=()) if at.watch else at
+            quiet = watching(at, ()) if at.watch else at
             may_stall = self.question.may_stall
             here = self.parts.looked_at(at.places)
             apart = here if self.question.observers else here & self.judged
@@ -159,7 +159,7 @@ class Space:
             if self._onlookers.is_anybody:
                 more = self.judged - self.followed - here
                 see = self._onlookers.see
-                known = tuple(seen for loop in known for seen in see(at, loop, more))
+                known = tuple([seen for loop in known for seen in see(at, loop, more)])
             self._looked_on[at] = known
         return known
 
@@ -213,9 +213,9 @@ class Spaces:
         return known
 
 
-def _is_freer(moment: Moment, known: Move | Stay | None) -> bool:
+def _is_freer(moment: Moment, known: Moment) -> bool:
     """Tell whether a loop stands for its like better: by fewer bounds on clocks not looked at."""
-    return known is None or len(moment.highs) < len(known.moment.highs)
+    return len(moment.highs) < len(known.highs)
 
 
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
