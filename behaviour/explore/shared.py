@@ -19,7 +19,7 @@ class Shared:
 
     _parts: Parts | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
-    _looked_on: dict[object, dict[Situation, tuple[Loop, ...]]] = field(default_factory=dict)
+    _looked_on: dict[object, dict[Situation | None, tuple[Loop, ...]]] = field(default_factory=dict)
 
     def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
         """Give the parts of the model; all that is asked of it has the same faults."""
@@ -37,6 +37,6 @@ class Shared:
 
     def looked_on(
         self, question: Question, followed: frozenset[int]
-    ) -> dict[Situation, tuple[Loop, ...]]:
+    ) -> dict[Situation | None, tuple[Loop, ...]]:
         """Give the loops of situations as those who look on have told them apart, so far."""
         return self._looked_on.setdefault((question.key(), followed), {})

@@ -1,6 +1,7 @@
 """What a condition is judged on in one loop: inputs, counters, and where everything is."""
 
-from typing import NamedTuple, assert_never
+from collections.abc import Callable
+from typing import NamedTuple, assert_never, cast
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
 from behaviour.explore.opened import Opened, Undecided
@@ -47,39 +48,64 @@ class Sight(NamedTuple):
 
         Raises Undecided where it depends on an input that is not decided yet.
         """
-        match condition:
-            case None:
-                return HOLDS
-            case And(parts=parts):
-                return self._all(parts)
-            case Or(parts=parts):
-                return self._any(parts)
-            case Not(part=part):
-                return FAILS if self.judge(part) else HOLDS
-            case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
-                number = self.scene.model.input_index.get(name)
-                if number is not None:
-                    return self.opened.judge(number, condition, truly=self.truly)
-                return self._output(condition)
-            case Compare(name=name, sign=sign, number=number):
-                at = self.scene.model.counter_index[name]
-                return flat(compare(self.scene.counters[at], sign, number))
-            case InState(region=region, state=state, negated=negated):
-                return flat(self._is_in(region, state) != negated)
-            case Done(name=name, negated=negated):
-                return flat((name in self.scene.done) != negated)
-            case _:
-                assert_never(condition)
+        return HOLDS if condition is None else _judge_of(self.scene.model, condition)(self)
 
     def look(self, number: int) -> Seen | None:
         """Look at an input whole; None where nobody asks for it. Raises Undecided."""
         return self.opened.look(number, truly=self.truly)
 
-    def _all(self, parts: tuple[Condition, ...]) -> Guard:
+
+Judge = Callable[[Sight], Guard]
+
+
+def _judge_of(model: Model, condition: Condition) -> Judge:
+    """Give what judges a condition, made once."""
+    key = ("guard", id(condition))
+    known = cast("tuple[Condition, Judge] | None", model.worked_out.get(key))
+    if known is None:
+        known = model.worked_out[key] = (condition, _judge(model, condition))
+    return known[1]
+
+
+def _judge(model: Model, condition: Condition) -> Judge:
+    """Make what judges a condition: what each part of the language means to a search."""
+    match condition:
+        case And(parts=parts):
+            return _judge_all(tuple(_judge(model, part) for part in parts))
+        case Or(parts=parts):
+            return _judge_any(tuple(_judge(model, part) for part in parts))
+        case Not(part=part):
+            judge = _judge(model, part)
+            return lambda sight: FAILS if judge(sight) else HOLDS
+        case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+            if name not in model.input_index:
+                return _judge_output(model, condition)
+            number = model.input_index[name]
+            return lambda sight: sight.opened.judge(number, condition, truly=sight.truly)
+        case Compare(name=name, sign=sign, number=number):
+            at = model.counter_index[name]
+            return lambda sight: flat(compare(sight.scene.counters[at], sign, number))
+        case InState(region=name, state=state, negated=negated):
+            if name in model.region_index:
+                at, region = model.region_index[name], model.region[name]
+                inside = {s.number for s in region.states if region.contains(state, s.number)}
+                return lambda sight: flat((sight.scene.leaves[at] in inside) != negated)
+            at = model.mechanism_index[name]
+            return lambda sight: flat((sight.scene.mechanism[at] == state) != negated)
+        case Done(name=name, negated=negated):
+            return lambda sight: flat((name in sight.scene.done) != negated)
+        case _:
+            assert_never(condition)
+
+
+def _judge_all(judges: tuple[Judge, ...]) -> Judge:
+    """Make what judges several that must all hold: where one fails, no other needs deciding."""
+
+    def judge(sight: Sight) -> Guard:
         found, undecided = HOLDS, None
-        for part in parts:
+        for each in judges:
             try:
-                more = self.judge(part)
+                more = each(sight)
             except Undecided as split:
                 undecided = undecided or split
                 continue
@@ -91,12 +117,18 @@ class Sight(NamedTuple):
             raise undecided
         return found
 
-    def _any(self, parts: tuple[Condition, ...]) -> Guard:
+    return judge
+
+
+def _judge_any(judges: tuple[Judge, ...]) -> Judge:
+    """Make what judges several of which one must hold: where one does, no other needs deciding."""
+
+    def judge(sight: Sight) -> Guard:
         found: Guard = ()
         undecided = None
-        for part in parts:
+        for each in judges:
             try:
-                found += self.judge(part)
+                found += each(sight)
             except Undecided as split:
                 undecided = undecided or split
                 continue
@@ -106,20 +138,17 @@ class Sight(NamedTuple):
             raise undecided
         return found
 
-    def _output(self, atom: Is | Becomes | HeldFor) -> Guard:
-        at = self.scene.model.output_index[atom.name]
-        now = self.scene.outputs[at]
-        match atom:
-            case Is(values=values, negated=negated):
-                return flat((now in values) != negated)
-            case Becomes(value=value):
-                return flat(now == value != self.scene.outputs_before[at])
-            case HeldFor():
-                raise AssertionError("`for` is asked of inputs alone")
+    return judge
 
-    def _is_in(self, name: str, state: int) -> bool:
-        model = self.scene.model
-        if name in model.region_index:
-            at = model.region_index[name]
-            return model.regions[at].contains(state, self.scene.leaves[at])
-        return self.scene.mechanism[model.mechanism_index[name]] == state
+
+def _judge_output(model: Model, atom: Is | Becomes | HeldFor) -> Judge:
+    at = model.output_index[atom.name]
+    match atom:
+        case Is(values=values, negated=negated):
+            return lambda sight: flat((sight.scene.outputs[at] in values) != negated)
+        case Becomes(value=value):
+            return lambda sight: flat(
+                sight.scene.outputs[at] == value != sight.scene.outputs_before[at]
+            )
+        case HeldFor():
+            raise AssertionError("`for` is asked of inputs alone")

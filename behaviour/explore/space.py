@@ -54,7 +54,8 @@ class Space:
     """Inputs that regions or who looks on ask for, anywhere."""
     _limits: Limits = field(init=False)
     _onlookers: Onlookers = field(init=False)
-    _looked_on: dict[Situation, tuple[Loop, ...]] = field(init=False)
+    _looked_on: dict[Situation | None, tuple[Loop, ...]] = field(init=False)
+    """The loops after a situation, and those of power-up (None)."""
     _moves: dict[Situation, Moves] = field(default_factory=dict, init=False)
     _clocks: dict[Situation, dict[Clock, Limit]] = field(default_factory=dict, init=False)
 
@@ -95,9 +96,13 @@ class Space:
 
     def begin(self) -> tuple[Move, ...]:
         """List the situations that power-up can lead to; no clock is asked for anything."""
+        known = self._looked_on.get(None)
+        if known is None:
+            asks = self.followed | self.judged | self.parts.asked_first
+            known = tuple(PowerUp(self.loops, self._onlookers, asks).all())
+            self._looked_on[None] = known
         found: dict[object, Move] = {}
-        asks = self.followed | self.judged | self.parts.asked_first
-        for moment, _, to, _, marks in PowerUp(self.loops, self._onlookers, asks).all():
+        for moment, _, to, _, marks in known:
             key = (to, moment.raw if marks else ())
             if key not in found:
                 marked = tuple(Marked(mark.name, mark.lows, ()) for mark in marks)
