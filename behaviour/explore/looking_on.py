@@ -77,7 +77,7 @@ class Onlookers:
                     )
             else:
                 to = watching(quiet, tuple([following.place for following in nexts]))
-                here = moment if both is None else moment._replace(lows=lows, highs=highs)
+                here = moment if both is None else Moment(*moment[:7], *both, moment.lives)
                 found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
         return found
 
