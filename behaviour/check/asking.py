@@ -15,7 +15,7 @@ from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Looks, Witness, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
-from behaviour.explore.sketch import left_to_others, sketches, uncounted
+from behaviour.explore.sketch import is_lasting, lasting, left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.walking.later import Runs
@@ -185,7 +185,7 @@ class Asking:
         stays_possible: bool,
     ) -> Lookout:
         """Search a part of the prop; of what is wrong only what the part feels is put in."""
-        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        names = _named(part)
         if not self.faults:
             model, spaces = self._parts.setdefault(names, (part, Spaces()))
             return Lookout(model, question, self.budget.share(), spaces=spaces)
@@ -219,8 +219,7 @@ class Asking:
     def _drawing(self, rough: Lookout) -> object:
         """Give something equal for equal drawings of the prop in equal worlds."""
         question, part = rough.question, rough.model
-        names = (*part.region_index, *part.mechanism_index, *part.input_index)
-        return (names, question.people(), question.may_stall, question.begins_anew)
+        return (_named(part), question.people(), question.may_stall, question.begins_anew)
 
     def reach(
         self,
@@ -336,7 +335,8 @@ class Asking:
 
         If `quickly`, it is tried only whatever the mechanisms do too.
         """
-        for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+        drawn = self.sketches(question, conditions=conditions, regions=regions, at_rest=True)
+        for rough in self._lasting(question, drawn, conditions, regions):
             if quickly and rough.model.mechanism:
                 return False
             goal = possible(rough)
@@ -351,6 +351,31 @@ class Asking:
             except LimitError:
                 continue
         return False
+
+    def _lasting(
+        self,
+        question: Question,
+        drawn: Iterable[Lookout],
+        conditions: Iterable[Condition | None],
+        regions: Iterable[str],
+    ) -> Iterator[Lookout]:
+        """Give before each sketch with a stall one without in which movements may take for ever.
+
+        The last is of the prop itself.
+        """
+        if self.faults or not question.may_stall:
+            yield from drawn
+            return
+        healthy = replace(question, may_stall=False)
+        for rough in drawn:
+            still = lasting(rough.model)
+            if still is not None:
+                alone = replace(rough.question, may_stall=False)
+                yield self._look(still, alone, (), (), stays_possible=True)
+            yield rough
+        still = lasting(cone(self.model, conditions, regions).model)
+        if still is not None:
+            yield self._look(still, healthy, (), (), stays_possible=True)
 
     def observed(
         self, region: str, lookout: Lookout, observers: Callable[[Model], tuple[Observer, ...]]
@@ -403,6 +428,12 @@ def may(ask: Callable[[], bool]) -> bool:
         return ask()
     except LimitError:
         return True
+
+
+def _named(part: Model) -> object:
+    """Give something equal for parts and drawings of one prop that are alike."""
+    names = (*part.region_index, *part.mechanism_index, *part.input_index)
+    return (names, is_lasting(part))
 
 
 def _counts(region: Region, counter: str) -> bool:

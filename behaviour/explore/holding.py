@@ -22,6 +22,7 @@ from behaviour.explore.reach import Lookout
 from behaviour.explore.search import steps
 from behaviour.explore.setting_out import SettingOut
 from behaviour.explore.situations import Move, Situation, Stay
+from behaviour.explore.sketch import is_lasting
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, long_since
 from behaviour.explore.surroundings import movement_clock
@@ -76,11 +77,16 @@ class Holding:
     sets_out: bool = False
     """Whether the goal counts as possible where a single way leads there from a rest."""
     _always: frozenset[int] = field(init=False)
+    _waits: bool = field(init=False)
+    """Whether a rest goes on only if one wants: nobody else, and no movement, may do so."""
     _setting_out: SettingOut = field(init=False)
     _held: dict[object, Space] = field(default_factory=dict, init=False)
+    _courses: dict[Effort, Courses[Node]] = field(default_factory=dict, init=False)
+    """What was followed since something was last proved: it is the same however inputs are held."""
 
     def __post_init__(self) -> None:
         self._always = always_forced(self.lookout.model)
+        self._waits = not self.free and not is_lasting(self.lookout.model)
         self._setting_out = SettingOut(self.lookout, self.is_reached)
 
     def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
@@ -117,8 +123,10 @@ class Holding:
             news = False
             for vector in ways:
                 found = self._shown(left, vector, *efforts[at])
-                news = news or bool(found)
-                self.proved |= found
+                if found:
+                    news = True
+                    self.proved |= found
+                    self._courses.clear()
                 for situation in found:
                     del left[situation]
                 if not left:
@@ -139,13 +147,22 @@ class Holding:
         every = list(left)
         if not sampled and len(every) <= SAMPLE:
             return set()
-        courses = Courses(partial(self._onward, effort), waits=not self.free)
+        courses = self._followed(effort)
         if sampled and len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]
             if not self._led(sample, vector, effort, courses, any):
                 return set()
         led = self._led(every, vector, effort, courses, all)
         return self._kept_inside(led, set(every), vector)
+
+    def _followed(self, effort: Effort) -> Courses[Node]:
+        """Give what was followed with an effort; setting out may show more each time."""
+        known = self._courses.get(effort)
+        if known is None:
+            known = Courses(partial(self._onward, effort), waits=self._waits)
+            if not effort.sets_out:
+                self._courses[effort] = known
+        return known
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -215,9 +232,9 @@ class Holding:
             self.is_reached(at, stay) for stay in still.moves(at).stays
         )
         turns: Iterator[frozenset[Node]] = iter(())
-        if is_rest and effort.sets_out and not self.free:
+        if is_rest and effort.sets_out and self._waits:
             turns = self._ways_out(at)
-        elif is_rest and not effort.sets_out and not (self.free and going):
+        elif is_rest and not effort.sets_out and (self._waits or not going):
             turns = self._turns(at, effort.timed)
         return Onward(going, is_rest or is_stuck, turns)
 

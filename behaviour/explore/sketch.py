@@ -144,6 +144,32 @@ def _told_apart(counter: Counter, compared: Iterable[Compare]) -> tuple[int, ...
     return tuple(sorted(count for count in found if counter.low <= count <= counter.high))
 
 
+def lasting(model: Model) -> Model | None:
+    """Draw every movement that can stall so that it may take for ever; None if there is none.
+
+    So a mechanism can do all that it can with any one movement stalled from any moment on, and all
+    that it can without: where it stands after either is where it may stand here.
+    """
+    if all(mechanism.motion_of for mechanism in model.mechanism):
+        return None
+    return replace(model, mechanism=tuple(map(_lasting, model.mechanism)))
+
+
+def is_lasting(model: Model) -> bool:
+    """Tell whether a model is drawn so that movements may take for ever."""
+    return any(m.may_last for mechanism in model.mechanism for m in mechanism.movements())
+
+
+def _lasting(mechanism: Mechanism) -> Mechanism:
+    if mechanism.motion_of:
+        return mechanism
+    states = (
+        replace(state, movements=tuple(replace(m, may_last=True) for m in state.movements))
+        for state in mechanism.states
+    )
+    return replace(mechanism, states=tuple(states))
+
+
 def left_to_others(model: Model, rough: Model) -> frozenset[int]:
     """List by number the inputs of a sketch that neither people move nor anything in it.
 

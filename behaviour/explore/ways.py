@@ -69,15 +69,14 @@ class Possible:
     def is_proved(self) -> bool:
         """Tell whether holding inputs alone shows that the goal is possible from everywhere.
 
-        No excuse counts, since what others do may be left out.
+        What `ends_well` counts; no other excuse does, since what others do may be left out.
         """
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
         if lost:
             return False
-        holding = Holding(self.lookout, space, self._is_surely_good, self.free)
-        return not holding.unproved(_in_order(reached, open_ones))
+        return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
@@ -133,9 +132,11 @@ class Possible:
 
     # --- By holding inputs ---
 
-    def unproved(self, space: Space, situations: Sequence[Situation]) -> list[Situation]:
+    def unproved(
+        self, space: Space, situations: Sequence[Situation], *, sets_out: bool = True
+    ) -> list[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
-        holding = Holding(self.lookout, space, self._is_surely_good, self.free, sets_out=True)
+        holding = Holding(self.lookout, space, self._is_surely_good, self.free, sets_out=sets_out)
         efforts = (LITTLE, ALL) if self._may_end_well(space, situations) else (ALL,)
         left = list(situations)
         for hard in efforts:
