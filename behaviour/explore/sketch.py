@@ -190,6 +190,17 @@ def left_to_others(model: Model, rough: Model) -> frozenset[int]:
     )
 
 
+def standing_for(rough: Model, regions: Iterable[str]) -> frozenset[int]:
+    """Give by number the inputs of a sketch that say where some regions are."""
+    names = (_place_of(name) for name in regions)
+    return frozenset(rough.input_index[name] for name in names if name in rough.input_index)
+
+
+def _place_of(region: str) -> str:
+    """Name the input that says where a region is."""
+    return f"in {region}"
+
+
 class _Parts:
     """Who looks at whom in a model."""
 
@@ -267,7 +278,7 @@ class _Rough:
     def inputs(self) -> Iterator[Input]:
         for region in self.regions.values():
             leaves = (str(state.number) for state in region.states if not state.children)
-            yield _input(f"in {region.name}", tuple(leaves))
+            yield _input(_place_of(region.name), tuple(leaves))
         for name, counts in self.counters.items():
             yield _input(f"count {name}", tuple(map(str, counts)))
 
@@ -311,7 +322,7 @@ class _Rough:
                     for leaf in region.states
                     if not leaf.children and region.contains(state, leaf.number)
                 )
-                return Is(f"in {name}", inside, negated)
+                return Is(_place_of(name), inside, negated)
             case Compare(name=name, sign=sign, number=number) if name in self.counters:
                 fits = tuple(str(n) for n in self.counters[name] if compare(n, sign, number))
                 return Is(f"count {name}", fits)
