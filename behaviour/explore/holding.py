@@ -9,6 +9,7 @@ that leads to the goal from there. The ways to hold are tried one after the othe
 proved the next may lead to; times are looked at only where it takes them.
 """
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -74,6 +75,8 @@ class Holding:
     is_reached: IsReached
     free: frozenset[int] = frozenset()
     proved: set[Situation] = field(default_factory=set)
+    tried: Counter[Vector] = field(default_factory=Counter)
+    """How much each way to hold the inputs of the prop itself has shown of any goal."""
     sets_out: bool = False
     """Whether the goal counts as possible where a single way leads there from a rest."""
     _always: frozenset[int] = field(init=False)
@@ -115,7 +118,7 @@ class Holding:
         A way to hold is first tried on some of them, and on all only if it is good for any.
         """
         left = dict.fromkeys(situations)
-        ways = vectors(self.lookout.model)
+        ways = sorted(vectors(self.lookout.model), key=lambda each: -self.tried[self._own(each)])
         tried = [effort for effort in EFFORTS[hard] if self.sets_out or not effort.sets_out]
         efforts = [*product((True,), tried), *product((False,), tried[1:])]
         at = 0
@@ -126,6 +129,7 @@ class Holding:
                 if found:
                     news = True
                     self.proved |= found
+                    self.tried[self._own(vector)] += len(found)
                     self._courses.clear()
                 for situation in found:
                     del left[situation]
@@ -133,6 +137,11 @@ class Holding:
                     break
             at = 0 if news else at + 1
         return list(left)
+
+    def _own(self, vector: Vector) -> Vector:
+        """Leave out what is held that a drawing has for other things."""
+        inputs = self.lookout.model.inputs
+        return tuple(v for v, item in zip(vector, inputs, strict=True) if not item.drawn)
 
     def _shown(
         self,

@@ -160,6 +160,12 @@ def is_lasting(model: Model) -> bool:
     return any(m.may_last for mechanism in model.mechanism for m in mechanism.movements())
 
 
+def drawn_as(part: Model) -> object:
+    """Give something equal for parts and drawings of one prop that are alike."""
+    names = (*part.region_index, *part.mechanism_index, *part.input_index)
+    return (names, is_lasting(part))
+
+
 def _lasting(mechanism: Mechanism) -> Mechanism:
     if mechanism.motion_of:
         return mechanism
