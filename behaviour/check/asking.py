@@ -3,6 +3,7 @@
 It knows no check.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -11,11 +12,12 @@ from behaviour.check.seeking import sought
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
+from behaviour.explore.holding import Vector
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Looks, Witness, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
-from behaviour.explore.sketch import left_to_others, sketches, uncounted
+from behaviour.explore.sketch import drawn_as, lasting, left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walk import walk
 from behaviour.explore.walking.later import Runs
@@ -68,6 +70,8 @@ class Asking:
     known: dict[str, object] = field(default_factory=dict)
     """What a family of checks has worked out and will need again."""
     common: Common = field(default_factory=Common)
+    tried: Counter[Vector] = field(default_factory=Counter)
+    """How much each way to hold the inputs has shown to stay possible."""
     _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
     _walked: dict[object, Runs] = field(default_factory=dict)
@@ -185,7 +189,7 @@ class Asking:
         stays_possible: bool,
     ) -> Lookout:
         """Search a part of the prop; of what is wrong only what the part feels is put in."""
-        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        names = drawn_as(part)
         if not self.faults:
             model, spaces = self._parts.setdefault(names, (part, Spaces()))
             return Lookout(model, question, self.budget.share(), spaces=spaces)
@@ -219,8 +223,7 @@ class Asking:
     def _drawing(self, rough: Lookout) -> object:
         """Give something equal for equal drawings of the prop in equal worlds."""
         question, part = rough.question, rough.model
-        names = (*part.region_index, *part.mechanism_index, *part.input_index)
-        return (names, question.people(), question.may_stall, question.begins_anew)
+        return (drawn_as(part), question.people(), question.may_stall, question.begins_anew)
 
     def reach(
         self,
@@ -336,11 +339,12 @@ class Asking:
 
         If `quickly`, it is tried only whatever the mechanisms do too.
         """
-        for rough in self.sketches(question, conditions=conditions, regions=regions, at_rest=True):
+        drawn = self.sketches(question, conditions=conditions, regions=regions, at_rest=True)
+        for rough in self._lasting(question, drawn, conditions, regions):
             if quickly and rough.model.mechanism:
                 return False
             goal = possible(rough)
-            goal.free = rough.question.free
+            goal.free, goal.tried = rough.question.free, self.tried
             key = (self._drawing(rough), tuple(conditions))
             known = self.common.possible if self.faults and not regions else {}
             try:
@@ -351,6 +355,30 @@ class Asking:
             except LimitError:
                 continue
         return False
+
+    def _lasting(
+        self,
+        question: Question,
+        drawn: Iterable[Lookout],
+        conditions: Iterable[Condition | None],
+        regions: Iterable[str],
+    ) -> Iterator[Lookout]:
+        """Give before each sketch with a stall one without in which movements may take for ever.
+
+        The last is of the prop itself.
+        """
+        if self.faults or not question.may_stall:
+            yield from drawn
+            return
+        for rough in drawn:
+            still = lasting(rough.model)
+            if still is not None:
+                alone = replace(rough.question, may_stall=False)
+                yield self._look(still, alone, (), (), stays_possible=True)
+            yield rough
+        still = lasting(cone(self.model, conditions, regions).model)
+        if still is not None:
+            yield self._look(still, replace(question, may_stall=False), (), (), stays_possible=True)
 
     def observed(
         self, region: str, lookout: Lookout, observers: Callable[[Model], tuple[Observer, ...]]

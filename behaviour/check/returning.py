@@ -116,7 +116,8 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
 
         is_locked = partial(_is_locked, lookout.model)
         kind = partial(_leaf_of, number)
-        return Possible(lookout, is_good, counts, kind=kind, ends_well=is_locked)
+        ends_well = is_locked if _shows_lockouts(asking.model, lookout.model) else None
+        return Possible(lookout, is_good, counts, kind=kind, ends_well=ends_well)
 
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
@@ -222,6 +223,16 @@ def _goes_round(
 
 def _has_lockout(model: Model) -> bool:
     return any(map(_may_lock, model.regions))
+
+
+def _shows_lockouts(model: Model, part: Model) -> bool:
+    """Tell whether a part or drawing of a model shows what leads to lockouts, and to nothing else.
+
+    Where all regions are as they are, each run of the prop is one of the drawing in which the same
+    is done. So what surely ends in a lockout there, whatever the others do, can end in one in the
+    prop; and where nothing goes round beside it there, nothing does in the prop.
+    """
+    return _has_lockout(model) and len(part.regions) == len(model.regions)
 
 
 def _may_lock(region: Region) -> bool:

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import cache, partial
+from itertools import islice
 
 from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
@@ -15,9 +16,10 @@ from behaviour.explore.reach import Lookout, meet
 from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation
+from behaviour.explore.sketch import standing_for
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role, Transition
-from behaviour.semantics import is_open, settings
+from behaviour.semantics import NotKnownError, is_open, settings
 from behaviour.story import replay
 
 
@@ -33,8 +35,9 @@ def check_standing(asking: Asking) -> Told:
         if output.hazard and output.name in asking.model.owner:
             runaway.decide(lambda o=output: _runaway(asking, o, findings))  # type: ignore[misc]
             powered.decide(lambda o=output: moves_at_power_up(asking, o, findings))  # type: ignore[misc]
+    settling = cache(lambda: _settling(asking))
     for region in asking.model.regions:
-        running.decide(lambda r=region: _running(asking, r, findings))  # type: ignore[misc]
+        running.decide(lambda r=region: _running(asking, r, settling(), findings))  # type: ignore[misc]
     return Told((runaway.verdict(), running.verdict(), powered.verdict()), tuple(findings))
 
 
@@ -156,18 +159,64 @@ def _round(asking: Asking, lookout: Lookout, going: Going) -> Run | None:
     return None if run is None else asking.whole(lookout.model, run)
 
 
-def _running(asking: Asking, region: Region, findings: list[Finding]) -> bool:
+def _settling(asking: Asking) -> frozenset[str]:
+    """Name the regions of which the first sketches show that they never go round by themselves.
+
+    With everybody standing still each leaves or enters states so many times and never again. So
+    whatever goes on for ever beside it goes on while it stays where it is, and of the others it is
+    asked whether they go round so.
+    """
+    found: set[str] = set()
+    news = {""}
+    while news:
+        news = {
+            region.name
+            for region in asking.model.regions
+            if region.name not in found and _settles(asking, region, found, news)
+        }
+        found |= news
+    return frozenset(found)
+
+
+def _settles(
+    asking: Asking, region: Region, settling: Collection[str], news: Collection[str]
+) -> bool:
+    """Ask the first sketch, if it has not been asked, or shows where some of the `news` are."""
     leaves = _going_round(asking.model, region)
     if not leaves:
+        return True
+    drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
+    try:
+        rough = next(drawn, None)
+        if rough is None or not (news == {""} or standing_for(rough.model, news)):
+            return False
+        held = _held(rough, settling)
+        return not may(lambda: may_go_round(held, _turning(held.model, region, leaves)))
+    except NotKnownError:
+        return False
+
+
+def _held(rough: Lookout, settling: Collection[str]) -> Lookout:
+    """Hold what a sketch has for regions that stay where they are in the end."""
+    free = rough.question.free - standing_for(rough.model, settling)
+    return replace(rough, question=replace(rough.question, free=free))
+
+
+def _running(
+    asking: Asking, region: Region, settling: Collection[str], findings: list[Finding]
+) -> bool:
+    leaves = _going_round(asking.model, region)
+    if not leaves or region.name in settling:
         return False
     lookout = asking.lookout(Question(), regions=(region.name,))
     going = _turning(lookout.model, region, leaves)
     tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
     drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
-    for number, rough in enumerate(drawn):
-        if not may(lambda r=rough: may_go_round(r, _turning(r.model, region, leaves))):  # type: ignore[misc]
+    for rough in islice(drawn, 1, None):
+        held = _held(rough, settling)
+        if not may(lambda r=held: may_go_round(r, _turning(r.model, region, leaves))):  # type: ignore[misc]
             return False
-        if number and tried() is not None:
+        if tried() is not None:
             break
     found = tried()
     run = asking.whole(lookout.model, found) if found else _round(asking, lookout, going)

@@ -9,6 +9,7 @@ that leads to the goal from there. The ways to hold are tried one after the othe
 proved the next may lead to; times are looked at only where it takes them.
 """
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -22,6 +23,7 @@ from behaviour.explore.reach import Lookout
 from behaviour.explore.search import steps
 from behaviour.explore.setting_out import SettingOut
 from behaviour.explore.situations import Move, Situation, Stay
+from behaviour.explore.sketch import is_lasting
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, long_since
 from behaviour.explore.surroundings import movement_clock
@@ -73,14 +75,21 @@ class Holding:
     is_reached: IsReached
     free: frozenset[int] = frozenset()
     proved: set[Situation] = field(default_factory=set)
+    tried: Counter[Vector] = field(default_factory=Counter)
+    """How much each way to hold the inputs of the prop itself has shown of any goal."""
     sets_out: bool = False
     """Whether the goal counts as possible where a single way leads there from a rest."""
     _always: frozenset[int] = field(init=False)
+    _waits: bool = field(init=False)
+    """Whether a rest goes on only if one wants: nobody else, and no movement, may do so."""
     _setting_out: SettingOut = field(init=False)
     _held: dict[object, Space] = field(default_factory=dict, init=False)
+    _courses: dict[Effort, Courses[Node]] = field(default_factory=dict, init=False)
+    """What was followed since something was last proved: it is the same however inputs are held."""
 
     def __post_init__(self) -> None:
         self._always = always_forced(self.lookout.model)
+        self._waits = not self.free and not is_lasting(self.lookout.model)
         self._setting_out = SettingOut(self.lookout, self.is_reached)
 
     def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
@@ -109,7 +118,7 @@ class Holding:
         A way to hold is first tried on some of them, and on all only if it is good for any.
         """
         left = dict.fromkeys(situations)
-        ways = vectors(self.lookout.model)
+        ways = sorted(vectors(self.lookout.model), key=lambda each: -self.tried[self._own(each)])
         tried = [effort for effort in EFFORTS[hard] if self.sets_out or not effort.sets_out]
         efforts = [*product((True,), tried), *product((False,), tried[1:])]
         at = 0
@@ -117,14 +126,22 @@ class Holding:
             news = False
             for vector in ways:
                 found = self._shown(left, vector, *efforts[at])
-                news = news or bool(found)
-                self.proved |= found
+                if found:
+                    news = True
+                    self.proved |= found
+                    self.tried[self._own(vector)] += len(found)
+                    self._courses.clear()
                 for situation in found:
                     del left[situation]
                 if not left:
                     break
             at = 0 if news else at + 1
         return list(left)
+
+    def _own(self, vector: Vector) -> Vector:
+        """Leave out what is held that a drawing has for other things."""
+        inputs = self.lookout.model.inputs
+        return tuple(v for v, item in zip(vector, inputs, strict=True) if not item.drawn)
 
     def _shown(
         self,
@@ -139,13 +156,22 @@ class Holding:
         every = list(left)
         if not sampled and len(every) <= SAMPLE:
             return set()
-        courses = Courses(partial(self._onward, effort), waits=not self.free)
+        courses = self._followed(effort)
         if sampled and len(every) > SAMPLE:
             sample = every[:: len(every) // SAMPLE]
             if not self._led(sample, vector, effort, courses, any):
                 return set()
         led = self._led(every, vector, effort, courses, all)
         return self._kept_inside(led, set(every), vector)
+
+    def _followed(self, effort: Effort) -> Courses[Node]:
+        """Give what was followed with an effort; setting out may show more each time."""
+        known = self._courses.get(effort)
+        if known is None:
+            known = Courses(partial(self._onward, effort), waits=self._waits)
+            if not effort.sets_out:
+                self._courses[effort] = known
+        return known
 
     def _kept_inside(
         self, led: set[Situation], left: set[Situation], vector: Vector
@@ -215,9 +241,9 @@ class Holding:
             self.is_reached(at, stay) for stay in still.moves(at).stays
         )
         turns: Iterator[frozenset[Node]] = iter(())
-        if is_rest and effort.sets_out and not self.free:
+        if is_rest and effort.sets_out and self._waits:
             turns = self._ways_out(at)
-        elif is_rest and not effort.sets_out and not (self.free and going):
+        elif is_rest and not effort.sets_out and (self._waits or not going):
             turns = self._turns(at, effort.timed)
         return Onward(going, is_rest or is_stuck, turns)
 

@@ -3,7 +3,9 @@
 Strategy: the loops of the moves are unknown whole numbers. Guards, bounds on waiting and order are
 differences between two of them, so the earliest run is a longest path (Bellman and Ford), and a
 round of positive length names the clocks that cannot be met together. An input that the search
-did not follow is given the fewest changes that the path asks for; they are differences too.
+did not follow is given the fewest changes that the path asks for; they are differences too. What
+times of regions, movements and watches forbid alone is blamed on them, since nothing more must be
+followed to see it; whatever is to blame, a search that looks at it does not find that path again.
 """
 
 from collections.abc import Iterator, Sequence
@@ -120,17 +122,36 @@ def legs_of(space: Space, hit: Hit) -> list[Leg]:
 def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
     """Give the earliest times of a path, or what forbids it."""
     first, shifts, wrong = _unfollowed(legs)
-    if wrong is not None:
-        return Blame(follow=frozenset({wrong}))
     started: list[dict[Clock, When]] = []
-    edges = [
-        *_between_shifts(legs, shifts),
-        *_bounds(legs, shifts, started),
-    ]
+    bounds = list(_bounds(legs, shifts, started))
+    if wrong is not None:
+        plainly = _longest([e for e in bounds if not any(map(_is_read, e.clocks))], len(legs))
+        return plainly if isinstance(plainly, Blame) else Blame(follow=frozenset({wrong}))
+    edges = [*_between_shifts(legs, shifts), *bounds]
     times = _longest(edges, len(legs))
     if isinstance(times, Blame):
-        return times
+        return _least_blame(edges, times, legs)
     return Schedule(tuple(times), first, shifts, tuple(started))
+
+
+def _least_blame(edges: Sequence[_Edge], blame: Blame, legs: Sequence[Leg]) -> Blame:
+    """Leave out of what is to blame the clocks of inputs without which the path cannot be either.
+
+    To track one its input must be followed, which makes several of each situation.
+    """
+    tracked = legs[0].space.tracked or frozenset()
+    new = {clock for clock in blame.clocks - tracked if _is_read(clock)}
+    for clock in sorted(new):
+        fewer = [edge for edge in edges if clock not in edge.clocks]
+        found = _longest(fewer, len(legs))
+        if isinstance(found, Blame) and not any(map(_is_read, found.clocks - tracked - new)):
+            return _least_blame(fewer, found, legs)
+    return blame
+
+
+def _is_read(clock: Clock) -> bool:
+    """Tell whether a clock is one of an input."""
+    return clock[0] not in ("region", "movement", "watch")
 
 
 # --- Clocks -------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from behaviour.explore.surroundings import (
     truly_clock,
 )
 from behaviour.world.circuit import Circuit
-from behaviour.world.mechanism import window
+from behaviour.world.mechanism import NEVER, window
 
 Limited = tuple[tuple[Clock, Limit], ...]
 """Clocks with what each is asked for."""
@@ -74,8 +74,9 @@ class Limits:
         for which, (movement, phase) in enumerate(zip(movements, standing.phases, strict=True)):
             if phase.is_running and (number, movement.number) != stalled:
                 low, high = window(model, movement, phase)
-                if high > 1:
-                    yield movement_clock(number, which), Limit(low, high)
+                limit = Limit(low, high) if high < NEVER else Limit(low)
+                if limit.most > 1:
+                    yield movement_clock(number, which), limit
 
     def _of_reading(self, at: int, now: Reading) -> Limited:
         known = self._readings.get((at, now))

@@ -144,6 +144,38 @@ def _told_apart(counter: Counter, compared: Iterable[Compare]) -> tuple[int, ...
     return tuple(sorted(count for count in found if counter.low <= count <= counter.high))
 
 
+def lasting(model: Model) -> Model | None:
+    """Draw every movement that can stall so that it may take for ever; None if there is none.
+
+    So a mechanism can do all that it can with any one movement stalled from any moment on, and all
+    that it can without: where it stands after either is where it may stand here.
+    """
+    if all(mechanism.motion_of for mechanism in model.mechanism):
+        return None
+    return replace(model, mechanism=tuple(map(_lasting, model.mechanism)))
+
+
+def is_lasting(model: Model) -> bool:
+    """Tell whether a model is drawn so that movements may take for ever."""
+    return any(m.may_last for mechanism in model.mechanism for m in mechanism.movements())
+
+
+def drawn_as(part: Model) -> object:
+    """Give something equal for parts and drawings of one prop that are alike."""
+    names = (*part.region_index, *part.mechanism_index, *part.input_index)
+    return (names, is_lasting(part))
+
+
+def _lasting(mechanism: Mechanism) -> Mechanism:
+    if mechanism.motion_of:
+        return mechanism
+    states = (
+        replace(state, movements=tuple(replace(m, may_last=True) for m in state.movements))
+        for state in mechanism.states
+    )
+    return replace(mechanism, states=tuple(states))
+
+
 def left_to_others(model: Model, rough: Model) -> frozenset[int]:
     """List by number the inputs of a sketch that neither people move nor anything in it.
 
@@ -162,6 +194,17 @@ def left_to_others(model: Model, rough: Model) -> frozenset[int]:
         for number, item in enumerate(rough.inputs)
         if item.name in moved or item.name not in model.input_index
     )
+
+
+def standing_for(rough: Model, regions: Iterable[str]) -> frozenset[int]:
+    """Give by number the inputs of a sketch that say where some regions are."""
+    names = (_place_of(name) for name in regions)
+    return frozenset(rough.input_index[name] for name in names if name in rough.input_index)
+
+
+def _place_of(region: str) -> str:
+    """Name the input that says where a region is."""
+    return f"in {region}"
 
 
 class _Parts:
@@ -241,7 +284,7 @@ class _Rough:
     def inputs(self) -> Iterator[Input]:
         for region in self.regions.values():
             leaves = (str(state.number) for state in region.states if not state.children)
-            yield _input(f"in {region.name}", tuple(leaves))
+            yield _input(_place_of(region.name), tuple(leaves))
         for name, counts in self.counters.items():
             yield _input(f"count {name}", tuple(map(str, counts)))
 
@@ -285,7 +328,7 @@ class _Rough:
                     for leaf in region.states
                     if not leaf.children and region.contains(state, leaf.number)
                 )
-                return Is(f"in {name}", inside, negated)
+                return Is(_place_of(name), inside, negated)
             case Compare(name=name, sign=sign, number=number) if name in self.counters:
                 fits = tuple(str(n) for n in self.counters[name] if compare(n, sign, number))
                 return Is(f"count {name}", fits)

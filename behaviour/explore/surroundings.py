@@ -14,7 +14,7 @@ from behaviour.explore.opened import Change, Reading
 from behaviour.explore.sight import Sight
 from behaviour.model import Input, Mechanism, Model, Movement
 from behaviour.semantics import filter_loops
-from behaviour.world.mechanism import Phase, may_be_passed, window
+from behaviour.world.mechanism import NEVER, Phase, may_be_passed, window
 
 
 class Standing(NamedTuple):
@@ -231,7 +231,7 @@ def motions(
         lows = ((clock, low),) if low > 1 else ()
         for state, ended in _arrivals(model, mechanism, movement, sight, stalled):
             yield Motion(state, ended, lows)
-    highs = tuple(sorted((clock, high - 1) for clock, _, _, high in going))
+    highs = tuple(sorted((clock, high - 1) for clock, _, _, high in going if high < NEVER))
     if all(most > 0 for _, most in highs):
         yield Motion(now.state, (), (), highs)
     if may_stall and not mechanism.motion_of:

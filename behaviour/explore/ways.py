@@ -6,12 +6,13 @@ course of things leads to the goal, or to a rest from which turning an input doe
 possible. (3) What is left is worked out backwards with all clocks, if the budget allows.
 """
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 from behaviour.explore.graphs import strongly_connected
-from behaviour.explore.holding import ALL, LITTLE, Holding
+from behaviour.explore.holding import ALL, LITTLE, Holding, Vector
 from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
@@ -64,20 +65,21 @@ class Possible:
     """Tells whether a situation from which the goal is out of reach is excused for good."""
     free: frozenset[int] = frozenset()
     """Inputs that stand for what others may do: no person moves them."""
+    tried: Counter[Vector] = field(default_factory=Counter)
+    """How much each way to hold the inputs has shown of any goal: the best is tried first."""
     stopped: LimitError | None = None
 
     def is_proved(self) -> bool:
         """Tell whether holding inputs alone shows that the goal is possible from everywhere.
 
-        No excuse counts, since what others do may be left out.
+        What `ends_well` counts; no other excuse does, since what others do may be left out.
         """
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
         lost, open_ones = self._untimed(space, reached)
         if lost:
             return False
-        holding = Holding(self.lookout, space, self._is_surely_good, self.free)
-        return not holding.unproved(_in_order(reached, open_ones))
+        return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
 
     def nowhere(self) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
@@ -133,9 +135,18 @@ class Possible:
 
     # --- By holding inputs ---
 
-    def unproved(self, space: Space, situations: Sequence[Situation]) -> list[Situation]:
+    def unproved(
+        self, space: Space, situations: Sequence[Situation], *, sets_out: bool = True
+    ) -> list[Situation]:
         """Leave out the situations from which holding the inputs in some way leads to the goal."""
-        holding = Holding(self.lookout, space, self._is_surely_good, self.free, sets_out=True)
+        holding = Holding(
+            self.lookout,
+            space,
+            self._is_surely_good,
+            self.free,
+            sets_out=sets_out,
+            tried=self.tried,
+        )
         efforts = (LITTLE, ALL) if self._may_end_well(space, situations) else (ALL,)
         left = list(situations)
         for hard in efforts:

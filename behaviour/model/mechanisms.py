@@ -18,6 +18,8 @@ class Movement:
     high: Time
     target: int
     about: str = ""
+    may_last: bool = False
+    """Whether it may take longer than `high` too, or for ever: only so in a drawing."""
     guesses: tuple[str, ...] = field(default=(), compare=False)
     span: Span = field(default=NOWHERE, compare=False)
 

@@ -14,6 +14,9 @@ from enum import Enum
 from behaviour.model import Condition, Mechanism, Model, Movement, Unknown
 from behaviour.semantics import NotKnownError
 
+NEVER = 1 << 40
+"""The last loop in which a movement ends that may last."""
+
 Judge = Callable[[Condition | None], bool]
 """Judges a `while` on what the last loop left."""
 
@@ -112,7 +115,7 @@ def window(model: Model, movement: Movement, phase: Phase) -> tuple[int, int]:
     if isinstance(movement.high, Unknown):
         raise NotKnownError(movement.high)
     low = model.loops_down(movement.low) if phase is Phase.FIRST else 1
-    return max(low, 1), max(model.loops_up(movement.high), 1)
+    return max(low, 1), NEVER if movement.may_last else max(model.loops_up(movement.high), 1)
 
 
 def may_be_passed(model: Model, movement: Movement) -> bool:

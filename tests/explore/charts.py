@@ -76,6 +76,7 @@ class Chart(Space):
     ) -> None:
         self.model = prop()
         self.followed = frozenset()
+        self.tracked = frozenset()
         self.limits = {
             clock(name): Limit(most, most) for name, most in sorted((limits or {}).items())
         }

@@ -9,11 +9,12 @@ from behaviour.explore.holding import Holding
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
-from behaviour.explore.sketch import left_to_others, sketches
+from behaviour.explore.sketch import lasting, left_to_others, sketches
 from behaviour.explore.twin import Graph, TooManyStatesError, WorldState, walk
 from behaviour.model import Model
 from tests.making import (
     Inside,
+    Way,
     becomes,
     both,
     button,
@@ -69,12 +70,17 @@ def unproved(
     return every, Holding(lookout, space, is_reached, free).unproved(every)
 
 
-def possible(model: Model, graph: Graph, name: str, leaf: int) -> set[int]:
-    """Number the healthy states from which some run comes to `leaf` in a later loop."""
+def possible(
+    model: Model, graph: Graph, name: str, leaf: int, *, stalled: bool = False
+) -> set[int]:
+    """Number the healthy states from which some run comes to `leaf` in a later loop.
+
+    With `stalled` those too in which a movement has stalled.
+    """
     at = model.region_index[name]
     before: dict[int, set[int]] = {}
     able: list[int] = []
-    for number in range(graph.healthy):
+    for number in range(len(graph.states) if stalled else graph.healthy):
         for loop in graph.loops[number]:
             before.setdefault(loop.target, set()).add(number)
             if loop.left.regions[at].leaf == leaf:
@@ -122,6 +128,27 @@ def test_what_a_sketch_proves_possible_is_possible_whatever_the_others_do(model,
         _, left = unproved(rough, name, leaf, left_to_others(model, rough))
         if not left:
             assert able == set(range(graph.healthy))
+
+
+@given(models(), st.data())
+def test_what_is_proved_where_movements_may_last_is_possible_with_a_stall_and_without(model, data):
+    drawn = lasting(model)
+    if drawn is None:
+        return
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
+    able = possible(model, graph, name, leaf, stalled=True)
+
+    every, left = unproved(drawn, name, leaf)
+
+    everywhere, open_ones = {known_of(at) for at in every}, {known_of(at) for at in left}
+    for number, at in enumerate(graph.states):
+        known = known_to_the_twin(at)
+        assert known in everywhere
+        assert number in able or known in open_ones
 
 
 # --- By hand ------------------------------------------------------------------------------------
@@ -235,3 +262,61 @@ def test_two_regions_that_wait_for_each_other_are_not_proved():
     )
 
     assert left_over(model) >= {(1, 1)}
+
+
+def turning_until_the_mark(*more: Way) -> Model:
+    drum = mechanism(
+        "drum",
+        stands("clear", {"mark": "released"}, moves("made", 50, 80, is_("m", "forward"))),
+        stands("made", {"mark": "pressed"}, moves("clear", 20, 40, is_("m", "forward"))),
+    )
+    return prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", sets={"m": "forward"}, leave=[way("a", becomes("mark", "pressed")), *more]),
+        ),
+        inputs=[X, button("mark")],
+        outputs=[motor("m")],
+        mechanism=[drum],
+    )
+
+
+def test_what_only_a_movement_brings_is_not_proved_where_it_may_last():
+    model = turning_until_the_mark()
+    drawn = lasting(model)
+
+    assert drawn is not None
+    assert left_over(model) == set()
+    assert left_over(drawn) >= {(1,)}
+
+
+def test_what_times_out_as_well_is_proved_where_a_movement_may_last():
+    drawn = lasting(turning_until_the_mark(way("a", after=1000)))
+
+    assert drawn is not None
+    assert left_over(drawn) == set()
+
+
+def test_what_one_waits_for_is_not_proved_where_a_movement_may_come_first():
+    """The mark, once made, takes away the only way out; one may not wait until it comes."""
+    drum = mechanism(
+        "drum",
+        stands("clear", {"mark": "released"}, moves("made", 50, 80, is_("m", "forward"))),
+        stands("made", {"mark": "pressed"}),
+    )
+    out = both(PRESSED, is_("mark", "released"))
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", PRESSED)]),
+            state("b", sets={"m": "forward"}, leave=[way("a", out)]),
+        ),
+        inputs=[X, button("mark")],
+        outputs=[motor("m")],
+        mechanism=[drum],
+    )
+    drawn = lasting(model)
+
+    assert drawn is not None
+    assert left_over(drawn) >= {(1,)}

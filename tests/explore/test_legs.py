@@ -7,12 +7,12 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from behaviour.explore.legs import Blame, Leg, Schedule, schedule
+from behaviour.explore.legs import Blame, Leg, Schedule, legs_to, schedule
 from behaviour.explore.reach import Lookout, reach
-from behaviour.explore.search import Budget
+from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Question
 from tests.explore.charts import Chart, Times, arrow, clock, spot
-from tests.making import becomes, button, prop, region, state, way
+from tests.making import becomes, button, held, input_, inside, is_, prop, region, state, way
 
 NAMES = ("x", "y", "z")
 
@@ -130,6 +130,37 @@ def test_what_cannot_be_met_together_is_named():
         "x",
         "y",
     }
+
+
+def test_of_what_forbids_a_path_as_few_clocks_of_inputs_are_named_as_will_do():
+    # either of x and the region's time alone is too long for the watch, and x the longer one
+    late = {"x": 8, "region": 7}
+    assert blamed(Part(late, {"watch": 5}, waits={})) == {"region", "watch"}
+    assert blamed(Part({"x": 8}, {"watch": 5}, waits={})) == {"x", "watch"}
+
+
+def test_times_that_no_input_can_help_are_blamed_before_an_input_is_followed():
+    """After x for 50 ms, r waits for 300 ms; by then q is late."""
+    on = held("x", "on", 50)
+    regions = [
+        region(
+            "r",
+            state("a", leave=[way("b", on)]),
+            state("b", leave=[way("c", after=300)]),
+            state("c", leave=[way("d", inside("q", "early"))]),
+            state("d"),
+            interlocks=[way("a", is_("x", "off"))],
+        ),
+        region("q", state("early", leave=[way("late", after=100)]), state("late")),
+    ]
+    model = prop(*regions, inputs=[input_("x", "on", "off")])
+    space = Lookout(model, Question(), Budget()).space(frozenset())
+    goal = explore(space, Budget(), goal=lambda at: at.places[0].leaf == 3).goal
+    assert goal is not None
+
+    plan = schedule(legs_to(space, goal))
+
+    assert plan == Blame(frozenset({("region", 0, 0), ("region", 1, 0)}))
 
 
 def test_a_move_in_the_next_loop_that_asks_for_more_names_its_clock():
