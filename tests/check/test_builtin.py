@@ -2,7 +2,7 @@
 
 import pytest
 
-from behaviour.findings import Finding, Severity
+from behaviour.findings import Answer, Finding, Severity
 from behaviour.pipeline import Checked, check_source
 from behaviour.source import Source
 
@@ -325,3 +325,17 @@ def test_a_harmless_round_hides_no_other_in_which_a_hazard_moves(tap, blowing, a
     (running,) = found(text, "self-running")
 
     assert running.severity is severity
+
+
+@pytest.mark.parametrize(
+    ("out", "answer"),
+    [("after: 1 s", Answer.BROKEN), ("after: unknown", Answer.NOT_DECIDED)],
+)
+def test_what_has_no_story_since_another_region_is_not_known_yet_is_not_decided(out, answer):
+    lamp = "lamp: {{states: {{a: {{leave: [{{{out}, go: b}}]}}, b: {{}}}}, begins: a}}"
+    text = TWO_ROUNDS.format(tap="becomes turned", blowing="set: {fog: open}", after="over")
+    text = text.replace("becomes closed", "becomes turned and machine in waiting")
+    result = check_source(Source("near.yaml", f"{text}  {lamp.format(out=out)}\n"), 30.0)
+
+    assert isinstance(result, Checked), result
+    assert {e.name: e.answer for e in result.outcome.checks}["dead-end"] is answer
