@@ -26,6 +26,7 @@ from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import Run
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
+from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 
 WALK_STEPS = 1500
@@ -406,8 +407,14 @@ class Asking:
         return known
 
     def whole(self, part: Model, run: Run) -> Run:
-        """Tell a run of a part of the prop for the whole of it."""
-        return whole(self.model, run, tuple(item.name for item in part.mechanism))
+        """Tell a run of a part of the prop for the whole of it.
+
+        Raises NotKnownError where the rest does what the file leaves open: it has no story then.
+        """
+        told = whole(self.model, run, tuple(item.name for item in part.mechanism))
+        if self.model.unknowns:
+            replay(self.model, told)
+        return told
 
 
 def _with_faults(question: Question, faults: tuple[Fault, ...]) -> Question:

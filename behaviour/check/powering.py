@@ -78,7 +78,7 @@ class _Answers(Generic[Found]):
         question = replace(self.lookout.question, still=Still(values, settled=False))
         here = replace(self.lookout, question=question)
         space = here.space(frozenset())
-        looked_at = set(space.asked_first | space.parts.while_inputs)
+        looked_at = set(space.parts.asked_first | space.parts.while_inputs)
 
         def is_met(at: Situation) -> bool:
             looked_at.update(space.looked_at(at))

@@ -3,7 +3,6 @@
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from functools import cache, partial
-from itertools import islice
 
 from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
@@ -191,7 +190,7 @@ def _settles(
         if rough is None or not (news == {""} or standing_for(rough.model, news)):
             return False
         held = _held(rough, settling)
-        return not may(lambda: may_go_round(held, _turning(held.model, region, leaves)))
+        return not may(lambda: may_go_round(held, _turning(held.model, region, leaves, None)))
     except NotKnownError:
         return False
 
@@ -205,24 +204,62 @@ def _held(rough: Lookout, settling: Collection[str]) -> Lookout:
 def _running(
     asking: Asking, region: Region, settling: Collection[str], findings: list[Finding]
 ) -> bool:
+    """Look for any round of a region, and, if no hazard moves in it, for one with a hazard.
+
+    Where the second is not decided, what was found first is told all the same.
+    """
     leaves = _going_round(asking.model, region)
     if not leaves or region.name in settling:
         return False
-    lookout = asking.lookout(Question(), regions=(region.name,))
-    going = _turning(lookout.model, region, leaves)
-    tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
-    drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
-    for rough in islice(drawn, 1, None):
-        held = _held(rough, settling)
-        if not may(lambda r=held: may_go_round(r, _turning(r.model, region, leaves))):  # type: ignore[misc]
-            return False
-        if tried() is not None:
-            break
-    found = tried()
-    run = asking.whole(lookout.model, found) if found else _round(asking, lookout, going)
+    run = _going_on(asking, region, leaves, settling, None)
     if run is None:
         return False
-    states, drives = _round_of(asking.model, region, run)
+    findings.append(_told_round(asking.model, region, run))
+    for hazard in _hazards(asking.model, region):
+        if findings[-1].severity is not Severity.BROKEN:
+            run = _going_on(asking, region, leaves, settling, hazard)
+            if run is not None:
+                findings[-1] = _told_round(asking.model, region, run)
+    return True
+
+
+def _hazards(model: Model, region: Region) -> list[Output]:
+    return [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
+
+
+def _going_on(
+    asking: Asking,
+    region: Region,
+    leaves: frozenset[int],
+    settling: Collection[str],
+    hazard: Output | None,
+) -> Run | None:
+    """Find a round of a region; if a hazard is named, one with it away from rest in some loop.
+
+    The first sketch shows rounds of a region that is not `settling`, and is asked for a hazard.
+    """
+    outputs = (hazard.name,) if hazard else ()
+    lookout = asking.lookout(Question(), regions=(region.name,), outputs=outputs)
+
+    def turning(model: Model) -> Going:
+        return _turning(model, region, leaves, hazard)
+
+    going = turning(lookout.model)
+    tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
+    drawn = asking.sketches(Question(), regions=(region.name,), outputs=outputs, at_rest=True)
+    for number, rough in enumerate(drawn):
+        held = _held(rough, settling)
+        is_asked = number or hazard is not None
+        if is_asked and not may(lambda r=held: may_go_round(r, turning(r.model))):  # type: ignore[misc]
+            return None
+        if number and tried() is not None:
+            break
+    found = tried()
+    return asking.whole(lookout.model, found) if found else _round(asking, lookout, going)
+
+
+def _told_round(model: Model, region: Region, run: Run) -> Finding:
+    states, drives = _round_of(model, region, run)
     told = finding(
         "self-running",
         f"states of `{region.name}` go round by themselves: {', '.join(states)}",
@@ -232,8 +269,7 @@ def _running(
         place=(region.name, states[0]),
         hint="a state that waits for a person, or an excuse if it is meant",
     )
-    findings.append(replace(told, severity=Severity.BROKEN if drives else Severity.DOUBTFUL))
-    return True
+    return replace(told, severity=Severity.BROKEN if drives else Severity.DOUBTFUL)
 
 
 def _going_round(model: Model, region: Region) -> frozenset[int]:
@@ -307,15 +343,29 @@ def _part(model: Model, going: Going) -> str:
     return going.region or model.owner[going.hazard or ""]
 
 
-def _turning(model: Model, region: Region, leaves: Collection[int]) -> Going:
+def _turning(model: Model, region: Region, leaves: Collection[int], hazard: Output | None) -> Going:
+    """Say what goes round: with a hazard, by a move from or to where it is away from rest.
+
+    A cue counts then: whoever comes to it again has left the state in between.
+    """
     number = model.region_index[region.name]
+    drive = None if hazard is None else Driver(model, hazard)
 
     def turns(at: Situation, move: Move) -> bool:
-        del at
         way = move.moment.ways[number]
-        return way is not None and way.transition is not None and way.transition.target is not None
+        if way is None:
+            return False
+        if drive is None or hazard is None:
+            return way.transition is not None and way.transition.target is not None
+        stays = way.transition is not None and way.transition.target is None
+        return not stays and (drive(at) != hazard.rest or drive(move.to) != hazard.rest)
 
-    return Going(lambda at: at.places[number].leaf in leaves, turns, region.name, None)
+    return Going(
+        lambda at: at.places[number].leaf in leaves,
+        turns,
+        region.name,
+        None if hazard is None else hazard.name,
+    )
 
 
 def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
@@ -324,7 +374,7 @@ def _round_of(model: Model, region: Region, run: Run) -> tuple[list[str], bool]:
     The first is one in which a hazard moves, if any does.
     """
     number = model.region_index[region.name]
-    owned = [o for o in model.outputs if o.hazard and model.owner.get(o.name) == region.name]
+    owned = _hazards(model, region)
     names: dict[str, bool] = {}
     for view in replay(model, run).happenings(run.repeats_from or 0):
         name = region.states[view.state.regions[number].leaf].name

@@ -43,7 +43,7 @@ def circle(
     Where `held` has None an input stays as it is. No more than `loops` are played with `step`.
 
     With `region` the round must take a transition of it that leaves or enters a state; with
-    `hazard` that output must be away from rest in every loop of the round.
+    `hazard` that output must be away from rest in every loop of the round, or, with both, in one.
     """
     walk = Walk(model, region, hazard, run.stimuli[-1].stalled)
     start = walk.at_end_of(run, held)
@@ -142,10 +142,13 @@ class Walk:
     def straight_on(self, run: Run, start: State, plays: int) -> Run | None:
         """Go on from a run in the one way there is, as `circle` does."""
         turned: list[int] = []
+        away: list[int] = []
 
         def sees(loop: int, prop: PropState) -> bool:
             if self._turned(prop):
                 turned.append(loop)
+            if self._is_away(prop):
+                away.append(loop)
             return self.stays_away(prop)
 
         begin = played(self.model, run.stimuli)
@@ -154,7 +157,7 @@ class Walk:
         if found is None:
             return None
         back, length = found
-        if self.region is not None and not any(loop > back for loop in turned):
+        if self.region is not None and not (turned and away and min(turned[-1], away[-1]) > back):
             return None
         stimulus = Stimulus(start.raw, (), (), self.stalled)
         stimuli = (*run.stimuli, *((stimulus,) * length))
@@ -203,15 +206,22 @@ class Walk:
         return found
 
     def stays_away(self, prop: PropState) -> bool:
+        """Tell whether a round may go on here: a hazard that was named alone is away from rest."""
+        return self.region is not None or self._is_away(prop)
+
+    def counts(self, steps: list[tuple[State, Stimulus, bool]]) -> bool:
+        """Tell whether a round is what was looked for."""
+        return self.region is None or (
+            any(turned for _, _, turned in steps)
+            and any(self._is_away(s.prop) for s, _, _ in steps)
+        )
+
+    def _is_away(self, prop: PropState) -> bool:
         """Tell whether the hazard that was named, if any, is away from rest."""
         if self.hazard is None:
             return True
         output = self.model.output[self.hazard]
         return prop.outputs[self.model.output_index[self.hazard]] != output.rest
-
-    def counts(self, steps: list[tuple[State, Stimulus, bool]]) -> bool:
-        """Tell whether a round is what was looked for."""
-        return self.region is None or any(turned for _, _, turned in steps)
 
     def _turned(self, prop: PropState) -> bool:
         if self.region is None:

@@ -33,7 +33,7 @@ class Going:
     """What goes on: situations that it `keeps` to, with a move that `turns` among them.
 
     `region` and `hazard` name the same for the concrete prop: the region that must go round, or
-    the output that must stay away from rest.
+    the output that must stay away from rest; or both, and then some loop with it away is enough.
     """
 
     keeps: Keeps

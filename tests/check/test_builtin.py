@@ -2,7 +2,7 @@
 
 import pytest
 
-from behaviour.findings import Finding, Severity
+from behaviour.findings import Answer, Finding, Severity
 from behaviour.pipeline import Checked, check_source
 from behaviour.source import Source
 
@@ -289,3 +289,53 @@ def test_what_is_never_taken_is_told_with_what_always_comes_before_it(leave, bef
     places = [each.span for each in never.related]
     shown = [lines[span.line - 1][span.column - 1 :] for span in places]
     assert [each.startswith("{" + str(before)) for each in shown] == [True] * (before is not None)
+
+
+TWO_ROUNDS = """language: 1
+prop: Fog
+loop: 10 ms
+inputs:
+  tap: {{kind: switch, values: [closed, turned], steady: 20 ms}}
+outputs:
+  fog: {{kind: valve, values: [shut, open]}}
+regions:
+  machine:
+    begins: waiting
+    states:
+      waiting: {{leave: [{{when: tap {tap}, go: blowing}}, {{after: 1 s, go: waiting}}]}}
+      blowing: {{{blowing}, leave: [{{after: 500 ms, go: {after}}}]}}
+      over: {{leave: [{{when: tap becomes closed, go: waiting}}]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("tap", "blowing", "after", "severity"),
+    [
+        ("is turned", "set: {fog: open}", "waiting", Severity.BROKEN),
+        ("is turned", "cues: [{at: 100 ms, set: {fog: open}}, {at: 200 ms, set: {fog: shut}}]",
+         "waiting", Severity.BROKEN),
+        ("is turned", "set: {fog: shut}", "waiting", Severity.DOUBTFUL),
+        ("is turned", "set: {fog: open}", "over", Severity.DOUBTFUL),
+        ("becomes turned", "set: {fog: open}", "waiting", Severity.DOUBTFUL),
+    ],
+)  # fmt: skip
+def test_a_harmless_round_hides_no_other_in_which_a_hazard_moves(tap, blowing, after, severity):
+    text = TWO_ROUNDS.format(tap=tap, blowing=blowing, after=after)
+
+    (running,) = found(text, "self-running")
+
+    assert running.severity is severity
+
+
+@pytest.mark.parametrize(
+    ("out", "answer"),
+    [("after: 1 s", Answer.BROKEN), ("after: unknown", Answer.NOT_DECIDED)],
+)
+def test_what_has_no_story_since_another_region_is_not_known_yet_is_not_decided(out, answer):
+    lamp = "lamp: {{states: {{a: {{leave: [{{{out}, go: b}}]}}, b: {{}}}}, begins: a}}"
+    text = TWO_ROUNDS.format(tap="becomes turned", blowing="set: {fog: open}", after="over")
+    text = text.replace("becomes closed", "becomes turned and machine in waiting")
+    result = check_source(Source("near.yaml", f"{text}  {lamp.format(out=out)}\n"), 30.0)
+
+    assert isinstance(result, Checked), result
+    assert {e.name: e.answer for e in result.outcome.checks}["dead-end"] is answer

@@ -1,5 +1,7 @@
 """What starts by itself: props in which it is a matter of when people did what they did."""
 
+import pytest
+
 from behaviour.check.asking import Asking
 from behaviour.check.roles.check import ask_roles
 from behaviour.explore.search import Budget
@@ -102,3 +104,35 @@ GRINDER = """\
 def test_a_stone_that_turns_while_its_button_still_counts_as_held_does_not_start_by_itself():
     """The door is shut just as the button is let go, which its filter still holds back."""
     assert answer(GRINDER, "restarts-by-itself") is not Answer.BROKEN
+
+
+CAM = """\
+    language: 1
+    prop: Cam
+    loop: 10 ms
+    inputs:
+      lid: {{kind: switch, values: [shut, open], role: guard, safe: shut, steady: 10 ms}}
+      push: {{kind: button, role: start, steady: 10 ms}}
+    outputs:
+      drum: {{kind: motor, values: [still, turning]}}
+    regions:
+      tub:
+        begins: waiting
+        states:
+          waiting: {{leave: [{{when: push becomes pressed, go: ready}}]}}
+          ready: {{leave: [{{when: lid is shut, go: going}}]}}
+          going: {{set: {{drum: turning}}, leave: [{{when: lid becomes open, go: waiting}}]}}
+    mechanism:
+      cam:
+        begins: any
+        states:
+          down: {{reads: {{lid: shut}}, leave: [{{while: drum is turning, takes: 20 ms, go: up}}]}}
+          up: {{{reads}leave: [{{while: drum is turning, takes: 20 ms, go: down}}]}}
+    """
+
+
+@pytest.mark.parametrize(
+    ("reads", "expected"), [("reads: {lid: open}, ", Answer.HOLDS), ("", Answer.BROKEN)]
+)
+def test_a_guard_is_turned_by_nobody_where_mechanisms_force_it_wherever_they_stand(reads, expected):
+    assert answer(CAM.format(reads=reads), "guard-closing-starts") is expected

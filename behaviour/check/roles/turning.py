@@ -25,6 +25,7 @@ from behaviour.explore.guards import atoms
 from behaviour.explore.holding_on import clear, turn
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Watch
+from behaviour.explore.still import always_forced
 from behaviour.faults import Fault, touched
 from behaviour.findings import Run
 from behaviour.model import (
@@ -53,8 +54,11 @@ MOST_STOPS = 12
 def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | None:
     """Find a run in which turning an input to a value starts a hazard; None if there is none.
 
-    Raises LimitError where neither is shown.
+    What mechanisms force wherever they stand nobody turns: it moves with everybody standing still,
+    and a hazard that starts then would have started. Raises LimitError where neither is shown.
     """
+    if asking.model.input_index[item.name] in always_forced(asking.model):
+        return None
     befores = [value for value in item.values if value != after and _is_asked(item, value)]
     may = [v for v in befores if _may(asking, output, item, (v, after))]
     if not may:
@@ -93,7 +97,7 @@ def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[
         left_alone(others),
         left_alone(people),
     )
-    seen = (left_alone(people), let_go(people))
+    seen = (watch.turns, left_alone(people), let_go(people))
     try:
         runs = [*islice(_found(asking, watch, output, seen), MOST_STOPS)]
     except LimitError:
