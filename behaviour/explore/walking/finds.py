@@ -4,6 +4,7 @@ It is told of every loop in which something happened, and knows nothing of how o
 """
 
 from collections.abc import Collection
+from copy import copy
 from dataclasses import dataclass, field
 from operator import itemgetter
 from random import Random
@@ -70,7 +71,7 @@ class Finds:
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
         self._goals = [goal for goal in goals_of(model, sought) if goal.mark in self.wanted]
-        self._sought = {each.mark: each for each in sought}
+        self.sought = {each.mark: each for each in sought}
         self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
 
     # --- What is told ---------------------------------------------------------------------------
@@ -85,11 +86,20 @@ class Finds:
 
     def note(self, before: Snapshot, here: Snapshot, loops: int) -> None:
         """Take note of a later loop, `loops` after the one before."""
-        if here.is_quiet or here.trail.length > MOST_LOOPS:
-            return
-        fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
-        for number in fired:
-            self._note_region(here, number)
+        if not here.is_quiet and here.trail.length <= MOST_LOOPS:
+            self._note_marks(before, here, loops)
+            if here.ended or any(now.fired is not None for now in here.prop.regions):
+                self._note_look(here)
+
+    def note_marks(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        """Take note of what a later loop meets, and not of where it can be gone on from."""
+        if not here.is_quiet and here.trail.length <= MOST_LOOPS:
+            self._note_marks(before, here, loops)
+
+    def _note_marks(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        for number, now in enumerate(here.prop.regions):
+            if now.fired is not None:
+                self._note_region(here, number)
         self._note_sought(before, here, loops)
         for name in here.prop.beyond:
             self._meet(("beyond", name), here)
@@ -97,8 +107,6 @@ class Finds:
             name = self.model.mechanism[number].name
             self._meet(("ended", name, movement.number), here)
             self._meet(("stands", name, here.stands[number].state), here)
-        if fired or here.ended:
-            self._note_look(here)
 
     def _note_region(self, here: Snapshot, number: int) -> None:
         region, now = self.model.regions[number], here.prop.regions[number]
@@ -112,7 +120,7 @@ class Finds:
 
     def _note_sought(self, before: Snapshot, here: Snapshot, loops: int) -> None:
         look: Look | None = None
-        for mark, sought in self._sought.items():
+        for mark, sought in self.sought.items():
             had = self.best.get(mark)
             if had is not None and had.length <= here.trail.length:
                 continue
@@ -193,7 +201,7 @@ class Finds:
 
     def _note_near(self, spot: Spot, at: Whereabouts) -> None:
         for goal in self._goals:
-            is_sought = goal.mark in self._sought
+            is_sought = goal.mark in self.sought
             if goal.mark not in self.unmet and not is_sought:
                 continue
             far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
@@ -214,15 +222,30 @@ class Finds:
         goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
         return self.random.choice(goals) if goals else None
 
-    def sought(self) -> list[tuple[Goal, list[Spot]]]:
-        """List what is sought, and the looks near to it from which a shorter run may lead there."""
-        found = []
-        for goal in self._goals:
-            if goal.mark in self._sought:
-                most = self.best[goal.mark].length if goal.mark in self.best else MOST_LOOPS
-                near = [spot for _, spot in self._near[goal] if spot.here.trail.length < most]
-                found.append((goal, near))
-        return found
+    def near_to(self, mark: Mark) -> list[tuple[Goal, list[Spot]]]:
+        """List the goals of a mark, and the looks near to each from which a run may lead there.
+
+        If it is met, only those to which a shorter run leads.
+        """
+        most = self.best[mark].length if mark in self.best else MOST_LOOPS
+        return [
+            (goal, [spot for _, spot in near if spot.here.trail.length < most])
+            for goal, near in self._near.items()
+            if goal.mark == mark
+        ]
+
+    def wanted_as(self, name: object) -> Mark | None:
+        """Give the mark that is wanted by a name, if it is and something leads to it."""
+        return next((goal.mark for goal in self._goals if goal.mark == name), None)
+
+    def apart(self, mark: Mark) -> "Finds":
+        """Give finds of their own for one mark: what is met there is not told here."""
+        own = copy(self)
+        own.wanted = frozenset((mark,))
+        own.unmet = {mark} - self.best.keys()
+        own.best = {mark: self.best[mark]} if mark in self.best else {}
+        own.sought = {mark: self.sought[mark]} if mark in self.sought else {}
+        return own
 
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""
