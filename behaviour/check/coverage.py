@@ -23,6 +23,7 @@ from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark, marks_of
+from behaviour.explore.walking.trying import Walked
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     Becomes,
@@ -96,8 +97,10 @@ def _covered(
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
     walks = walked(asking, lookout.model, may_stall=may_stall)
     runs.put_all(walks, tell)
-    if may_stall and _is_met(asking.model, glance, runs):
-        return Covered(runs)
+    if may_stall:
+        runs.put_all(_tried(asking.model, glance, walks), tell)
+        if _is_met(asking.model, glance, runs):
+            return Covered(runs)
 
     def is_wanted(name: object) -> bool:
         if not _is_wanted(name, may_stall=may_stall):
@@ -117,11 +120,20 @@ def _covered(
 
 def _is_met(model: Model, glance: Glance, runs: Container[object]) -> bool:
     """Tell whether everything has been met that a region may meet."""
-    return all(
-        mark in runs or glance.is_never(mark)
-        for mark in marks_of(model)
-        if _is_of(mark, glance.region)
-    )
+    return not any(_unmet(model, glance, runs))
+
+
+def _unmet(model: Model, glance: Glance, runs: Container[object]) -> Iterator[Mark]:
+    """List what a region may meet, as far as a glance tells, and has not met."""
+    for mark in marks_of(model):
+        if _is_of(mark, glance.region) and mark not in runs and not glance.is_never(mark):
+            yield mark
+
+
+def _tried(model: Model, glance: Glance, walks: Walked) -> dict[object, Run]:
+    """Try for what a walk has not met."""
+    runs = ((mark, walks.attempt(mark)) for mark in _unmet(model, glance, walks))
+    return {mark: run for mark, run in runs if run is not None}
 
 
 def _is_of(mark: Mark, region: str) -> bool:

@@ -19,7 +19,7 @@ from behaviour.findings import Run
 from behaviour.model import Model, Region
 
 STEPS = 1500
-IDLE = 250
+IDLE = 120
 """How far a short walk goes in all and without news: steps, not time, so that a slow machine is
 told the same."""
 
@@ -41,6 +41,7 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
     settled = {mark for each in within for mark in marks_of(each)}
     seen = {region.name for each in within for region in each.regions}
     own = [region.name for region in part.regions if region.name not in seen]
+    healthy = None
     if may_stall:
         healthy = walked(asking, part, may_stall=False)
         known.append((part, healthy))
@@ -59,6 +60,7 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
         wanted=wanted,
         sought=() if may_stall else sought(asking.model, part, own),
         idle=IDLE,
+        after=healthy,
     )
     for each, runs in known:
         found.put_all(runs, partial(_told, part, each))

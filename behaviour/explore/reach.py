@@ -271,22 +271,25 @@ def cover_by(
 ) -> Covered:
     """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
-    What they do not show to be never is tried for by `attempt` and then searched for. Raises
-    LimitError if not even the roughest sketch is seen whole.
+    What the roughest does not show to be never is tried for by `attempt`, and if that finds nothing
+    searched for. Raises LimitError if not even that sketch is seen whole.
     """
     found: dict[object, Witness] = {}
     tried: dict[object, Run] = {}
     covered = Covered()
-    space = drawn[0].space(frozenset())
-    reached = explore(space, drawn[0].budget)
+    rough, *finer = drawn
+    space = rough.space(frozenset())
+    reached = explore(space, rough.budget)
     open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     for name in reached.hits:
         if name in open_marks and name not in found:
-            if any(_is_never(rough, name, open_marks) for rough in drawn):
+            if _is_never(rough, name, open_marks):
                 continue
             run = attempt(name)
             if run is not None:
                 tried[name] = run
+                continue
+            if any(_is_never(each, name, open_marks) for each in finer):
                 continue
             far = distances(space, reached, partial(_is_marked, name))
             _meet_one(lookout, name, NO_DETAIL, far, open_marks, found, covered)

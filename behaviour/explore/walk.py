@@ -10,7 +10,7 @@ laid out loop by loop, when they are asked for.
 """
 
 import time
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from random import Random
 
 from behaviour.explore.walking.aims import Way
@@ -63,20 +63,23 @@ def walk(  # noqa: PLR0913
     wanted: Collection[Mark] | None = None,
     sought: Collection[Sought] = (),
     idle: int | None = None,
+    after: Walked | None = None,
 ) -> Walked:
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
     Each run ends in the loop in which its mark is met, be it one of the model's own or of what is
     `sought` besides. The walk stops early when all that are
     `wanted` are met, or nothing new was met for `idle` calls. With `may_stall` one movement may
-    never end from some loop on. Where the file leaves something open, runs that need it are given
-    up. The same seed gives the same runs,
-    unless `seconds` cut it short.
+    never end from some loop on. It may go on from where another walk of the same model has been
+    (`after`). Where the file leaves something open, runs that need it are given up. The same seed
+    gives the same runs, unless `seconds` cut it short.
     """
     marks = [mark for mark in marks_of(model) if wanted is None or mark in wanted]
     marks += [each.mark for each in sought]
     until = time.monotonic() + seconds
     walker = Walker(model, seed, marks, sought, may_stall=may_stall)
+    if after is not None:
+        walker.begin_after(after.spots)
     walker.walk(steps, until, idle or steps)
     return Walked(walker.strides, walker.finds, marks, seed, until)
 
@@ -101,6 +104,7 @@ class Walker:
         self.aims = self.hands.aims
         self.goal: Goal | None = None
         self.openings = 0
+        self.fresh, self.towards = FRESH, TOWARDS
         self._doings: tuple[Callable[[Snapshot], Snapshot], ...] = (
             self._take_hopeful,
             self._take_new,
@@ -113,7 +117,7 @@ class Walker:
 
     def walk(self, steps: int, until: float, idle: int) -> None:
         """Go on until every wanted mark is met, nothing new is, or steps or time are up."""
-        failures, unmet, last = 0, len(self.finds.unmet), 0
+        failures, unmet, last, nearer = 0, len(self.finds.unmet), 0, 0
         while (
             self.finds.unmet
             and self.strides.taken < min(steps, last + idle)
@@ -125,8 +129,18 @@ class Walker:
             except NotKnownError:
                 self.strides.taken += 1
                 failures += not self.finds.spots
-            if len(self.finds.unmet) < unmet:
-                unmet, last = len(self.finds.unmet), self.strides.taken
+            if len(self.finds.unmet) < unmet or self.finds.steps_nearer > nearer:
+                unmet, nearer, last = (
+                    len(self.finds.unmet),
+                    self.finds.steps_nearer,
+                    self.strides.taken,
+                )
+
+    def begin_after(self, spots: Iterable[Spot]) -> None:
+        """Take over the looks of another walk, instead of seeing how it begins."""
+        self.finds.take_over(spots)
+        self.openings = OPENINGS
+        self.fresh, self.towards = 0.0, 1.0
 
     # --- Stretches ------------------------------------------------------------------------------
 
@@ -143,9 +157,9 @@ class Walker:
         while not self.finds.spots or self.openings < OPENINGS:
             self.openings += 1
             self._power_up()
-        if self.random.random() < FRESH:
+        if self.random.random() < self.fresh:
             return self._power_up()
-        if self.random.random() < TOWARDS:
+        if self.random.random() < self.towards:
             self.goal = self.finds.goal()
         if self.goal is not None:
             spot = self.finds.nearest(self.goal)

@@ -3,7 +3,7 @@
 It is told of every loop in which something happened, and knows nothing of how one gets there.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from copy import copy
 from dataclasses import dataclass, field
 from operator import itemgetter
@@ -11,7 +11,7 @@ from random import Random
 
 from behaviour.explore.walking.goals import Goal, goals_of
 from behaviour.explore.walking.marks import Mark, Sought, cues_of
-from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
+from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
 from behaviour.model import Model, Transition
@@ -34,6 +34,11 @@ WEARY = 0.3
 
 STALLED = 0.5
 """How much further away a look seems once a movement has stalled."""
+
+
+RUN_UP = 1
+"""A look so many steps before a race is as good as one in which only inputs are missing: that may
+be gone before they are there."""
 
 
 @dataclass(slots=True, eq=False)
@@ -67,6 +72,7 @@ class Finds:
         self.best: dict[Mark, Trail] = {}
         self.spots: list[Spot] = []
         self.news = 0
+        self.steps_nearer = 0
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
@@ -107,6 +113,12 @@ class Finds:
             name = self.model.mechanism[number].name
             self._meet(("ended", name, movement.number), here)
             self._meet(("stands", name, here.stands[number].state), here)
+
+    def take_over(self, spots: Iterable[Spot]) -> None:
+        """Know the looks of another walk of the same model."""
+        for spot in spots:
+            for here in (spot.here, *spot.others.values()):
+                self._note_look(here)
 
     def _note_region(self, here: Snapshot, number: int) -> None:
         region, now = self.model.regions[number], here.prop.regions[number]
@@ -204,12 +216,26 @@ class Finds:
             is_sought = goal.mark in self.sought
             if goal.mark not in self.unmet and not is_sought:
                 continue
-            far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
+            far: float = self.nearness.far(goal, at)
+            if goal.also is not None and far <= RUN_UP:
+                far = RUN_UP if not far or self._is_poised(goal, spot.here, at) else RUN_UP + 1
+            if spot.here.stalled is not None:
+                far += STALLED
             near = self._near[goal]
+            self.steps_nearer += far < (near[0][0] if near else FAR)
             if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
                 near.insert(0, (far, spot))
                 near.sort(key=_by_length if is_sought else itemgetter(0))
                 del near[MOST_NEAR:]
+
+    def _is_poised(self, goal: Goal, here: Snapshot, at: Whereabouts) -> bool:
+        """Tell whether a transition that only inputs and time keep back leads to a goal."""
+        return any(
+            not self.nearness.of_condition(at, way.when)
+            and not self.nearness.far(goal, self.nearness.after(at, number, way))
+            for number, now in enumerate(here.prop.regions)
+            for way in open_ways(self.model.regions[number], now.leaf, now.cue)
+        )
 
     # --- What is asked --------------------------------------------------------------------------
 

@@ -55,9 +55,10 @@ class Hands:
         ]
         able = [each for each in nearer if self.aims.needs(here, each[1].when) is not None]
         if able:
-            chosen = self.random.choice(able)
-            aim = self._just_in_time(here, goal, at, chosen) if goal.also is not None else None
-            return self.take(here, chosen) if aim is None else self.follow(here, aim)
+            able = self.random.sample(able, len(able))
+            aims = (self._just_in_time(here, goal, at, each) for each in able)
+            aim = next((each for each in aims if each is not None), None)
+            return self.take(here, able[0]) if aim is None else self.follow(here, aim)
         if not nearer or depth == DEEPEST:
             return self.wait(here)
         _, way = self.random.choice(nearer)
@@ -65,9 +66,11 @@ class Hands:
 
     def _just_in_time(self, here: Snapshot, goal: Goal, at: Whereabouts, first: Way) -> Aim | None:
         """Aim at a transition that leads to a race, and at the race in the very next loop."""
+        if goal.way is None or goal.also is None:
+            return None
         number = self.model.region_index[goal.part]
         after = self.nearness.after(at, *first)
-        if goal.way is None or goal.also is None or self.nearness.far(goal, after):
+        if self.nearness.far(goal, after):
             return None
         there = (after.leaves, after.counters)
         return self.aims.at_two(here, first, number, (goal.way, goal.also), there)

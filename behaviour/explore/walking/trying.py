@@ -5,7 +5,7 @@ what else is met on the way is forgotten. So what comes of it does not hang on w
 """
 
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from functools import partial
 from random import Random
@@ -44,6 +44,11 @@ class Walked(Runs):
         for mark in marks:
             if mark in finds.best:
                 self.put(mark, partial(self._shorter, mark))
+
+    @property
+    def spots(self) -> Sequence[Spot]:
+        """The looks of the prop that the walk has come to."""
+        return self._finds.spots
 
     def attempt(self, name: object) -> Run | None:
         """Try for a mark that was not met, if the walk knows what it takes."""
