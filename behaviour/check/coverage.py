@@ -326,13 +326,14 @@ def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
     lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
     watching = (MechanismMarks(lookout.model),)
     mine = [mark for mark in marks_of(lookout.model) if mark[1] == mechanism.name]
-    met: set[object] = {*walked(asking, lookout.model, may_stall=False)}
+    walks = walked(asking, lookout.model, may_stall=False)
+    met: set[object] = {*walks}
     open_ones: set[object] = set()
     for may_stall in (False, True):
         if met.issuperset(mine):
             break
         asked = replace(lookout, question=Question(observers=watching, may_stall=may_stall))
-        covered = cover(asked, mine.__contains__, met)
+        covered = cover(asked, mine.__contains__, met, walks.attempt)
         met |= covered.runs.keys()
         open_ones = {*covered.open}
     return met | open_ones

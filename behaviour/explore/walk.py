@@ -25,9 +25,9 @@ from behaviour.semantics import NotKnownError, acted
 
 OPENINGS = 8
 """So often it is switched on at first, to see how it begins."""
-FRESH = 0.1
+FRESH = 0.15
 """How often a stretch begins at power-up."""
-TOWARDS = 0.5
+TOWARDS = 0.9
 """How often else it is given a goal."""
 OBEYED = 0.8
 """How often it then does what leads there."""
@@ -81,7 +81,8 @@ def walk(  # noqa: PLR0913
     if after is not None:
         walker.begin_after(after.spots)
     walker.walk(steps, until, idle or steps)
-    return Walked(walker.strides, walker.finds, marks, seed, until)
+    sharp = walker.finds.sought if after is None else marks
+    return Walked(walker.strides, walker.finds, marks, seed, until, sharp)
 
 
 class Walker:

@@ -115,8 +115,11 @@ class Finds:
             self._meet(("stands", name, here.stands[number].state), here)
 
     def take_over(self, spots: Iterable[Spot]) -> None:
-        """Know the looks of another walk of the same model."""
-        for spot in spots:
+        """Know the looks of another walk of the same model, those with the shortest runs last.
+
+        So these are the first to be begun at.
+        """
+        for spot in sorted(spots, key=lambda each: -each.here.trail.length):
             for here in (spot.here, *spot.others.values()):
                 self._note_look(here)
 
@@ -264,13 +267,13 @@ class Finds:
         """Give the mark that is wanted by a name, if it is and something leads to it."""
         return next((goal.mark for goal in self._goals if goal.mark == name), None)
 
-    def apart(self, mark: Mark) -> "Finds":
-        """Give finds of their own for one mark: what is met there is not told here."""
+    def apart(self, marks: Collection[Mark]) -> "Finds":
+        """Give finds of their own for some marks: what is met there is not told here."""
         own = copy(self)
-        own.wanted = frozenset((mark,))
-        own.unmet = {mark} - self.best.keys()
-        own.best = {mark: self.best[mark]} if mark in self.best else {}
-        own.sought = {mark: self.sought[mark]} if mark in self.sought else {}
+        own.wanted = frozenset(marks)
+        own.unmet = own.unmet.intersection(marks)
+        own.best = {mark: self.best[mark] for mark in marks if mark in self.best}
+        own.sought = {mark: self.sought[mark] for mark in marks if mark in self.sought}
         return own
 
     def nearest(self, goal: Goal) -> Spot:

@@ -5,7 +5,7 @@ what else is met on the way is forgotten. So what comes of it does not hang on w
 """
 
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from contextlib import suppress
 from functools import partial
 from random import Random
@@ -30,20 +30,28 @@ STRAIGHT = 6
 class Walked(Runs):
     """The runs that a walk found; what it has not met may be tried for.
 
-    For what was sought a much shorter run is tried for when it is laid out.
+    For `sharp` ones a much shorter run is tried for when it is laid out.
     """
 
     def __init__(
-        self, strides: Strides, finds: Finds, marks: Iterable[Mark], seed: int, until: float
+        self,
+        strides: Strides,
+        finds: Finds,
+        marks: Iterable[Mark],
+        seed: int,
+        until: float,
+        sharp: Collection[Mark],
     ) -> None:
         super().__init__()
         self._strides = strides
         self._finds = finds
         self._seed = seed
         self._until = until
+        self._sharp = sharp
         for mark in marks:
             if mark in finds.best:
-                self.put(mark, partial(self._shorter, mark))
+                short = self._shorter if mark in sharp else self._as_met
+                self.put(mark, partial(short, mark))
 
     @property
     def spots(self) -> Sequence[Spot]:
@@ -57,12 +65,20 @@ class Walked(Runs):
         return best[mark].run() if mark in best else None
 
     def _shorter(self, mark: Mark) -> Run:
-        finds = self._tried(mark) if mark in self._finds.sought else self._finds
-        return finds.best[mark].run()
+        """Lay out a shorter run, to all that is met by the same one or to none of it."""
+        met = self._finds.best
+        together = [each for each in self._sharp if each in met and met[each] is met[mark]]
+        found = self._tried(*together).best
+        short = found[together[0]]
+        return (short if all(found[each] is short for each in together) else met[mark]).run()
 
-    def _tried(self, mark: Mark) -> Finds:
+    def _as_met(self, mark: Mark) -> Run:
+        return self._finds.best[mark].run()
+
+    def _tried(self, mark: Mark, *others: Mark) -> Finds:
+        """Try for a mark, and see whether others are met with it."""
         random = Random(f"{self._seed} {mark}")  # noqa: S311
-        finds = self._finds.apart(mark)
+        finds = self._finds.apart((mark, *others))
         hands = Hands(self._strides.drawn_by(random), random, finds.nearness, finds.note_marks)
         for goal, near in finds.near_to(mark):
             for spot in near:
