@@ -68,9 +68,9 @@ def walk(  # noqa: PLR0913
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
     Each run ends in the loop in which its mark is met, be it one of the model's own or of what is
-    `sought` besides. The walk stops early when all that are
-    `wanted` are met, or nothing new was met for `idle` calls. With `may_stall` one movement may
-    never end from some loop on. It may go on from where another walk of the same model has been
+    `sought` besides. The walk stops early when all that are `wanted` are met, or none was met and
+    none came nearer for `idle` calls. With `may_stall` one movement may never end from some loop
+    on. It may go on from where another walk of the same model has been
     (`after`). Where the file leaves something open, runs that need it are given up. The same seed
     gives the same runs, unless `seconds` cut it short.
     """
@@ -117,8 +117,8 @@ class Walker:
         )
 
     def walk(self, steps: int, until: float, idle: int) -> None:
-        """Go on until every wanted mark is met, nothing new is, or steps or time are up."""
-        failures, unmet, last, nearer = 0, len(self.finds.unmet), 0, 0
+        """Go on until every wanted mark is met, none comes nearer, or steps or time are up."""
+        failures, progress, last = 0, 0, 0
         while (
             self.finds.unmet
             and self.strides.taken < min(steps, last + idle)
@@ -130,12 +130,8 @@ class Walker:
             except NotKnownError:
                 self.strides.taken += 1
                 failures += not self.finds.spots
-            if len(self.finds.unmet) < unmet or self.finds.steps_nearer > nearer:
-                unmet, nearer, last = (
-                    len(self.finds.unmet),
-                    self.finds.steps_nearer,
-                    self.strides.taken,
-                )
+            if self.finds.progress > progress:
+                progress, last = self.finds.progress, self.strides.taken
 
     def begin_after(self, spots: Iterable[Spot]) -> None:
         """Take over the looks of another walk, instead of seeing how it begins."""

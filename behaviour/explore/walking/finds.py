@@ -56,7 +56,11 @@ class Spot:
 
 
 class Finds:
-    """Grows as a walk goes on; `news` counts the marks and looks that were new."""
+    """Grows as a walk goes on.
+
+    `news` counts the marks and looks that were new, `progress` the marks and the steps nearer to
+    one.
+    """
 
     def __init__(
         self,
@@ -72,7 +76,7 @@ class Finds:
         self.best: dict[Mark, Trail] = {}
         self.spots: list[Spot] = []
         self.news = 0
-        self.steps_nearer = 0
+        self.progress = 0
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
@@ -182,6 +186,7 @@ class Finds:
         if had is None:
             self.unmet.discard(mark)
             self.news += 1
+            self.progress += 1
         if had is None or here.trail.length < had.length:
             self.best[mark] = here.trail
 
@@ -225,7 +230,7 @@ class Finds:
             if spot.here.stalled is not None:
                 far += STALLED
             near = self._near[goal]
-            self.steps_nearer += far < (near[0][0] if near else FAR)
+            self.progress += far < (near[0][0] if near else FAR)
             if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
                 near.insert(0, (far, spot))
                 near.sort(key=_by_length if is_sought else itemgetter(0))
