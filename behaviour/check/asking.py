@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from behaviour.check.felt import at_will, felt
-from behaviour.check.seeking import sought
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
@@ -19,8 +18,7 @@ from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import drawn_as, lasting, left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
-from behaviour.explore.walk import walk
-from behaviour.explore.walking.later import Runs
+from behaviour.explore.walking.trying import Walked
 from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
@@ -28,11 +26,6 @@ from behaviour.findings import Run
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
 from behaviour.story import replay
 from behaviour.world.circuit import Circuit
-
-WALK_STEPS = 1500
-WALK_IDLE = 250
-"""How far a short walk goes in all and without news: steps, not time, so that a slow machine is
-told the same."""
 
 MOST_AT_ONCE = 2000
 """So many states may be looked at to find at once what a sketch has found."""
@@ -70,12 +63,13 @@ class Asking:
     left_out: set[str] = field(default_factory=set)
     known: dict[str, object] = field(default_factory=dict)
     """What a family of checks has worked out and will need again."""
+    walks: dict[object, Walked] = field(default_factory=dict)
+    """The short walks of parts of the prop."""
     common: Common = field(default_factory=Common)
     tried: Counter[Vector] = field(default_factory=Counter)
     """How much each way to hold the inputs has shown to stay possible."""
     _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
     _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
-    _walked: dict[object, Runs] = field(default_factory=dict)
 
     @property
     def _felt(self) -> tuple[str, ...]:
@@ -389,22 +383,6 @@ class Asking:
         if key not in self._observed:
             self._observed[key] = replace(lookout.question, observers=observers(lookout.model))
         return self._observed[key]
-
-    def walked(self, part: Model, *, may_stall: bool) -> Runs:
-        """Give the runs of a part of the prop that a short walk finds, by what each ends in."""
-        names = (*part.region_index, *part.mechanism_index)
-        known = self._walked.get((names, may_stall))
-        if known is None:
-            known = self._walked[names, may_stall] = walk(
-                part,
-                seed=1,
-                steps=WALK_STEPS,
-                seconds=self.budget.seconds,
-                may_stall=may_stall,
-                sought=() if may_stall else sought(self.model, part),
-                idle=WALK_IDLE,
-            )
-        return known
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it.

@@ -12,16 +12,18 @@ from typing import TypeGuard
 from behaviour.check.asking import Asking, where
 from behaviour.check.blinking import drives_hazard
 from behaviour.check.cues import cues_beaten, of_cues
-from behaviour.check.marking import Marks, MechanismMarks, observers
+from behaviour.check.glancing import Glance, glance_of
+from behaviour.check.marking import MechanismMarks, observers
 from behaviour.check.races import shadow
 from behaviour.check.verdicts import Told, Verdicts, finding
-from behaviour.explore.cone import cone
+from behaviour.check.walks import walked
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Covered, cover, cover_by, may_meet_any
+from behaviour.explore.reach import Covered, cover, cover_by
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark, marks_of
+from behaviour.explore.walking.trying import Walked
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     Becomes,
@@ -65,7 +67,7 @@ def check_coverage(asking: Asking) -> Told:
 
 def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> list[Finding]:
     """List what is found of a region, and leave open what a limit stopped."""
-    glance = _Glance(asking, region.name)
+    glance = glance_of(asking, region.name)
     healthy = _covered(asking, glance, may_stall=False)
     stalled = healthy
     if asking.model.written_mechanism:
@@ -77,46 +79,9 @@ def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> 
     return list(_of_region(asking.model, region, healthy.runs, stalled))
 
 
-class _Glance:
-    """What a region may meet at the first glance, in sketches without mechanisms, finer and finer.
-
-    What those force is turned at will there. So what such a sketch never meets is never, also while
-    a movement stalls; but what is marked of movements under way is not seen in it. The finest, with
-    every region, is no longer looked through at a glance.
-    """
-
-    def __init__(self, asking: Asking, region: str) -> None:
-        self.asking, self.region = asking, region
-        self.marks = Marks(asking.model, region)
-        self._seen: list[Collection[object]] = []
-        self._regions = len(cone(asking.model, regions=(region,)).model.regions)
-        self._later = self._drawn()
-
-    def is_never(self, name: object) -> bool:
-        """Tell whether a mark is shown at a glance never to come true."""
-        is_told = isinstance(name, tuple) and name[0] != "false-jam"
-        return is_told and any(name not in met for met in self._each())
-
-    def _each(self) -> Iterator[Collection[object]]:
-        yield from self._seen
-        for met in self._later:
-            self._seen.append(met)
-            yield met
-
-    def _drawn(self) -> Iterator[Collection[object]]:
-        if self.asking.model.mechanism:
-            question = Question(observers=(self.marks,))
-            for rough in self.asking.sketches(question, regions=(self.region,)):
-                is_fine = bool(self._seen) and len(rough.model.regions) == self._regions
-                met = None if rough.model.mechanism or is_fine else may_meet_any(rough)
-                if met is None:
-                    return
-                yield met
-
-
 def _covered(
     asking: Asking,
-    glance: _Glance,
+    glance: Glance,
     *,
     may_stall: bool,
     known: Mapping[object, Run] | None = None,
@@ -130,9 +95,12 @@ def _covered(
     if may_stall and _is_met(asking.model, glance, runs):
         return Covered(runs)
     drawn = list(asking.sketches(question, regions=(region,), moving=True))
-    runs.put_all(asking.walked(lookout.model, may_stall=may_stall), tell)
-    if may_stall and _is_met(asking.model, glance, runs):
-        return Covered(runs)
+    walks = walked(asking, lookout.model, may_stall=may_stall)
+    runs.put_all(walks, tell)
+    if may_stall:
+        runs.put_all(_tried(asking.model, glance, walks), tell)
+        if _is_met(asking.model, glance, runs):
+            return Covered(runs)
 
     def is_wanted(name: object) -> bool:
         if not _is_wanted(name, may_stall=may_stall):
@@ -140,20 +108,32 @@ def _covered(
         is_asked = may_stall or name[0] == "beyond"
         return not (is_asked and glance.is_never(name))
 
+    attempt = walks.attempt
     covered = (
-        cover_by(drawn, lookout, is_wanted, runs) if drawn else cover(lookout, is_wanted, runs)
+        cover_by(drawn, lookout, is_wanted, runs, attempt)
+        if drawn
+        else cover(lookout, is_wanted, runs, attempt)
     )
     runs.put_all(covered.runs, tell)
     return Covered(runs, covered.open)
 
 
-def _is_met(model: Model, glance: _Glance, runs: Container[object]) -> bool:
+def _is_met(model: Model, glance: Glance, runs: Container[object]) -> bool:
     """Tell whether everything has been met that a region may meet."""
-    return all(
-        mark in runs or glance.is_never(mark)
-        for mark in marks_of(model)
-        if _is_of(mark, glance.region)
-    )
+    return not any(_unmet(model, glance, runs))
+
+
+def _unmet(model: Model, glance: Glance, runs: Container[object]) -> Iterator[Mark]:
+    """List what a region may meet, as far as a glance tells, and has not met."""
+    for mark in marks_of(model):
+        if _is_of(mark, glance.region) and mark not in runs and not glance.is_never(mark):
+            yield mark
+
+
+def _tried(model: Model, glance: Glance, walks: Walked) -> dict[object, Run]:
+    """Try for what a walk has not met."""
+    runs = ((mark, walks.attempt(mark)) for mark in _unmet(model, glance, walks))
+    return {mark: run for mark, run in runs if run is not None}
 
 
 def _is_of(mark: Mark, region: str) -> bool:
@@ -279,9 +259,10 @@ def _of_transition(
 
 def _of_races(region: Region, healthy: Mapping[object, Run]) -> Iterator[Finding]:
     ways = {way.number: way for way in region.transitions()}
-    for mark in healthy:
-        if not isinstance(mark, tuple) or mark[:2] != ("order", region.name):
-            continue
+    met = [
+        mark for mark in healthy if isinstance(mark, tuple) and mark[:2] == ("order", region.name)
+    ]
+    for mark in sorted(met):
         _, _, first, second = mark
         winner, loser = ways[first], ways[second]
         source = "" if loser.source is None else region.states[loser.source].name
@@ -345,13 +326,14 @@ def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
     lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
     watching = (MechanismMarks(lookout.model),)
     mine = [mark for mark in marks_of(lookout.model) if mark[1] == mechanism.name]
-    met: set[object] = {*asking.walked(lookout.model, may_stall=False)}
+    walks = walked(asking, lookout.model, may_stall=False)
+    met: set[object] = {*walks}
     open_ones: set[object] = set()
     for may_stall in (False, True):
         if met.issuperset(mine):
             break
         asked = replace(lookout, question=Question(observers=watching, may_stall=may_stall))
-        covered = cover(asked, mine.__contains__, met)
+        covered = cover(asked, mine.__contains__, met, walks.attempt)
         met |= covered.runs.keys()
         open_ones = {*covered.open}
     return met | open_ones

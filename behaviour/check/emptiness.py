@@ -14,6 +14,7 @@ from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.recalling import inside, recalling
 from behaviour.check.seeking import name_of
 from behaviour.check.verdicts import Told, Verdicts, finding
+from behaviour.check.walks import walked
 from behaviour.check.watches import in_scope
 from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.search import Budget, LimitError
@@ -36,7 +37,7 @@ FEW_STATES = 300
 """How many states the short search looks at before a short walk is tried."""
 
 
-class _Walked:
+class _Trails:
     """The runs of a short walk, as rules see them, replayed only as far as they are needed."""
 
     def __init__(self, asking: Asking) -> None:
@@ -47,7 +48,7 @@ class _Walked:
     def __iter__(self) -> Iterator[Sights]:
         yield from self._seen
         if self._left is None:
-            self._left = _trails(self._asking.walked(self._asking.model, may_stall=False).values())
+            self._left = _trails(walked(self._asking, self._asking.model, may_stall=False).values())
         while self._left:
             run = self._left.pop(0)
             self._seen.append(Sights(self._asking.model, replay(self._asking.model, run)))
@@ -68,11 +69,11 @@ def check_empty(asking: Asking, judged: Sequence[Verdict]) -> Told:
     verdict = Verdicts("empty-rule")
     findings: list[Finding] = []
     known: dict[Awaited, bool] = {}
-    walked = _Walked(asking)
+    trails = _Trails(asking)
     holding = {each.name for each in judged if each.answer is Answer.HOLDS}
     for rule in asking.model.rules:
         if rule.name in holding:
-            verdict.decide(lambda rule=rule: _is_empty(asking, rule, known, walked, findings))  # type: ignore[misc]
+            verdict.decide(lambda rule=rule: _is_empty(asking, rule, known, trails, findings))  # type: ignore[misc]
     return Told((verdict.verdict(),), tuple(findings))
 
 
@@ -80,27 +81,38 @@ def _is_empty(
     asking: Asking,
     rule: Rule,
     known: dict[Awaited, bool],
-    walked: _Walked,
+    trails: _Trails,
     findings: list[Finding],
 ) -> bool:
     for awaited in awaited_by(rule):
         if awaited not in known:
-            known[awaited] = _is_soon_seen(asking, awaited, walked) or _happens(asking, awaited)
+            known[awaited] = _is_soon_seen(asking, awaited, trails) or _happens(asking, awaited)
         if not known[awaited]:
             findings.append(_finding(asking.model, rule, awaited))
             return True
     return False
 
 
-def _is_soon_seen(asking: Asking, awaited: Awaited, walked: _Walked) -> bool:
-    """Look for it among what a short walk met, in a short search, and in the runs of the walk."""
+def _is_soon_seen(asking: Asking, awaited: Awaited, trails: _Trails) -> bool:
+    """Look for it among what a short walk met, in a short search, and in the runs of the walk.
+
+    Before those are replayed, the walk tries for it.
+    """
     if _is_met(asking, awaited):
         return True
     few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
     try:
         return _happens(replace(asking, budget=few), awaited)
     except LimitError:
-        return any(is_in(sights, awaited) for sights in walked)
+        return _is_tried(asking, awaited) or any(is_in(sights, awaited) for sights in trails)
+
+
+def _is_tried(asking: Asking, awaited: Awaited) -> bool:
+    """Tell whether a walk comes upon what is waited for by going straight for it."""
+    if awaited.scope is not None or not awaited.found:
+        return False
+    walks = walked(asking, asking.model, may_stall=False)
+    return walks.attempt(name_of(asking.model, awaited.condition)) is not None
 
 
 def _is_met(asking: Asking, awaited: Awaited) -> bool:
@@ -108,7 +120,7 @@ def _is_met(asking: Asking, awaited: Awaited) -> bool:
     model, condition = asking.model, awaited.condition
     if awaited.scope is not None:
         return False
-    met = asking.walked(model, may_stall=False)
+    met = walked(asking, model, may_stall=False)
     if awaited.found and name_of(model, condition) in met:
         return True
     entered = {

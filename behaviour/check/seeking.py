@@ -3,7 +3,7 @@
 What it does not find is searched for as if nobody had looked.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from behaviour.check.awaiting import awaited_by
 from behaviour.check.races import rival_pairs
@@ -14,9 +14,12 @@ from behaviour.semantics import NotKnownError
 from behaviour.wording import condition_words
 
 
-def sought(model: Model, part: Model) -> tuple[Sought, ...]:
-    """List what to look for in a part of a model: races, and in the whole what rules wait for."""
-    found = {each.mark: each for region in part.regions for each in _races(model, region.name)}
+def sought(model: Model, part: Model, regions: Iterable[str]) -> tuple[Sought, ...]:
+    """List what to look for in a part of a model: races of these regions of it.
+
+    In the whole also what rules wait for.
+    """
+    found = {each.mark: each for name in regions for each in _races(model, name)}
     if (part.region_index, part.mechanism_index) == (model.region_index, model.mechanism_index):
         found |= {each.mark: each for each in _awaited(model)}
     return tuple(found.values())

@@ -9,6 +9,7 @@ from behaviour.check.driving import Driver, setter
 from behaviour.check.marking import Resting, observers
 from behaviour.check.powering import moves_at_power_up
 from behaviour.check.verdicts import Told, Verdicts, finding
+from behaviour.check.walks import walked
 from behaviour.explore.circling import circle
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.reach import Lookout, meet
@@ -328,10 +329,10 @@ def _tried(asking: Asking, part: Model, question: Question, going: Going) -> Run
     """Look for a round from where a short walk has been, before everything is looked through."""
     name = _part(part, going)
     as_they_are = (None,) * len(part.inputs)
-    walked = asking.walked(part, may_stall=question.may_stall)
-    for mark in walked:
+    runs = walked(asking, part, may_stall=question.may_stall)
+    for mark in runs:
         if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == name:
-            run, region, hazard = walked[mark], going.region, going.hazard
+            run, region, hazard = runs[mark], going.region, going.hazard
             round_found = circle(part, run, as_they_are, region, hazard, LOOPS_TRIED)
             if round_found is not None:
                 return round_found

@@ -60,6 +60,9 @@ class Lookout:
         return self.spaces.asked(self.model, question, tracked, follow)
 
 
+Attempt = Callable[[object], Run | None]
+"""Tries for a run to a mark, and says nothing by finding none."""
+
 Far = Callable[[Model, Situation], int]
 """Guesses how far a situation of a model is from what is looked for."""
 
@@ -218,13 +221,15 @@ def cover(
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
     known: Collection[object] = (),
+    attempt: Attempt = lambda _: None,
 ) -> Covered:
     """Find a run for every mark that can come true at all.
 
-    Marks that are `known` already are not looked for. Raises LimitError if not even what may come
-    true is seen whole.
+    Marks that are `known` already are not looked for; what a limit stops is tried for by `attempt`.
+    Raises LimitError if not even what may come true is seen whole.
     """
     found: dict[object, Witness] = {}
+    tried: dict[object, Run] = {}
     covered = Covered()
     space = lookout.space(frozenset())
     reached = explore(space, lookout.budget)
@@ -238,7 +243,10 @@ def cover(
     for name, detail in later:
         if name in open_marks and name not in found:
             _meet_one(lookout, name, detail, None, open_marks, found, covered)
-    covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
+            if name in covered.open and (run := attempt(name)) is not None:
+                del covered.open[name]
+                tried[name] = run
+    covered.runs = tried | {name: each.run for name, each in found.items() if wanted(name)}
     return covered
 
 
@@ -259,23 +267,33 @@ def cover_by(
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
     known: Collection[object] = (),
+    attempt: Attempt = lambda _: None,
 ) -> Covered:
     """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
-    Raises LimitError if not even the roughest sketch is seen whole.
+    What the roughest does not show to be never is tried for by `attempt`, and if that finds nothing
+    searched for. Raises LimitError if not even that sketch is seen whole.
     """
     found: dict[object, Witness] = {}
+    tried: dict[object, Run] = {}
     covered = Covered()
-    space = drawn[0].space(frozenset())
-    reached = explore(space, drawn[0].budget)
+    rough, *finer = drawn
+    space = rough.space(frozenset())
+    reached = explore(space, rough.budget)
     open_marks = {name for name in reached.hits if name not in known and wanted(name)}
     for name in reached.hits:
         if name in open_marks and name not in found:
-            if any(_is_never(rough, name, open_marks) for rough in drawn):
+            if _is_never(rough, name, open_marks):
+                continue
+            run = attempt(name)
+            if run is not None:
+                tried[name] = run
+                continue
+            if any(_is_never(each, name, open_marks) for each in finer):
                 continue
             far = distances(space, reached, partial(_is_marked, name))
             _meet_one(lookout, name, NO_DETAIL, far, open_marks, found, covered)
-    covered.runs = {name: each.run for name, each in found.items() if wanted(name)}
+    covered.runs = tried | {name: each.run for name, each in found.items() if wanted(name)}
     return covered
 
 

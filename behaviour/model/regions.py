@@ -1,7 +1,9 @@
 """Regions, their states, and the transitions between them."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cached_property
 
 from behaviour.model.conditions import Condition
 from behaviour.model.quantities import Quantity, Time, Unknown
@@ -141,7 +143,7 @@ class State:
     span: Span = field(default=NOWHERE, compare=False)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Region:
     name: str
     begins: int
@@ -152,12 +154,19 @@ class Region:
 
     def path(self, state: int) -> tuple[int, ...]:
         """List the states around and including `state`, outermost first."""
-        found: list[int] = []
+        return self._paths[state]
+
+    @cached_property
+    def _paths(self) -> tuple[tuple[int, ...], ...]:
+        return tuple(
+            tuple(reversed([*self._outwards(number)])) for number in range(len(self.states))
+        )
+
+    def _outwards(self, state: int) -> Iterator[int]:
         at: int | None = state
         while at is not None:
-            found.append(at)
+            yield at
             at = self.states[at].parent
-        return tuple(reversed(found))
 
     def leaf(self, state: int) -> int:
         """Follow `begins` from `state` down to the leaf that entering it enters."""
@@ -168,10 +177,7 @@ class Region:
 
     def contains(self, outer: int, inner: int) -> bool:
         """Tell whether `inner` is `outer` or lies inside it."""
-        at: int | None = inner
-        while at is not None and at != outer:
-            at = self.states[at].parent
-        return at is not None
+        return outer in self._paths[inner]
 
     def transitions(self) -> tuple[Transition, ...]:
         """List every transition of the region by its number."""

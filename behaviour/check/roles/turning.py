@@ -19,6 +19,7 @@ from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.hands import Hands, longest_filter
 from behaviour.check.roles.starting import may_start_after, may_turn_on
+from behaviour.check.walks import walked
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -126,10 +127,10 @@ def _walked(asking: Asking, output: Output, item: Input, befores: list[str]) -> 
     """Give runs into each state of the hazard's region that a short walk finds."""
     part = cone(asking.model, outputs=(output.name,)).model
     owner = asking.model.owner[output.name]
-    walked = asking.walked(part, may_stall=False)
+    runs = walked(asking, part, may_stall=False)
     ends = [
-        walked[mark]
-        for mark in walked
+        runs[mark]
+        for mark in runs
         if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == owner
     ]
     number = part.input_index[item.name]

@@ -105,7 +105,8 @@ class Aims:
             return None
         if self.random.random() < TARDY:
             wait += self.random.randrange(MOST_TARDY)
-        aim = self._aim(here, needs, wait)
+        is_race = also is not None
+        aim = self._aim(here, needs, wait, just_then=is_race)
         for _ in range(MOST_BLOCKERS):
             if aim is None:
                 return None
@@ -116,7 +117,7 @@ class Aims:
             if against is None:
                 return aim
             needs = against
-            aim = self._aim(here, needs, wait)
+            aim = self._aim(here, needs, wait, just_then=is_race)
         return aim
 
     def at_two(
@@ -141,11 +142,13 @@ class Aims:
         waits = (
             () if first[0] == number else tuple(self._wait(here, number, way) - 1 for way in ways)
         )
-        soonest = self._aim(here, later, 2)
-        if soonest is None:
+        soonest = self._aim(here, needs, max([self._wait(here, *first), *waits]))
+        soonest_later = self._aim(here, later, 2)
+        if soonest is None or soonest_later is None:
             return None
-        wait = max([self._wait(here, *first), soonest.loops - 1, *waits])
-        before, then = self._aim(here, needs, wait), self._aim(here, later, wait + 1)
+        wait = max(soonest.loops, soonest_later.loops - 1)
+        before = self._aim(here, needs, wait, just_then=True)
+        then = self._aim(here, later, wait + 1, just_then=True)
         if before is None or then is None or (before.loops, then.loops) != (wait, wait + 1):
             return None
         return Aim(tuple(sorted((*before.turns, *then.turns))), wait + 1)
@@ -176,7 +179,13 @@ class Aims:
         ]
         return max([1, *left])
 
-    def _aim(self, here: Snapshot, needs: Needs, wait: int) -> Aim | None:
+    def _aim(
+        self, here: Snapshot, needs: Needs, wait: int, *, just_then: bool = False
+    ) -> Aim | None:
+        """Aim at the first loop, from `wait` on, in which all needs can be met.
+
+        With `just_then` they are met in no loop before it, as far as inputs can do that.
+        """
         leads: dict[int, _Lead] = {}
         for number, need in needs.items():
             lead = self._lead(here, number, need)
@@ -190,8 +199,8 @@ class Aims:
         turns: list[Turn] = []
         for number, need in needs.items():
             if not self._is_forced(here, number):
-                turns += self._turns(here, number, need, loops)
-        if self.random.random() < WHIM:
+                turns += self._turns(here, number, need, loops, just_then=just_then)
+        if not just_then and self.random.random() < WHIM:
             turns += self._whim(needs, loops)
         return Aim(tuple(sorted(turns)), loops)
 
@@ -230,7 +239,9 @@ class Aims:
         left, value = min(found)
         return _Lead(left + filters[value] + need.held, is_exact=need.edge)
 
-    def _turns(self, here: Snapshot, number: int, need: Need, loops: int) -> list[Turn]:
+    def _turns(
+        self, here: Snapshot, number: int, need: Need, loops: int, *, just_then: bool
+    ) -> list[Turn]:
         now = here.prop.inputs[number]
         filters = self.dues.filters[number]
         if need.edge:
@@ -245,7 +256,8 @@ class Aims:
         fits = [v for v in need.values if 1 + filters[v] + need.held <= loops]
         value = now.raw if now.raw in fits else self.random.choice(fits)
         latest = loops - filters[value] - need.held
-        return [Turn(1 if self.random.random() < SOON else latest, number, value)]
+        at_once = not just_then and self.random.random() < SOON
+        return [Turn(1 if at_once else latest, number, value)]
 
     def _whim(self, needs: Needs, loops: int) -> list[Turn]:
         others = [number for number in range(len(self.model.inputs)) if number not in needs]

@@ -3,14 +3,15 @@
 It is told of every loop in which something happened, and knows nothing of how one gets there.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
+from copy import copy
 from dataclasses import dataclass, field
 from operator import itemgetter
 from random import Random
 
 from behaviour.explore.walking.goals import Goal, goals_of
 from behaviour.explore.walking.marks import Mark, Sought, cues_of
-from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts
+from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
 from behaviour.model import Model, Transition
@@ -35,6 +36,11 @@ STALLED = 0.5
 """How much further away a look seems once a movement has stalled."""
 
 
+RUN_UP = 1
+"""A look so many steps before a race is as good as one in which only inputs are missing: that may
+be gone before they are there."""
+
+
 @dataclass(slots=True, eq=False)
 class Spot:
     """A look of the prop, snapshots of it with the shortest run first, and what came of it.
@@ -50,7 +56,11 @@ class Spot:
 
 
 class Finds:
-    """Grows as a walk goes on; `news` counts the marks and looks that were new."""
+    """Grows as a walk goes on.
+
+    `news` counts the marks and looks that were new, `progress` the marks and the steps nearer to
+    one.
+    """
 
     def __init__(
         self,
@@ -66,11 +76,12 @@ class Finds:
         self.best: dict[Mark, Trail] = {}
         self.spots: list[Spot] = []
         self.news = 0
+        self.progress = 0
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
         self._goals = [goal for goal in goals_of(model, sought) if goal.mark in self.wanted]
-        self._sought = {each.mark: each for each in sought}
+        self.sought = {each.mark: each for each in sought}
         self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
 
     # --- What is told ---------------------------------------------------------------------------
@@ -85,11 +96,20 @@ class Finds:
 
     def note(self, before: Snapshot, here: Snapshot, loops: int) -> None:
         """Take note of a later loop, `loops` after the one before."""
-        if here.is_quiet or here.trail.length > MOST_LOOPS:
-            return
-        fired = [at for at, now in enumerate(here.prop.regions) if now.fired is not None]
-        for number in fired:
-            self._note_region(here, number)
+        if not here.is_quiet and here.trail.length <= MOST_LOOPS:
+            self._note_marks(before, here, loops)
+            if here.ended or any(now.fired is not None for now in here.prop.regions):
+                self._note_look(here)
+
+    def note_marks(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        """Take note of what a later loop meets, and not of where it can be gone on from."""
+        if not here.is_quiet and here.trail.length <= MOST_LOOPS:
+            self._note_marks(before, here, loops)
+
+    def _note_marks(self, before: Snapshot, here: Snapshot, loops: int) -> None:
+        for number, now in enumerate(here.prop.regions):
+            if now.fired is not None:
+                self._note_region(here, number)
         self._note_sought(before, here, loops)
         for name in here.prop.beyond:
             self._meet(("beyond", name), here)
@@ -97,8 +117,15 @@ class Finds:
             name = self.model.mechanism[number].name
             self._meet(("ended", name, movement.number), here)
             self._meet(("stands", name, here.stands[number].state), here)
-        if fired or here.ended:
-            self._note_look(here)
+
+    def take_over(self, spots: Iterable[Spot]) -> None:
+        """Know the looks of another walk of the same model, those with the shortest runs last.
+
+        So these are the first to be begun at.
+        """
+        for spot in sorted(spots, key=lambda each: -each.here.trail.length):
+            for here in (spot.here, *spot.others.values()):
+                self._note_look(here)
 
     def _note_region(self, here: Snapshot, number: int) -> None:
         region, now = self.model.regions[number], here.prop.regions[number]
@@ -112,7 +139,7 @@ class Finds:
 
     def _note_sought(self, before: Snapshot, here: Snapshot, loops: int) -> None:
         look: Look | None = None
-        for mark, sought in self._sought.items():
+        for mark, sought in self.sought.items():
             had = self.best.get(mark)
             if had is not None and had.length <= here.trail.length:
                 continue
@@ -159,6 +186,7 @@ class Finds:
         if had is None:
             self.unmet.discard(mark)
             self.news += 1
+            self.progress += 1
         if had is None or here.trail.length < had.length:
             self.best[mark] = here.trail
 
@@ -193,15 +221,29 @@ class Finds:
 
     def _note_near(self, spot: Spot, at: Whereabouts) -> None:
         for goal in self._goals:
-            is_sought = goal.mark in self._sought
+            is_sought = goal.mark in self.sought
             if goal.mark not in self.unmet and not is_sought:
                 continue
-            far = self.nearness.far(goal, at) + (0 if spot.here.stalled is None else STALLED)
+            far: float = self.nearness.far(goal, at)
+            if goal.also is not None and far <= RUN_UP:
+                far = RUN_UP if not far or self._is_poised(goal, spot.here, at) else RUN_UP + 1
+            if spot.here.stalled is not None:
+                far += STALLED
             near = self._near[goal]
+            self.progress += far < (near[0][0] if near else FAR)
             if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
                 near.insert(0, (far, spot))
                 near.sort(key=_by_length if is_sought else itemgetter(0))
                 del near[MOST_NEAR:]
+
+    def _is_poised(self, goal: Goal, here: Snapshot, at: Whereabouts) -> bool:
+        """Tell whether a transition that only inputs and time keep back leads to a goal."""
+        return any(
+            not self.nearness.of_condition(at, way.when)
+            and not self.nearness.far(goal, self.nearness.after(at, number, way))
+            for number, now in enumerate(here.prop.regions)
+            for way in open_ways(self.model.regions[number], now.leaf, now.cue)
+        )
 
     # --- What is asked --------------------------------------------------------------------------
 
@@ -214,15 +256,30 @@ class Finds:
         goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
         return self.random.choice(goals) if goals else None
 
-    def sought(self) -> list[tuple[Goal, list[Spot]]]:
-        """List what is sought, and the looks near to it from which a shorter run may lead there."""
-        found = []
-        for goal in self._goals:
-            if goal.mark in self._sought:
-                most = self.best[goal.mark].length if goal.mark in self.best else MOST_LOOPS
-                near = [spot for _, spot in self._near[goal] if spot.here.trail.length < most]
-                found.append((goal, near))
-        return found
+    def near_to(self, mark: Mark) -> list[tuple[Goal, list[Spot]]]:
+        """List the goals of a mark, and the looks near to each from which a run may lead there.
+
+        If it is met, only those to which a shorter run leads.
+        """
+        most = self.best[mark].length if mark in self.best else MOST_LOOPS
+        return [
+            (goal, [spot for _, spot in near if spot.here.trail.length < most])
+            for goal, near in self._near.items()
+            if goal.mark == mark
+        ]
+
+    def wanted_as(self, name: object) -> Mark | None:
+        """Give the mark that is wanted by a name, if it is and something leads to it."""
+        return next((goal.mark for goal in self._goals if goal.mark == name), None)
+
+    def apart(self, marks: Collection[Mark]) -> "Finds":
+        """Give finds of their own for some marks: what is met there is not told here."""
+        own = copy(self)
+        own.wanted = frozenset(marks)
+        own.unmet = own.unmet.intersection(marks)
+        own.best = {mark: self.best[mark] for mark in marks if mark in self.best}
+        own.sought = {mark: self.sought[mark] for mark in marks if mark in self.sought}
+        return own
 
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""

@@ -107,7 +107,7 @@ class Nearness:
         return known[0]
 
     def _count(self, goal: Goal, at: Whereabouts) -> int:
-        found = self._condition(at, goal.when)
+        found = self.of_condition(at, goal.when)
         if goal.past is not None:
             found += self._counter(at, goal.past)
         if goal.state is not None:
@@ -133,12 +133,13 @@ class Nearness:
 
     # --- Conditions -----------------------------------------------------------------------------
 
-    def _condition(self, at: Whereabouts, condition: Condition | None) -> int:
+    def of_condition(self, at: Whereabouts, condition: Condition | None) -> int:
+        """Count the steps to where a condition holds, inputs apart."""
         match condition:
             case And(parts=parts):
-                return sum(self._condition(at, part) for part in parts)
+                return sum(self.of_condition(at, part) for part in parts)
             case Or(parts=parts):
-                return min(self._condition(at, part) for part in parts)
+                return min(self.of_condition(at, part) for part in parts)
             case Not(part=part):
                 return self._opposite(at, part)
             case InState(region=region, state=state, negated=negated):
@@ -157,7 +158,7 @@ class Nearness:
             case Or(parts=parts):
                 return sum(self._opposite(at, part) for part in parts)
             case Not(part=part):
-                return self._condition(at, part)
+                return self.of_condition(at, part)
             case InState(region=region, state=state, negated=negated):
                 return self._state(at, region, state, wanted=negated)
             case Compare(name=name, sign=sign, number=number):

@@ -9,6 +9,7 @@ which it will end is chosen at once, so that it is known how long nothing will h
 """
 
 from collections.abc import Iterator, Mapping
+from copy import copy
 from random import Random
 from typing import NamedTuple
 
@@ -86,8 +87,15 @@ class Strides:
             )
             for mechanism in model.mechanism
         )
-        self._dice = _Dice(self.dues.windows, random)
+        self.dice = _Dice(self.dues.windows, random)
         self._trails = Trails()
+
+    def drawn_by(self, random: Random) -> "Strides":
+        """Give strides of the same model with other random numbers, which count for themselves."""
+        own = copy(self)
+        own.random, own.taken = random, 0
+        own.dice = _Dice(self.dues.windows, random)
+        return own
 
     # --- From loop to loop ----------------------------------------------------------------------
 
@@ -97,9 +105,9 @@ class Strides:
         at = tuple(stand.state for stand in stands)
         raw = self._raw(at, wish)
         self.taken += 1
-        self._dice.drawn = []
-        prop = power_up(self.model, raw, self._dice)
-        stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), None)
+        self.dice.drawn = []
+        prop = power_up(self.model, raw, self.dice)
+        stimulus = self._trails.stimulus(raw, at, tuple(self.dice.drawn), None)
         endings = tuple((NO_ENDING,) * len(stand.progress) for stand in stands)
         first = Trail(None, 1, stimulus, 1)
         return self._settled(Snapshot(prop, stands, endings, None, first, is_quiet=False))
@@ -116,9 +124,9 @@ class Strides:
             at = tuple(stand.state for stand in stands)
             raw = self._raw(at, wish)
         self.taken += 1
-        self._dice.drawn = []
-        prop = step(self.model, here.prop, raw, self._dice, loops)
-        stimulus = self._trails.stimulus(raw, at, tuple(self._dice.drawn), stalled)
+        self.dice.drawn = []
+        prop = step(self.model, here.prop, raw, self.dice, loops)
+        stimulus = self._trails.stimulus(raw, at, tuple(self.dice.drawn), stalled)
         trail = self._trails.longer(here.trail, stimulus, loops)
         nothing = not ended and is_quiet(prop) and prop.outputs == here.prop.outputs
         now = Snapshot(prop, stands, endings, stalled, trail, nothing, ended)

@@ -1,0 +1,106 @@
+"""Short walks of the prop and of its parts, each made once and only for what is left to be met.
+
+A part that a region or mechanism depends on is exact for it. So what such a part can meet is
+looked for in its own walk, and the walk of a larger part tells those runs and looks for the rest.
+"""
+
+from collections.abc import Iterator
+from functools import partial
+
+from behaviour.check.asking import Asking
+from behaviour.check.glancing import glance_of
+from behaviour.check.seeking import sought
+from behaviour.explore.cone import cone
+from behaviour.explore.walk import walk
+from behaviour.explore.walking.marks import Mark, marks_of
+from behaviour.explore.walking.trying import Walked
+from behaviour.explore.whole import whole
+from behaviour.findings import Run
+from behaviour.model import Model, Region
+
+STEPS = 1500
+IDLE = 120
+"""How far a short walk goes in all and without news: steps, not time, so that a slow machine is
+told the same."""
+
+
+def walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
+    """Give the runs of a part of the prop that short walks find, by what each ends in.
+
+    With a stall they are those without one, and what only a stall brings.
+    """
+    key = (_names(part), may_stall)
+    if key not in asking.walks:
+        asking.walks[key] = _walked(asking, part, may_stall=may_stall)
+    return asking.walks[key]
+
+
+def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
+    within = tuple(_within(asking.model, part))
+    known = [(each, walked(asking, each, may_stall=may_stall)) for each in within]
+    settled = {mark for each in within for mark in marks_of(each)}
+    seen = {region.name for each in within for region in each.regions}
+    own = [region.name for region in part.regions if region.name not in seen]
+    healthy = None
+    if may_stall:
+        healthy = walked(asking, part, may_stall=False)
+        known.append((part, healthy))
+        settled |= {mark for mark in marks_of(part) if mark in healthy}
+    wanted = {
+        mark
+        for mark in marks_of(part)
+        if mark not in settled and not (may_stall and _is_never(asking, part, mark))
+    }
+    found = walk(
+        part,
+        seed=1,
+        steps=STEPS,
+        seconds=asking.budget.seconds,
+        may_stall=may_stall,
+        wanted=wanted,
+        sought=() if may_stall else sought(asking.model, part, own),
+        idle=IDLE,
+        after=healthy,
+    )
+    for each, runs in known:
+        found.put_all(runs, partial(_told, part, each))
+    return found
+
+
+def _within(model: Model, part: Model) -> Iterator[Model]:
+    """Give the smaller parts that regions and mechanisms of a part depend on, each once."""
+    seen = {_names(part)}
+    cones = [cone(model, regions=(each.name,)) for each in part.regions]
+    cones += [cone(model, mechanisms=(each.name,)) for each in part.mechanism]
+    for each in cones:
+        if _names(each.model) not in seen:
+            seen.add(_names(each.model))
+            yield each.model
+
+
+def _names(part: Model) -> tuple[str, ...]:
+    return (*part.region_index, *part.mechanism_index)
+
+
+def _told(part: Model, smaller: Model, run: Run) -> Run:
+    return whole(part, run, tuple(item.name for item in smaller.mechanism))
+
+
+def _is_never(asking: Asking, part: Model, mark: Mark) -> bool:
+    """Tell whether a glance shows a mark never to come true, whatever stalls.
+
+    Of where mechanisms stand a glance tells nothing; nobody asks for that where one may stall.
+    """
+    kind, name = mark[:2]
+    match kind:
+        case "stands" | "ended":
+            return True
+        case "beyond":
+            counting = [each for each in part.regions if _counts(each, name)]
+            return all(glance_of(asking, each.name).is_never(mark) for each in counting)
+        case _:
+            return glance_of(asking, name).is_never(mark)
+
+
+def _counts(region: Region, counter: str) -> bool:
+    return any(a.counter == counter for way in region.transitions() for a in way.does)
