@@ -122,4 +122,3 @@ class Limits:
         """Tell whether an input may have its value for a shorter time than anybody asks."""
         still = self.question.still
         return still is None or not still.settled or at in self.parts.forced
-
