@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import product
 
-from behaviour.check.watching import BREACH, Truth, join, truths
-from behaviour.explore.guards import Limit
+from behaviour.check.watching import BREACH, SURELY, Truth, join, truths
+from behaviour.explore.guards import FAILS, HOLDS, Limit
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next
 from behaviour.model import Condition
@@ -17,7 +17,11 @@ from behaviour.model import Condition
 
 def split(sight: Sight, asked: Iterable[Condition]) -> Iterator[tuple[tuple[bool, ...], Truth]]:
     """Split a loop by several conditions: which of them hold, under which bounds."""
-    for every in product(*(truths(sight.judge(condition)) for condition in asked)):
+    guards = [sight.judge(condition) for condition in asked]
+    if all(guard in (FAILS, HOLDS) for guard in guards):
+        yield tuple([bool(guard) for guard in guards]), SURELY
+        return
+    for every in product(*map(truths, guards)):
         whole = Truth(holds=True)
         for each in every:
             lows, highs = join(whole, each)
@@ -44,6 +48,9 @@ class Order:
         del number
         if place == BREACH:
             yield Next(BREACH)
+            return
+        if place == 1 and self.since is None:
+            yield Next(1)
             return
         asked = [self.condition, self.before, *(() if self.since is None else (self.since,))]
         for (comes, follows, *since), bounds in split(moment.left, asked):

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from behaviour.check.watching import BREACH, Truth, join, truths
+from behaviour.check.watching import BREACH, NEVER, SURELY, Truth, join, truths
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Limit, Lows
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next
@@ -306,8 +306,8 @@ class SensedResponse(_Following):
 class ChangeResponse:
     """`whenever x becomes v ... within`: breaks once an answer to the change is overdue.
 
-    Place 1 waits for it, and clock 0 counts since the loop of the change. The time allowed is
-    shorter by all of the sensing.
+    Place 1 waits for it, and clock 0 counts since the loop of the change; whether another change
+    comes meanwhile is all one. The time allowed is shorter by all of the sensing.
     """
 
     left: Left
@@ -326,7 +326,7 @@ class ChangeResponse:
             yield Next(BREACH)
             return
         due = self.loops - self._shorter
-        for came in self._comes(moment):
+        for came in self._comes(moment) if place == 0 else (NEVER,):
             if not came.holds and place == 0:
                 yield Next(0, came.lows, came.highs)
             elif due < 0 and came.holds:
@@ -355,12 +355,12 @@ class ChangeResponse:
         for sight, condition in asked:
             guard = sight.judge(condition)
             if guard == FAILS:
-                yield Truth(holds=False)
+                yield NEVER
                 return
             if guard != HOLDS:
                 guards.append(guard)
         if not guards:
-            yield Truth(holds=True)
+            yield SURELY
             return
         for every in product(*map(truths, guards)):
             lows, highs = every[0].lows, every[0].highs

@@ -27,12 +27,16 @@ class Truth:
     highs: Lows = ()
 
 
+SURELY = Truth(holds=True)
+NEVER = Truth(holds=False)
+
+
 def truths(guard: Guard) -> list[Truth]:
     """Split a loop by a guard: where it holds, and where it does not."""
     if not guard:
-        return [Truth(holds=False)]
+        return [NEVER]
     if () in guard:
-        return [Truth(holds=True)]
+        return [SURELY]
     found = [Truth(holds=True, lows=lows) for lows in guard]
     for bounds in product(*guard):
         highs: Lows | None = ()

@@ -2,14 +2,17 @@
 
 from dataclasses import dataclass
 
-from behaviour.explore.guards import Clock
+from behaviour.explore.guards import Clock, looked_at_with
 from behaviour.explore.legs import Blame
 from behaviour.model import Model
 
 
 @dataclass(frozen=True, slots=True)
 class Detail:
-    """The clocks that are tracked (None: all) and the inputs that are followed without them."""
+    """The clocks that are tracked (None: all) and the inputs that are followed without them.
+
+    Of clocks that take turns all are tracked, by the name of one of them.
+    """
 
     tracked: frozenset[Clock] | None = frozenset()
     follow: frozenset[int] = frozenset()
@@ -18,7 +21,8 @@ class Detail:
         """Look closer by what was to blame; at everything if that is looked at already."""
         if self.tracked is None:
             return self
-        closer = Detail(self.tracked | blame.clocks, self.follow | blame.follow)
+        clocks = frozenset(map(looked_at_with, blame.clocks))
+        closer = Detail(self.tracked | clocks, self.follow | blame.follow)
         return ALL if closer == self else closer
 
     def carried(self, model: Model, to: Model) -> "Detail":

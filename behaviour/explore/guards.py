@@ -33,6 +33,16 @@ Lows = tuple[tuple[Clock, int], ...]
 """Clocks and the loops that each must have counted at the least."""
 
 
+def looked_at_with(clock: Clock) -> Clock:
+    """Name the clock by which it is known whether a search tracks a clock: its own, or another's.
+
+    The movements of a mechanism, and the clocks of a watch, take turns: where one of them must be
+    looked at the others mostly must be soon after, and few of them count at a time.
+    """
+    family, number, _ = clock
+    return (family, number, 0) if family in ("movement", "watch") else clock
+
+
 class Limit(NamedTuple):
     """The most that a clock is asked to have counted at the least, and at the most.
 

@@ -5,9 +5,11 @@ It knows the model, the people and who looks on, and not which clocks a search t
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, Limit
 from behaviour.explore.inputs import is_filtered
+from behaviour.explore.kept_for import ByLeaf
 from behaviour.explore.lines import line_limits, true_clock
 from behaviour.explore.opened import Reading
 from behaviour.explore.parts import Parts, longest_held
@@ -27,6 +29,17 @@ Limited = tuple[tuple[Clock, Limit], ...]
 """Clocks with what each is asked for."""
 
 
+class _OfReading(NamedTuple):
+    """What is asked of the clocks of an input that reads something.
+
+    `asked` has what regions may ask of the clock `since`, each by the leaf that it is in.
+    """
+
+    always: Limited
+    since: Clock
+    asked: tuple[tuple[int, ByLeaf], ...]
+
+
 @dataclass(eq=False)
 class Limits:
     """The limits of clocks in the situations of a question."""
@@ -36,7 +49,7 @@ class Limits:
     circuit: Circuit = field(init=False)
     _truly_held: dict[tuple[int, str], int] = field(init=False)
     _movements: dict[object, Limited] = field(default_factory=dict, init=False)
-    _readings: dict[tuple[int, Reading], Limited] = field(default_factory=dict, init=False)
+    _readings: dict[tuple[int, Reading], "_OfReading"] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.circuit = self.parts.circuit
@@ -50,7 +63,14 @@ class Limits:
             yield from self._of_movements(number, standing, at.stalled)
         for number, reading in enumerate(at.readings):
             if reading is not None:
-                yield from self._of_reading(number, reading)
+                known = self._readings.get((number, reading))
+                if known is None:
+                    known = self._readings[number, reading] = self._of_reading(number, reading)
+                yield from known.always
+                for region, loops in known.asked:
+                    most = loops[at.places[region].leaf]
+                    if most > 1:
+                        yield known.since, Limit(most, most - 1)
         for number, watch in enumerate(self.question.watches):
             for which, limit in watch.limits(at.watch[number]):
                 if limit.most >= 0:
@@ -78,16 +98,15 @@ class Limits:
                 if limit.most > 1:
                     yield movement_clock(number, which), limit
 
-    def _of_reading(self, at: int, now: Reading) -> Limited:
-        known = self._readings.get((at, now))
-        if known is None:
-            known = tuple((clock, limit) for clock, limit in self._read(at, now) if limit.counts)
-            self._readings[at, now] = known
-        return known
+    def _of_reading(self, at: int, now: Reading) -> "_OfReading":
+        always = tuple((clock, limit) for clock, limit in self._read(at, now) if limit.counts)
+        reader = self.circuit.wires[at]
+        asked = self.parts.kept_for.by_leaf(reader, now.steady) if self._may_be_short(at) else ()
+        return _OfReading(always, since_clock(reader), asked)
 
     def _read(self, at: int, now: Reading) -> Iterator[tuple[Clock, Limit]]:
         model = self.parts.model
-        truly, reader = truly_clock(model, at), self.circuit.wires[at]
+        truly = truly_clock(model, at)
         if at in self.circuit.lines:
             truly = true_clock(at)
             yield from line_limits(self.circuit, at, now)
@@ -95,11 +114,11 @@ class Limits:
             yield filtered_limit(model, at, now)
         else:
             yield from free_limits(model, at, now)
+        loops = self._truly_held.get((at, now.truly), 0)
+        if loops and self._may_be_short(at):
+            yield truly, Limit(loops, loops - 1)
+
+    def _may_be_short(self, at: int) -> bool:
+        """Tell whether an input may have its value for a shorter time than anybody asks."""
         still = self.question.still
-        if still is None or not still.settled or at in self.parts.forced:
-            for clock, loops in (
-                (since_clock(reader), self.parts.held.get((reader, now.steady), 0)),
-                (truly, self._truly_held.get((at, now.truly), 0)),
-            ):
-                if loops:
-                    yield clock, Limit(loops, loops - 1)
+        return still is None or not still.settled or at in self.parts.forced

@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, atoms, count
+from behaviour.explore.kept_for import KeptFor
 from behaviour.explore.places import Place, Spot, Way, asked, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
@@ -127,10 +128,9 @@ class Parts:
         return self.on(asked(self.model, anybody).inputs)
 
     @cached_property
-    def held(self) -> dict[tuple[int, str], int]:
-        """Give the most loops for which a region asks each value of an input to be held."""
-        anybody = (way.when for region in self.model.regions for way in region.transitions())
-        return longest_held(self.model, anybody)
+    def kept_for(self) -> KeptFor:
+        """Give for how long regions may yet ask that inputs are kept at a value."""
+        return KeptFor(self.model, restarts=self.circuit.stops)
 
     def looked_at(self, places: tuple[Place, ...]) -> frozenset[int]:
         """Give the inputs that regions may look at where they are."""

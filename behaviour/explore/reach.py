@@ -26,6 +26,7 @@ from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
+from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model
 
@@ -94,7 +95,7 @@ def may_reach(
 
     It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    timed = _timed(lookout, detail, _reaching(lookout, goal, near))
+    timed = _timed(lookout, detail, _led(lookout, goal, near))
     return None if timed is None else timed[2]
 
 
@@ -130,13 +131,46 @@ class Looks:
 def _reaching(
     lookout: Lookout, goal: Goal, near: Goal | None
 ) -> Callable[[Space], list[Leg] | None]:
-    far = None if near is None else lambda at: int(not near(at))
+    far = None if near is None else partial(_beside, near)
+    return lambda space: _way_to(space, lookout, goal, far)
+
+
+def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:
+    """Look first along the way that the last look found, as far as it still can be gone.
+
+    Nobody is told the way, so it need not be the shortest.
+    """
+    last: dict[object, int] = {}
+
+    def far(at: Situation) -> int:
+        return last.get(_seen_from_afar(at), FREE)
 
     def look(space: Space) -> list[Leg] | None:
-        reached = explore(space, lookout.budget, goal=goal, far=far)
-        return None if reached.goal is None else legs_to(space, reached.goal)
+        first = None if near is None else partial(_beside, near)
+        legs = _way_to(space, lookout, goal, far if last else first)
+        last.clear()
+        for left, leg in enumerate(reversed(legs or ())):
+            if leg.move is not None:
+                last.setdefault(_seen_from_afar(leg.move.to), left)
+        return legs
 
     return look
+
+
+def _way_to(
+    space: Space, lookout: Lookout, goal: Goal, far: Callable[[Situation], int] | None
+) -> list[Leg] | None:
+    reached = explore(space, lookout.budget, goal=goal, far=far)
+    return None if reached.goal is None else legs_to(space, reached.goal)
+
+
+def _beside(near: Goal, at: Situation) -> int:
+    return int(not near(at))
+
+
+def _seen_from_afar(at: Situation) -> object:
+    """Give what of a situation is the same however closely it is looked at."""
+    return at.places, at.counters, at.watch
 
 
 def meet(

@@ -2,8 +2,8 @@
 
 Strategy: a node is a situation with the zone of its clocks as the loop that led there left them.
 From a node one may stay while some stay allows it, and then one move is made. Nodes are taken by
-the earliest loop in which they can be reached, nearly. A node whose zone lies in another's adds
-nothing to what can be reached and is dropped, unless rounds are looked for.
+the earliest loop in which they can be reached, nearly. A node that can do nothing but what another
+one can adds nothing to what can be reached and is dropped, unless rounds are looked for.
 """
 
 import heapq
@@ -17,15 +17,16 @@ from behaviour.explore.situations import Marked, Move, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.explore.zones import (
     FREE,
+    Ends,
     Zone,
     at_least,
     at_most,
     carry,
     extrapolate,
     includes,
+    needed,
     shift,
     up,
-    widen,
     zeroes,
 )
 
@@ -104,17 +105,20 @@ class Budget:
         return f"{self.used} states in {time.monotonic() - self.began:.1f} s"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Node:
     """A situation with its zone; `move` led to it from `parent`, after waiting in `stay` if any.
 
-    `entered` are the clocks as it was entered, before what nobody can tell was forgotten.
+    `entered` are the clocks as it was entered, before what nobody can tell was forgotten; `ends`
+    says how far they are told apart, and a zone with the bounds `need` can do all that this can.
     """
 
     number: int
     situation: Situation
     zone: Zone
+    need: Zone
     entered: Zone
+    ends: Ends
     parent: "Node | None"
     move: Move
     stay: Stay | None
@@ -170,12 +174,12 @@ def explore(  # noqa: PLR0913
     that it says are nearest to what is looked for come first. With `exact` zones keep what can be
     done from them, not only what can be reached. Raises LimitError.
     """
-    walk = _Walk(space, budget, rounds, goal, stop_at, far, exact)
+    walk = _Walk(space, budget, rounds, exact or rounds, goal, stop_at, far)
     if starts is None:
         starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
     for move, zone in starts:
         if within is None or within(move.to):
-            walk.arrive(None, move, None, zone, 0)
+            walk.arrive(None, move, None, zone)
             for mark in move.marks:
                 walk.meet(mark.name, Hit(None, move, None, mark.lows))
     while walk.queue and not walk.is_done:
@@ -184,12 +188,12 @@ def explore(  # noqa: PLR0913
             continue
         if before is not None and any(before(node, stay) for stay in walk.stays(node)):
             break
-        for move, stay, zone, delay in walk.steps(node):
+        for move, stay, zone in walk.steps(node):
             if before is not None and before(node, move):
                 walk.is_done = True
                 break
             if within is None or within(move.to):
-                walk.arrive(node, move, stay, zone, node.earliest + delay)
+                walk.arrive(node, move, stay, zone)
     return walk.reached
 
 
@@ -198,10 +202,10 @@ class _Walk:
     space: Space
     budget: Budget
     rounds: bool
+    is_exact: bool
     goal: Goal | None
     stop_at: StopAt | None
-    far: Callable[[Situation], int] | None = None
-    exact: bool = False
+    far: Callable[[Situation], int] | None
     reached: Reached = field(default_factory=Reached)
     queue: list[tuple[int, int, int, Node]] = field(default_factory=list)
     dropped: set[Node] = field(default_factory=set)
@@ -213,65 +217,80 @@ class _Walk:
             if self.stop_at is not None and self.stop_at(name):
                 self.is_done = True
 
-    def arrive(
-        self, parent: Node | None, move: Move, stay: Stay | None, zone: Zone, earliest: int
-    ) -> None:
+    def arrive(self, parent: Node | None, move: Move, stay: Stay | None, loop: Zone) -> None:
+        """Come to a situation by a move that is made in a loop with these clocks."""
         here = self.reached.by_situation.setdefault(move.to, [])
-        if not self.rounds and any(includes(other.zone, zone) for other in here):
+        if here and not move.sources and not self.rounds:
             return
-        wide = self._widened(move.to, zone)
+        zone = loop if parent is None else carry(loop, parent.ends.size, move.sources)
+        ends = here[0].ends if here else self._ends(move.to)
+        if self.is_exact:
+            kept, need = extrapolate(zone, ends.size, ends.highs[1:]), zone
+        else:
+            kept, need = zone, needed(zone, ends)
         if self.rounds:
-            node = next((other for other in here if other.zone == wide), None)
-            if node is not None:
-                self._onward(parent, node, move, stay)
-                return
+            for other in here:
+                if other.zone == kept:
+                    self._onward(parent, other, move, stay)
+                    return
+        elif any(includes(other.zone, need) for other in here):
+            return
+        earliest = 0
+        if parent is not None:
+            earliest = parent.earliest + _delay(parent.entered, loop, parent.ends.size)
         self.budget.spend()
         number = len(self.reached.nodes)
-        node = Node(number, move.to, wide, zone, parent, move, stay, earliest)
-        if not self.rounds:
-            covered = [other for other in here if includes(wide, other.zone)]
-            if covered:
-                self.dropped.update(covered)
-                here[:] = [other for other in here if other not in self.dropped]
+        self._keep(
+            here, Node(number, move.to, kept, need, zone, ends, parent, move, stay, earliest)
+        )
+
+    def _keep(self, here: list[Node], node: Node) -> None:
+        """Put a new node beside those of its situation, and drop those that it makes needless."""
+        covered = () if self.rounds else [o for o in here if includes(node.zone, o.need)]
+        if covered:
+            self.dropped.update(covered)
+            here[:] = [other for other in here if other not in self.dropped]
         here.append(node)
         self.reached.nodes.append(node)
-        self._onward(parent, node, move, stay)
-        far = 0 if self.far is None else self.far(move.to)
-        heapq.heappush(self.queue, (far, earliest, number, node))
-        if self.goal is not None and self.reached.goal is None and self.goal(move.to):
+        self._onward(node.parent, node, node.move, node.stay)
+        far = 0 if self.far is None else self.far(node.situation)
+        heapq.heappush(self.queue, (far, node.earliest, node.number, node))
+        is_met = self.goal is not None and self.reached.goal is None and self.goal(node.situation)
+        if is_met:
             self.reached.goal = node
             self.is_done = True
 
-    def _widened(self, at: Situation, zone: Zone) -> Zone:
-        limits = tuple(self.space.clocks(at).values())
-        if not limits:
-            return zone
-        if self.exact or self.rounds:
-            return extrapolate(zone, len(limits) + 1, [limit.most for limit in limits])
-        return widen(zone, len(limits) + 1, limits)
+    def _ends(self, at: Situation) -> Ends:
+        """Give how far the clocks of a situation are told apart as a loop leaves them.
+
+        The next loop adds one before anything is asked. Where what can be done from a zone is to
+        be kept whole, values are alike only above the most that is asked, whichever way.
+        """
+        limits = self.space.clocks(at).values()
+        if self.is_exact:
+            most = (0, *(limit.most for limit in limits))
+            return Ends(len(most), most, most)
+        lows = (0, *(limit.low - 1 for limit in limits))
+        return Ends(len(lows), lows, (0, *(limit.high - 1 for limit in limits)))
 
     def _onward(self, parent: Node | None, node: Node, move: Move, stay: Stay | None) -> None:
         if self.rounds and parent is not None:
             self.reached.onward.setdefault(parent.number, []).append((node, move, stay))
 
-    def steps(self, node: Node) -> Iterator[tuple[Move, Stay | None, Zone, int]]:
-        size = len(self.space.clocks(node.situation)) + 1
+    def steps(self, node: Node) -> Iterator[tuple[Move, Stay | None, Zone]]:
+        size = node.ends.size
         for stay in self.space.moves(node.situation).marked:
             self._meet_in_stay(node, stay, size)
-        for move, stay_before, zone in steps(self.space, node.situation, node.zone):
+        for step in steps(self.space, node.situation, node.zone):
+            move, stay_before, zone = step
             for mark in move.marks:
                 if self._is_new(mark, zone, size):
                     self.meet(mark.name, Hit(node, move, stay_before, mark.lows))
-            yield (
-                move,
-                stay_before,
-                carry(zone, size, move.sources),
-                _delay(node.entered, zone, size),
-            )
+            yield step
 
     def stays(self, node: Node) -> Iterator[Stay]:
         """Give the stays in which one can really wait at a node."""
-        size = len(self.space.clocks(node.situation)) + 1
+        size = node.ends.size
         later = up(shift(node.zone, size), size)
         moves = self.space.moves(node.situation)
         for stay in (*moves.stays, *moves.marked):
@@ -299,7 +318,11 @@ def steps(
     arrivals = list(waited(zone, size, all_moves.stays))
     for move in all_moves.moves:
         for stay, arrival in arrivals:
-            at = at_most(at_least(arrival, size, move.lows), size, move.highs)
+            at: Zone | None = arrival
+            if move.lows:
+                at = at_least(at, size, move.lows)
+            if move.highs:
+                at = at_most(at, size, move.highs)
             if at is not None:
                 yield move, stay, at
 

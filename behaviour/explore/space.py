@@ -11,7 +11,7 @@ Moves are built once a situation.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from behaviour.explore.guards import Clock, Limit, Lows, gathered
+from behaviour.explore.guards import Clock, Limit, Lows, gathered, looked_at_with
 from behaviour.explore.inputs import is_filtered
 from behaviour.explore.limits import Limits
 from behaviour.explore.lines import true_clock, true_filter_clock
@@ -87,7 +87,9 @@ class Space:
         if known is None:
             limits, tracked = self._limits.of(at), self.tracked
             known = gathered(
-                limits if tracked is None else [each for each in limits if each[0] in tracked]
+                limits
+                if tracked is None
+                else [each for each in limits if looked_at_with(each[0]) in tracked]
             )
             self._clocks[at] = known
         return known

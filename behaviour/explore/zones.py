@@ -7,8 +7,9 @@ Tools, LNCS 3098, 2004, section 4). An empty zone is None. It knows nothing of p
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from operator import ge, itemgetter
+from typing import NamedTuple
 
 FREE = 1 << 40
 """No bound at all. Larger than any sum of real bounds."""
@@ -16,6 +17,17 @@ FREE = 1 << 40
 Zone = tuple[int, ...]
 Bound = tuple[int, int]
 """A clock and a number of loops."""
+
+
+class Ends(NamedTuple):
+    """How far each clock is told apart by lower bounds and by upper ones, x_0 first, by 0.
+
+    Where nobody asks, an end is below 0.
+    """
+
+    size: int
+    lows: tuple[int, ...]
+    highs: tuple[int, ...]
 
 
 def zeroes(clocks: int) -> Zone:
@@ -60,19 +72,20 @@ def close(bounds: Sequence[int], size: int) -> Zone | None:
 
 def shift(zone: Zone, size: int, loops: int = 1) -> Zone:
     """Add `loops` to every clock; a negative number may be given for a zone that allows it."""
+    if size == 1:
+        return zone
     d = list(zone)
-    for i in range(1, size):
-        if d[i * size] < FREE:
-            d[i * size] += loops
-        d[i] -= loops
+    d[size::size] = [most + loops if most < FREE else most for most in zone[size::size]]
+    d[1:size] = [bound - loops for bound in zone[1:size]]
     return tuple(d)
 
 
 def up(zone: Zone, size: int) -> Zone:
     """Let any number of loops pass."""
+    if size == 1:
+        return zone
     d = list(zone)
-    for i in range(1, size):
-        d[i * size] = FREE
+    d[size::size] = [FREE] * (size - 1)
     return tuple(d)
 
 
@@ -95,18 +108,15 @@ def tighten(zone: Zone, size: int, i: int, j: int, bound: int) -> Zone | None:
     if bound + zone[j * size + i] < 0:
         return None
     d = list(zone)
-    d[i * size + j] = bound
-    column_j = [d[j * size + b] for b in range(size)]
-    for a in range(size):
-        to_i = d[a * size + i]
-        if to_i >= FREE:
-            continue
-        through = to_i + bound
-        row = a * size
-        for b in range(size):
-            onward = column_j[b]
-            if onward < FREE and through + onward < d[row + b]:
-                d[row + b] = through + onward
+    onward = [
+        (b, bound + more) for b, more in enumerate(zone[j * size : j * size + size]) if more < FREE
+    ]
+    for a, to_i in enumerate(zone[i::size]):
+        if to_i < FREE:
+            row = a * size
+            for b, more in onward:
+                if to_i + more < d[row + b]:  # noqa: PLR1730
+                    d[row + b] = to_i + more
     return tuple(d)
 
 
@@ -191,43 +201,34 @@ def extrapolate(zone: Zone, size: int, most: Sequence[int]) -> Zone:
     return closed
 
 
-def widen(zone: Zone, size: int, limits: Sequence[tuple[int, int]]) -> Zone:
-    """Forget what no guard on the way to anything can tell, by lower and upper bounds apart.
-
-    `limits` has for each clock the most that it is asked to have at the least and at the most, -1
-    where nobody asks. What can be reached stays the same; unlike `extrapolate` it does not keep
-    which zones can do just the same. This is Extra+_LU of Behrmann, Bouyer, Larsen and Pelanek,
-    Lower and Upper Bounds in Zone-Based Abstractions of Timed Automata, STTT 8(3), 2006, for
-    closed bounds on whole numbers, where `below -U` is `at most -U - 1`.
-    """
-    d = list(zone)
-    changed = False
-    lows = [0, *(low for low, _ in limits)]
-    highs = [0, *(high for _, high in limits)]
-    least = [-zone[j] for j in range(size)]
-    for i in range(size):
-        is_past_low = i > 0 and least[i] > lows[i]
-        for j in range(size):
-            bound = zone[i * size + j]
-            if i == j or (bound >= FREE and i):
-                continue
-            if i and (bound > lows[i] or is_past_low or (j and least[j] > highs[j])):
-                d[i * size + j] = FREE
-                changed = True
-            elif not i and least[j] > highs[j]:
-                d[j] = -highs[j] - 1
-                changed = True
-    if not changed:
-        return zone
-    closed = close(d, size)
-    if closed is None:
-        raise AssertionError("a wider zone cannot be empty")
-    return closed
-
-
 def includes(outer: Zone, inner: Zone) -> bool:
     """Tell whether every value of `inner` lies in `outer`."""
     return all(map(ge, outer, inner))
+
+
+def needed(zone: Zone, ends: Ends) -> Zone:
+    """Give bounds that include a zone in another if that can do all that this one can.
+
+    A value v' can do all that v can if each clock that v' has further is past its end by upper
+    bounds in v already, and each that v' has less far has come to its end by lower bounds in v'.
+    Bounds are closed and numbers whole, so the values of another zone that can do all that v can
+    are those with x at most v(x), where v(x) is within its upper end, and y at least v(y) or its
+    lower end. As that zone is closed, none is left only if such a y and such an x are too far apart
+    in it; x_0 is one of the others. Some v of this zone has them so if its own bound on y - x is
+    wider, its least x is within the upper end, and the lower end of y is too far from there. Both
+    then come about in one v, since both bound x from above. This is the inclusion in the
+    abstraction a_LU of Herbreteau, Srivathsan and Walukiewicz, Better Abstractions for Timed
+    Automata, LICS 2012, for closed bounds.
+    """
+    return tuple(map(min, zone, _enough(zone[: ends.size], ends)))
+
+
+@lru_cache(1 << 12)
+def _enough(least: tuple[int, ...], ends: Ends) -> Zone:
+    """Give the bounds that are enough whatever a zone's own are, by its least values below 0."""
+    _, lows, highs = ends
+    far = [-bound if -bound <= high else 2 * FREE for bound, high in zip(least, highs, strict=True)]
+    return tuple(low - x for low in lows for x in far)
 
 
 def subtract(zone: Zone, size: int, other: Zone) -> list[Zone]:

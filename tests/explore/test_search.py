@@ -182,12 +182,22 @@ LATE_FIRST = [
 
 
 def test_a_zone_that_lies_in_another_is_dropped():
-    chart = Chart(LATE_FIRST, {"x": 3}, {0: [{}], 2: [{}]})
+    chart = Chart(LATE_FIRST, {"x": 4}, {0: [{}], 2: [{}]})
 
     found = explore(chart, Budget())
 
     here = found.by_situation[spot(1)]
     assert [(node.zone[1], node.zone[2]) for node in here] == [(-2, 3)]
+
+
+def test_a_zone_that_can_do_no_more_than_another_is_dropped():
+    """A loop later 2 is still no more than 3 and no less, which 3 is not both."""
+    chart = Chart(LATE_FIRST, {"x": 3}, {0: [{}], 2: [{}]})
+
+    found = explore(chart, Budget())
+
+    here = found.by_situation[spot(1)]
+    assert [(node.zone[1], node.zone[2]) for node in here] == [(-2, 2)]
 
 
 def test_looking_for_rounds_drops_only_what_is_equal():

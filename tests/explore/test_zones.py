@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from behaviour.explore.zones import (
     FREE,
+    Ends,
     Zone,
     at_least,
     at_most,
@@ -18,13 +19,13 @@ from behaviour.explore.zones import (
     everything,
     extrapolate,
     includes,
+    needed,
     shift,
     subtract,
     tighten,
     uncarry,
     uncovered,
     up,
-    widen,
     width,
     zeroes,
 )
@@ -331,51 +332,65 @@ def test_a_clock_beyond_what_it_is_asked_for_is_only_known_to_be_beyond():
     assert extrapolate(seven, 2, (7,)) == seven
 
 
-@given(sized_zones, st.data())
-def test_widening_adds_only_points_that_one_inside_can_do_all_for(sized, data):
-    """The relation is the simulation by lower and upper bounds that the widening is published with.
+def can_do_all(inside: Point, point: Point, ends: Ends) -> bool:
+    """Tell whether one value can do all that another can, clock by clock.
 
     G. Behrmann, P. Bouyer, K. Larsen and R. Pelanek, Lower and Upper Bounds in Zone-Based
-    Abstractions of Timed Automata, STTT 8(3), 2006, doi 10.1007/s10009-005-0190-0 (from memory).
+    Abstractions of Timed Automata, STTT 8(3), 2006, doi 10.1007/s10009-005-0190-0 (from memory),
+    with bounds that are met where they are come to.
     """
-    clocks, zone = sized
-    limit = st.integers(-1, LARGEST)
-    limits = data.draw(st.tuples(*[st.tuples(limit, limit)] * clocks))
-
-    wide = widen(zone, clocks + 1, limits)
-
-    def can_do_all(point: Point, inside: Point) -> bool:
-        return all(
-            here == there or low < there < here or high < here < there
-            for here, there, (low, high) in zip(point, inside, limits, strict=True)
-        )
-
-    inside = points(zone, clocks)
-    assert includes(wide, zone)
-    assert wide == close(wide, clocks + 1)
-    for each in points(wide, clocks, 2 * LARGEST):
-        assert any(can_do_all(each, other) for other in inside)
+    return all(
+        here == there or low <= there < here or high < here < there
+        for here, there, low, high in zip(point, inside, ends.lows[1:], ends.highs[1:], strict=True)
+    )
 
 
-@given(sized_zones, st.data())
-def test_widening_forgets_at_least_what_extrapolating_by_the_most_does(sized, data):
+@st.composite
+def some_ends(draw: st.DrawFn, clocks: int) -> Ends:
+    many = st.tuples(*[st.integers(-1, LARGEST)] * clocks)
+    return Ends(clocks + 1, (0, *draw(many)), (0, *draw(many)))
+
+
+@given(pairs, st.data())
+def test_of_a_zone_that_includes_what_is_needed_some_value_can_do_all(pair, data):
+    clocks, outer, inner = pair
+    ends = data.draw(some_ends(clocks))
+
+    if includes(outer, needed(inner, ends)):
+        others = sorted(points(outer, clocks), key=sum)
+        for each in points(inner, clocks, LARGEST + 1):
+            assert any(can_do_all(other, each, ends) for other in others)
+
+
+@given(pairs.filter(lambda pair: pair[0] < 3), st.data())
+def test_no_more_is_needed_than_that(pair, data):
+    clocks, outer, inner = pair
+    ends = data.draw(some_ends(clocks))
+
+    others = sorted(points(outer, clocks), key=sum)
+    assert includes(outer, needed(inner, ends)) == all(
+        any(can_do_all(other, each, ends) for other in others) for each in points(inner, clocks)
+    )
+
+
+@given(pairs, st.data())
+def test_less_is_needed_than_to_do_just_the_same(pair, data):
     """Published with both, and to be tested of any two: the one is coarser than the other."""
-    clocks, zone = sized
-    limit = st.integers(0, LARGEST)
-    limits = data.draw(st.tuples(*[st.tuples(limit, limit)] * clocks))
+    clocks, outer, inner = pair
+    ends = data.draw(some_ends(clocks))
+    most = [max(each) for each in zip(ends.lows[1:], ends.highs[1:], strict=True)]
 
-    wide = widen(zone, clocks + 1, limits)
-
-    assert includes(wide, extrapolate(zone, clocks + 1, [max(each) for each in limits]))
+    if includes(outer, extrapolate(inner, clocks + 1, [max(each, 0) for each in most])):
+        assert includes(outer, needed(inner, ends))
 
 
 def test_a_clock_that_is_only_asked_to_have_come_far_enough_may_have_come_further():
-    five = (0, -5, 5, 0)
+    five, four = (0, -5, 5, 0), (0, -4, 4, 0)
 
-    assert widen(five, 2, [(4, -1)]) == (0, 0, FREE, 0)
-    assert widen(five, 2, [(5, -1)]) == (0, 0, 5, 0)
-    assert widen(five, 2, [(4, 4)]) == (0, -5, FREE, 0)
-    assert widen(five, 2, [(5, 5)]) == five
+    assert includes(four, needed(five, Ends(2, (0, 4), (0, -1))))
+    assert not includes(four, needed(five, Ends(2, (0, 5), (0, -1))))
+    assert not includes(five, needed(four, Ends(2, (0, 4), (0, 4))))
+    assert includes(five, needed(four, Ends(2, (0, 4), (0, 3))))
 
 
 # --- Parts --------------------------------------------------------------------------------------
