@@ -16,6 +16,7 @@ from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
+from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
@@ -209,7 +210,7 @@ def _row(
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
         effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect))
+        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect, rule))
     row = Row(faults, tuple(effects))
     _keep(tried, row)
     return row
@@ -220,11 +221,7 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     model, faults, name = asking.model, asking.faults, usual.name
     if rule is not None and not may_matter(model, faults, rule):
         return Told((usual,), ())
-    asked = (
-        partial(ask_roles, asking, (name,))
-        if rule is None
-        else partial(check_rules, asking, (rule,))
-    )
+    asked = partial(_ask, asking, name, rule)
     if len(faults) == 1 and (rule is None or _has_an_end(rule.requirement)):
         wider = wider_than(faults[0])
         known = tried.may_break(name)
@@ -238,6 +235,11 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
         if again is not None:
             return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _ask(asking: Asking, name: str, rule: Rule | None) -> Told:
+    """Ask for one requirement, and look for no more than one run that breaks it."""
+    return ask_once(asking, name) if rule is None else check_rules(asking, (rule,))
 
 
 def _has_an_end(requirement: Requirement) -> bool:
@@ -277,7 +279,9 @@ def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effec
             return Effect(verdict.name, Cell.BROKEN, finding, anyway)
 
 
-def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
+def _beyond(
+    model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect, rule: Rule | None
+) -> Effect:
     """Tell what breaks beyond any program: where some breach reads like a healthy prop.
 
     The run that was found may do. Else one is searched for; where neither that nor its absence is
@@ -291,18 +295,16 @@ def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Eff
         return replace(effect, cell=Cell.BEYOND)
     why = "it breaks, and whether a program could tell is not shown"
     unclear = replace(effect, cell=Cell.NOT_DECIDED, why=why)
-    rules = [rule for rule in model.rules if rule.name == effect.name]
-    if any(isinstance(rule.requirement, WayBack) for rule in rules):
+    if rule is not None and isinstance(rule.requirement, WayBack):
         return unclear
-    checks = [name for name in role_checks_of(model) if name == effect.name and not rules]
-    told = required(Asking(model, budget, faults, shadowed=True), rules, checks)
-    verdict = _verdicts(told).get(effect.name)
-    if verdict is not None and verdict.answer is Answer.HOLDS:
-        return effect
-    found = next((each for part in told for each in part.findings), None)
-    if verdict is None or verdict.answer is not Answer.BROKEN or found is None:
-        return unclear
-    return replace(effect, cell=Cell.BEYOND, finding=found)
+    told = _ask(Asking(model, budget, faults, shadowed=True), effect.name, rule)
+    match told.verdicts[0].answer:
+        case Answer.HOLDS:
+            return effect
+        case Answer.BROKEN:
+            return replace(effect, cell=Cell.BEYOND, finding=told.findings[0])
+        case _:
+            return unclear
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:
