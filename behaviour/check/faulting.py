@@ -27,6 +27,8 @@ from behaviour.faults import (
     Chatters,
     ControllerFault,
     Fault,
+    Late,
+    Overdue,
     Stuck,
     Unplugged,
     faults_of,
@@ -189,9 +191,7 @@ def _of_others(row: Row, faults: tuple[Fault, ...]) -> Row:
 
     def told(effect: Effect) -> Effect:
         found = effect.finding
-        if found is None or found.run is None:
-            return effect
-        return replace(effect, finding=replace(found, run=replace(found.run, faults=faults)))
+        return effect if found is None else replace(effect, finding=_with_faults(found, faults))
 
     return Row(faults, tuple(map(told, row.effects)))
 
@@ -286,6 +286,8 @@ def _beyond(
 
     The run that was found may do. Else one is searched for; where neither that nor its absence is
     shown, it is not decided. What must stay possible is not searched for so: its runs have no end.
+    Of a late loop a controller knows nothing until it begins, and all was well before it: what
+    breaks unknown to it does so while that loop is overdue.
     """
     if effect.finding is None or effect.finding.run is None:
         return effect
@@ -297,14 +299,26 @@ def _beyond(
     unclear = replace(effect, cell=Cell.NOT_DECIDED, why=why)
     if rule is not None and isinstance(rule.requirement, WayBack):
         return unclear
-    told = _ask(Asking(model, budget, faults, shadowed=True), effect.name, rule)
+    asking = (
+        Asking(model, budget, (Overdue(),))
+        if faults == (Late(),)
+        else Asking(model, budget, faults, shadowed=True)
+    )
+    told = _ask(asking, effect.name, rule)
     match told.verdicts[0].answer:
         case Answer.HOLDS:
             return effect
         case Answer.BROKEN:
-            return replace(effect, cell=Cell.BEYOND, finding=told.findings[0])
+            found = _with_faults(told.findings[0], faults)
+            return replace(effect, cell=Cell.BEYOND, finding=found)
         case _:
             return unclear
+
+
+def _with_faults(finding: Finding, faults: tuple[Fault, ...]) -> Finding:
+    """Give a finding as the one of other faults that do the same in its run."""
+    run = finding.run
+    return finding if run is None else replace(finding, run=replace(run, faults=faults))
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:

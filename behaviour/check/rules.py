@@ -155,7 +155,7 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     if asking.is_possible(question, stays_possible, conditions=(condition,)):
         return None
     lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
-    places = stays_possible(lookout).nowhere()
+    places = stays_possible(lookout).nowhere(one=True)
     return asking.whole(lookout.model, places[0].witness.run) if places else None
 
 

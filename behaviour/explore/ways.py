@@ -81,10 +81,11 @@ class Possible:
             return False
         return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
 
-    def nowhere(self) -> list[NoReturn]:
+    def nowhere(self, *, one: bool = False) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
 
-        Raises LimitError where neither a proof nor a place was found.
+        If `one` will do, no other is looked for once it is found. Raises LimitError where neither a
+        proof nor a place was found.
         """
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
@@ -99,6 +100,8 @@ class Possible:
             witness = reach(self.lookout, partial(_is_seen_as, situation))
             if witness is not None:
                 found.append(NoReturn(situation, witness))
+                if one:
+                    return found
         kinds = {self.kind(place.situation) for place in found}
         unsure = [s for s in _in_order(reached, open_ones | lost) if self.kind(s) not in kinds]
         if self.unproved(space, unsure):
