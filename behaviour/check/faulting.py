@@ -201,7 +201,7 @@ def _row(
 ) -> Row:
     model = asked.model
     asking = Asking(model, budget, faults, common=common)
-    effects = []
+    effects: list[Effect] = []
     rules = {rule.name: rule for rule in model.rules}
     for at, (name, usual) in enumerate(asked.healthy.items()):
         asking.budget = budget.part(len(asked.healthy) - at)
@@ -210,7 +210,7 @@ def _row(
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
         effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect, rule))
+        effects.append(effect if anyway else _beyond(asking, effect, rule))
     row = Row(faults, tuple(effects))
     _keep(tried, row)
     return row
@@ -222,19 +222,34 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if rule is not None and not may_matter(model, faults, rule):
         return Told((usual,), ())
     asked = partial(_ask, asking, name, rule)
-    if len(faults) == 1 and (rule is None or _has_an_end(rule.requirement)):
-        wider = wider_than(faults[0])
-        known = tried.may_break(name)
-        if (
-            asking.common.wider.get((name, faults[0]))
-            or _holds_at_once(asking, asked, MOST_IN_HASTE)
-            or (wider is not None and not known and _holds_wider(asking, name, asked, wider))
-        ):
-            return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
-        again = tried.again(name, rule, faults[0]) if known else None
-        if again is not None:
-            return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
+    if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
+        return asked()
+    (fault,) = faults
+    is_likely = tried.broke_with_like(name, fault)
+    again = tried.again(name, rule, fault) if is_likely else None
+    if again is None and _is_kept(asking, name, asked, fault, tried):
+        return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    if again is None and not is_likely:
+        again = tried.again(name, rule, fault)
+    if again is not None:
+        return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _is_kept(
+    asking: Asking, name: str, asked: Callable[[], Told], fault: Fault, tried: Tried
+) -> bool:
+    """Tell whether it is soon shown that something holds, be it with more going wrong."""
+    wider = wider_than(fault)
+    return (
+        bool(asking.common.wider.get((name, fault)))
+        or _holds_at_once(asking, asked, MOST_IN_HASTE)
+        or (
+            wider is not None
+            and not tried.may_break(name)
+            and _holds_wider(asking, name, asked, wider)
+        )
+    )
 
 
 def _ask(asking: Asking, name: str, rule: Rule | None) -> Told:
@@ -279,9 +294,7 @@ def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effec
             return Effect(verdict.name, Cell.BROKEN, finding, anyway)
 
 
-def _beyond(
-    model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect, rule: Rule | None
-) -> Effect:
+def _beyond(asking: Asking, effect: Effect, rule: Rule | None) -> Effect:
     """Tell what breaks beyond any program: where some breach reads like a healthy prop.
 
     The run that was found may do. Else one is searched for; where neither that nor its absence is
@@ -291,7 +304,7 @@ def _beyond(
     """
     if effect.finding is None or effect.finding.run is None:
         return effect
-    run = effect.finding.run
+    model, run = asking.model, effect.finding.run
     states = [view.state for view in replay(model, run)]
     if could_be_healthy(model, run.stimuli, states):
         return replace(effect, cell=Cell.BEYOND)
@@ -299,17 +312,15 @@ def _beyond(
     unclear = replace(effect, cell=Cell.NOT_DECIDED, why=why)
     if rule is not None and isinstance(rule.requirement, WayBack):
         return unclear
-    asking = (
-        Asking(model, budget, (Overdue(),))
-        if faults == (Late(),)
-        else Asking(model, budget, faults, shadowed=True)
-    )
-    told = _ask(asking, effect.name, rule)
+    is_late = asking.faults == (Late(),)
+    faults = (Overdue(),) if is_late else asking.faults
+    unknown = Asking(model, asking.budget, faults, shadowed=not is_late, common=asking.common)
+    told = _ask(unknown, effect.name, rule)
     match told.verdicts[0].answer:
         case Answer.HOLDS:
             return effect
         case Answer.BROKEN:
-            found = _with_faults(told.findings[0], faults)
+            found = _with_faults(told.findings[0], asking.faults)
             return replace(effect, cell=Cell.BEYOND, finding=found)
         case _:
             return unclear

@@ -48,6 +48,11 @@ class Tried:
         """Tell whether there is any run to be tried for a requirement."""
         return bool(self.runs.get(name))
 
+    def broke_with_like(self, name: str, fault: Fault) -> bool:
+        """Tell whether a requirement was broken by something wrong with the same thing."""
+        things = touched(fault)
+        return bool(things) and any((things,) == _things(run) for run in self.runs.get(name, ()))
+
     def again(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
         """Find that a requirement breaks with a fault, by a run that broke it with another."""
         circuit = Circuit(self.model, (fault,))

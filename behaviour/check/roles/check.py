@@ -319,7 +319,7 @@ def _held_start(
     """Look for what a held start may have started, and then for what it surely has."""
     model = asking.model
     is_sound = start.name not in on_lines(asking.faults)
-    if is_sound and not all(may_count_held(q, start) for q in quiets_of(asking, output)):
+    if is_sound and not _may_count_held(asking, output, start):
         return None
     number, owner = model.input_index[start.name], model.owner[output.name]
     seen = asking_for(start) if reset is None else asking_for(start, reset[1])
@@ -340,6 +340,14 @@ def _held_start(
     if run is None:
         raise LimitError("what was held", f"not shown whether `{start.name}` made it start")
     return run
+
+
+def _may_count_held(asking: Asking, output: Output, start: Input) -> bool:
+    """Tell whether an output may start by a held start, as long as the line of that is sound."""
+    known, key = asking.common.known, ("held", output.name, start.name)
+    if key not in known:
+        known[key] = all(may_count_held(each, start) for each in quiets_of(asking, output))
+    return bool(known[key])
 
 
 def _on_press(model: Model) -> Iterator[Asks]:
