@@ -308,9 +308,11 @@ class Asking:
     ) -> Witness | None:
         """Do the same with something wrong: what is met in the first sketch is looked for at once.
 
+        It is not looked for so twice in the same detail.
         In haste it is only told whether the first sketch shows that there is none.
         """
         detail = NO_DETAIL
+        tried: set[Detail] = set()
         for rough in drawn:
             if self.haste:
                 few = replace(rough, budget=self.budget.few(self.haste))
@@ -321,6 +323,9 @@ class Asking:
             if found is None:
                 return None
             detail = found.carried(rough.model, self.model)
+            if detail in tried:
+                continue
+            tried.add(detail)
             hasty = replace(whole, budget=self.budget.few(MOST_AT_ONCE))
             try:
                 return reach(hasty, wanted, detail.carried(self.model, whole.model), near)

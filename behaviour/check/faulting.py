@@ -54,6 +54,9 @@ MOST_IN_HASTE, MOST_WIDER = 60, 600
 """So many states may be looked at to show that something holds before a run is tried, and with
 more going wrong than does."""
 
+MOST_AT_FIRST = 3000
+"""So many states may be looked at before healthy runs are tried with something wrong."""
+
 MOST_PARTS = 6
 """So many times its part of the time may a row use."""
 
@@ -105,13 +108,16 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     """
     until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
-    healthy = _verdicts(required(Asking(model, budget.share()), model.rules, role_checks_of(model)))
+    told = required(Asking(model, budget.share()), model.rules, role_checks_of(model))
+    healthy = _verdicts(told)
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
     asked = _Asked(model, limits, until, healthy)
     rows: dict[tuple[Fault, ...], Row] = {}
     common, runs = Common(), Tried(model)
+    for found in (each for part in told for each in part.findings):
+        runs.keep(_name(found), found.run)
     left = len(wrong)
     for groups in _in_turn(wrong):
         tasks = []
@@ -229,11 +235,27 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     again = tried.again(name, rule, fault) if is_likely else None
     if again is None and _is_kept(asking, name, asked, fault, tried):
         return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    if again is None:
+        again = tried.at_rest(name, rule, fault)
     if again is None and not is_likely:
         again = tried.again(name, rule, fault)
+    if again is None:
+        told = _with_few(asking, asked)
+        if told.verdicts[0].answer is not Answer.NOT_DECIDED:
+            return told
+        again = tried.provoked(asking, name, rule, fault)
     if again is not None:
         return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:
+    """Ask with few states."""
+    whole = asking.budget
+    asking.budget = whole.few(MOST_AT_FIRST)
+    told = asked()
+    asking.budget = whole
+    return told
 
 
 def _is_kept(

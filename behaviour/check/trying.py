@@ -7,19 +7,27 @@ finds is broken; what it does not find may be broken all the same.
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from behaviour.check.asking import Asking
 from behaviour.check.judging import breaches
-from behaviour.check.retold import Retold, retold, told_as
+from behaviour.check.provoking import provoked
+from behaviour.check.retold import Retold, retold, standing_still, told_as
 from behaviour.check.roles.once import judged
 from behaviour.check.rules import rule_finding
 from behaviour.check.unquiet import as_far_as_it_goes, first_start, unquiet
-from behaviour.faults import BrownOut, Fault, Swapped, touched
+from behaviour.faults import BrownOut, Fault, OutputFault, Swapped, touched
 from behaviour.findings import Finding, Run, Stimulus
-from behaviour.model import Model, Rule
-from behaviour.semantics import NotKnownError
+from behaviour.model import AtMost, Model, Never, Rule, Whenever
+from behaviour.semantics import NotKnownError, loops_of
 from behaviour.world.circuit import Circuit
 
 MOST_RUNS = 3
 """So many runs are kept for each requirement."""
+
+AFTERWARDS = 60
+"""So many loops a healthy run goes on at least after what it was to bring about."""
+
+MOST_LOOPS = 2000
+"""So many loops may pass by in which people do nothing."""
 
 
 @dataclass(slots=True)
@@ -67,6 +75,31 @@ class Tried:
                     return found
         return None
 
+    def at_rest(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
+        """Find that a requirement breaks by itself with an output at fault: people do nothing."""
+        if not isinstance(fault, OutputFault):
+            return None
+        loops = 1 if rule is None else _longest(self.model, rule)
+        told = standing_still(Circuit(self.model, (fault,)), loops + 1)
+        try:
+            return None if told is None else self._judged(name, rule, told)
+        except NotKnownError:
+            return None
+
+    def provoked(
+        self, asking: Asking, name: str, rule: Rule | None, fault: Fault
+    ) -> Finding | None:
+        """Find that a requirement breaks, by healthy runs that put it to the test."""
+        loops = max(AFTERWARDS, 0 if rule is None else _longest(self.model, rule))
+        for told in provoked(asking, name, rule, fault, loops):
+            try:
+                found = self._judged(name, rule, told)
+            except NotKnownError:
+                return None
+            if found is not None:
+                return found
+        return None
+
     def _start(self) -> tuple[Stimulus, ...]:
         """Give the loops of some run up to the one in which a hazard starts; none if none does."""
         every = (run for runs in self.runs.values() for run in runs)
@@ -83,6 +116,15 @@ class Tried:
 
 def _things(run: Run) -> tuple[object, ...]:
     return tuple(touched(fault) or fault for fault in run.faults)
+
+
+def _longest(model: Model, rule: Rule) -> int:
+    """Give how many loops something must go on for that breaks a rule."""
+    match rule.requirement:
+        case Never(limit=limit) | AtMost(limit=limit) | Whenever(limit=limit) if limit is not None:
+            return min(loops_of(model, limit) + 1, MOST_LOOPS)
+        case _:
+            return 1
 
 
 def _retold(circuit: Circuit, run: Run, start: tuple[Stimulus, ...]) -> Iterator[Retold]:
