@@ -57,9 +57,10 @@ class Tried:
         return bool(self.runs.get(name))
 
     def broke_with_like(self, name: str, fault: Fault) -> bool:
-        """Tell whether a requirement was broken by something wrong with the same thing."""
-        things = touched(fault)
-        return bool(things) and any((things,) == _things(run) for run in self.runs.get(name, ()))
+        """Tell whether a requirement was broken by something wrong with one of the same things."""
+        things = set(touched(fault))
+        before = (each for run in self.runs.get(name, ()) for each in run.faults)
+        return any(things & set(touched(each)) for each in before)
 
     def again(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
         """Find that a requirement breaks with a fault, by a run that broke it with another."""
