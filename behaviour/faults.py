@@ -82,6 +82,14 @@ class Late:
 
 
 @dataclass(frozen=True, slots=True)
+class Overdue(Late):
+    """A loop is late and has not begun yet: all that a controller cannot know of a late loop.
+
+    When it begins it knows. It is no fault of its own in a worksheet.
+    """
+
+
+@dataclass(frozen=True, slots=True)
 class Restart:
     """The controller starts again at any moment, once; outputs are at rest for `boot`."""
 

@@ -1,6 +1,6 @@
 """What a check found, as facts: its name, its severity, the places, and the run that shows it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from behaviour.faults import Fault
@@ -123,6 +123,10 @@ class Run:
     """Lines of the story that no single loop tells, such as the sensing, by loop."""
     faults: tuple[Fault, ...] = ()
     """What is wrong in it."""
+
+    def until(self, breach: int) -> "Run":
+        """Give the run that ends in the loop of a breach."""
+        return replace(self, stimuli=self.stimuli[: breach + 1], breach=breach)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -47,6 +47,8 @@ class Common:
     """Whether what is asked by a name was shown to hold with more going wrong."""
     possible: dict[object, bool] = field(default_factory=dict)
     """Whether sketches have shown what was asked of them to stay possible."""
+    known: dict[object, object] = field(default_factory=dict)
+    """What was worked out of the prop as it is written, and hangs on nothing that is wrong."""
 
 
 @dataclass(slots=True)
@@ -300,9 +302,11 @@ class Asking:
     ) -> Witness | None:
         """Do the same with something wrong: what is met in the first sketch is looked for at once.
 
+        It is not looked for so twice in the same detail.
         In haste it is only told whether the first sketch shows that there is none.
         """
         detail = NO_DETAIL
+        tried: set[Detail] = set()
         for rough in drawn:
             if self.haste:
                 few = replace(rough, budget=self.budget.few(self.haste))
@@ -313,6 +317,9 @@ class Asking:
             if found is None:
                 return None
             detail = found.carried(rough.model, self.model)
+            if detail in tried:
+                continue
+            tried.add(detail)
             hasty = replace(whole, budget=self.budget.few(MOST_AT_ONCE))
             try:
                 return reach(hasty, wanted, detail.carried(self.model, whole.model), near)
@@ -332,16 +339,20 @@ class Asking:
     ) -> bool:
         """Try to show on a sketch that something stays possible, whatever other regions do.
 
+        Where no region is named it is tried first whatever counters have come to.
         If `quickly`, it is tried only whatever the mechanisms do too.
         """
-        drawn = self.sketches(question, conditions=conditions, regions=regions, at_rest=True)
-        for rough in self._lasting(question, drawn, conditions, regions):
+        asked, named = tuple(conditions), tuple(regions)
+        drawn = self.sketches(
+            question, conditions=asked, regions=named, at_rest=True, uncounting=not named
+        )
+        for rough in self._lasting(question, drawn, asked, named):
             if quickly and rough.model.mechanism:
                 return False
             goal = possible(rough)
             goal.free, goal.tried = rough.question.free, self.tried
-            key = (self._drawing(rough), tuple(conditions))
-            known = self.common.possible if self.faults and not regions else {}
+            key = (self._drawing(rough), asked)
+            known = self.common.possible if self.faults and not named else {}
             try:
                 if key not in known:
                     known[key] = goal.is_proved()

@@ -16,6 +16,7 @@ from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
+from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
@@ -26,6 +27,8 @@ from behaviour.faults import (
     Chatters,
     ControllerFault,
     Fault,
+    Late,
+    Overdue,
     Stuck,
     Unplugged,
     faults_of,
@@ -50,6 +53,9 @@ class Cell(Enum):
 MOST_IN_HASTE, MOST_WIDER = 60, 600
 """So many states may be looked at to show that something holds before a run is tried, and with
 more going wrong than does."""
+
+MOST_AT_FIRST = 3000
+"""So many states may be looked at before healthy runs are tried with something wrong."""
 
 MOST_PARTS = 6
 """So many times its part of the time may a row use."""
@@ -102,13 +108,16 @@ def worksheet(model: Model, limits: Limits, *, pairs: bool = False, jobs: int = 
     """
     until = time.time() + limits.seconds
     budget = Budget(limits.states, limits.seconds)
-    healthy = _verdicts(required(Asking(model, budget.share()), model.rules, role_checks_of(model)))
+    told = required(Asking(model, budget.share()), model.rules, role_checks_of(model))
+    healthy = _verdicts(told)
     faults = faults_of(model)
     together = [each for each in combinations(faults, 2) if _may_be_two(*each)] if pairs else []
     wrong = [*((one,) for one in faults), *together]
     asked = _Asked(model, limits, until, healthy)
     rows: dict[tuple[Fault, ...], Row] = {}
     common, runs = Common(), Tried(model)
+    for found in (each for part in told for each in part.findings):
+        runs.keep(_name(found), found.run)
     left = len(wrong)
     for groups in _in_turn(wrong):
         tasks = []
@@ -188,9 +197,7 @@ def _of_others(row: Row, faults: tuple[Fault, ...]) -> Row:
 
     def told(effect: Effect) -> Effect:
         found = effect.finding
-        if found is None or found.run is None:
-            return effect
-        return replace(effect, finding=replace(found, run=replace(found.run, faults=faults)))
+        return effect if found is None else replace(effect, finding=_with_faults(found, faults))
 
     return Row(faults, tuple(map(told, row.effects)))
 
@@ -200,7 +207,7 @@ def _row(
 ) -> Row:
     model = asked.model
     asking = Asking(model, budget, faults, common=common)
-    effects = []
+    effects: list[Effect] = []
     rules = {rule.name: rule for rule in model.rules}
     for at, (name, usual) in enumerate(asked.healthy.items()):
         asking.budget = budget.part(len(asked.healthy) - at)
@@ -209,7 +216,7 @@ def _row(
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
         effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
-        effects.append(effect if anyway else _beyond(model, asking.budget, faults, effect))
+        effects.append(effect if anyway else _beyond(asking, effect, rule))
     row = Row(faults, tuple(effects))
     _keep(tried, row)
     return row
@@ -220,24 +227,56 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     model, faults, name = asking.model, asking.faults, usual.name
     if rule is not None and not may_matter(model, faults, rule):
         return Told((usual,), ())
-    asked = (
-        partial(ask_roles, asking, (name,))
-        if rule is None
-        else partial(check_rules, asking, (rule,))
-    )
-    if len(faults) == 1 and (rule is None or _has_an_end(rule.requirement)):
-        wider = wider_than(faults[0])
-        known = tried.may_break(name)
-        if (
-            asking.common.wider.get((name, faults[0]))
-            or _holds_at_once(asking, asked, MOST_IN_HASTE)
-            or (wider is not None and not known and _holds_wider(asking, name, asked, wider))
-        ):
-            return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
-        again = tried.again(name, rule, faults[0]) if known else None
-        if again is not None:
-            return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
+    asked = partial(_ask, asking, name, rule)
+    if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
+        return asked()
+    (fault,) = faults
+    is_likely = tried.broke_with_like(name, fault)
+    again = tried.again(name, rule, fault) if is_likely else None
+    if again is None and _is_kept(asking, name, asked, fault, tried):
+        return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    if again is None:
+        again = tried.at_rest(name, rule, fault)
+    if again is None and not is_likely:
+        again = tried.again(name, rule, fault)
+    if again is None:
+        told = _with_few(asking, asked)
+        if told.verdicts[0].answer is not Answer.NOT_DECIDED:
+            return told
+        again = tried.provoked(asking, name, rule, fault)
+    if again is not None:
+        return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:
+    """Ask with few states."""
+    whole = asking.budget
+    asking.budget = whole.few(MOST_AT_FIRST)
+    told = asked()
+    asking.budget = whole
+    return told
+
+
+def _is_kept(
+    asking: Asking, name: str, asked: Callable[[], Told], fault: Fault, tried: Tried
+) -> bool:
+    """Tell whether it is soon shown that something holds, be it with more going wrong."""
+    wider = wider_than(fault)
+    return (
+        bool(asking.common.wider.get((name, fault)))
+        or _holds_at_once(asking, asked, MOST_IN_HASTE)
+        or (
+            wider is not None
+            and not tried.may_break(name)
+            and _holds_wider(asking, name, asked, wider)
+        )
+    )
+
+
+def _ask(asking: Asking, name: str, rule: Rule | None) -> Told:
+    """Ask for one requirement, and look for no more than one run that breaks it."""
+    return ask_once(asking, name) if rule is None else check_rules(asking, (rule,))
 
 
 def _has_an_end(requirement: Requirement) -> bool:
@@ -277,32 +316,42 @@ def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effec
             return Effect(verdict.name, Cell.BROKEN, finding, anyway)
 
 
-def _beyond(model: Model, budget: Budget, faults: tuple[Fault, ...], effect: Effect) -> Effect:
+def _beyond(asking: Asking, effect: Effect, rule: Rule | None) -> Effect:
     """Tell what breaks beyond any program: where some breach reads like a healthy prop.
 
     The run that was found may do. Else one is searched for; where neither that nor its absence is
     shown, it is not decided. What must stay possible is not searched for so: its runs have no end.
+    Of a late loop a controller knows nothing until it begins, and all was well before it: what
+    breaks unknown to it does so while that loop is overdue.
     """
     if effect.finding is None or effect.finding.run is None:
         return effect
-    run = effect.finding.run
+    model, run = asking.model, effect.finding.run
     states = [view.state for view in replay(model, run)]
     if could_be_healthy(model, run.stimuli, states):
         return replace(effect, cell=Cell.BEYOND)
     why = "it breaks, and whether a program could tell is not shown"
     unclear = replace(effect, cell=Cell.NOT_DECIDED, why=why)
-    rules = [rule for rule in model.rules if rule.name == effect.name]
-    if any(isinstance(rule.requirement, WayBack) for rule in rules):
+    if rule is not None and isinstance(rule.requirement, WayBack):
         return unclear
-    checks = [name for name in role_checks_of(model) if name == effect.name and not rules]
-    told = required(Asking(model, budget, faults, shadowed=True), rules, checks)
-    verdict = _verdicts(told).get(effect.name)
-    if verdict is not None and verdict.answer is Answer.HOLDS:
-        return effect
-    found = next((each for part in told for each in part.findings), None)
-    if verdict is None or verdict.answer is not Answer.BROKEN or found is None:
-        return unclear
-    return replace(effect, cell=Cell.BEYOND, finding=found)
+    is_late = asking.faults == (Late(),)
+    faults = (Overdue(),) if is_late else asking.faults
+    unknown = Asking(model, asking.budget, faults, shadowed=not is_late, common=asking.common)
+    told = _ask(unknown, effect.name, rule)
+    match told.verdicts[0].answer:
+        case Answer.HOLDS:
+            return effect
+        case Answer.BROKEN:
+            found = _with_faults(told.findings[0], asking.faults)
+            return replace(effect, cell=Cell.BEYOND, finding=found)
+        case _:
+            return unclear
+
+
+def _with_faults(finding: Finding, faults: tuple[Fault, ...]) -> Finding:
+    """Give a finding as the one of other faults that do the same in its run."""
+    run = finding.run
+    return finding if run is None else replace(finding, run=replace(run, faults=faults))
 
 
 def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:

@@ -25,7 +25,7 @@ from behaviour.semantics import (
     next_reading,
 )
 from behaviour.story import LoopView
-from behaviour.world.circuit import Circuit, Stage
+from behaviour.world.circuit import Circuit, acting
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 from behaviour.world.playing import play, skipped_after
 
@@ -52,13 +52,26 @@ def retold(circuit: Circuit, run: Run, *, as_told: bool) -> Retold | None:
 
 
 def told_as(
-    circuit: Circuit, stimuli: Sequence[Stimulus], *, as_told: bool = False
+    circuit: Circuit, stimuli: Sequence[Stimulus], *, as_told: bool = False, begins: int = 0
 ) -> Retold | None:
-    """Play what loops are to be given, as far as mechanisms and faults let it; None if unknown."""
+    """Play what loops are to be given, as far as mechanisms and faults let it; None if unknown.
+
+    What is wrong acts from the loop that it `begins` in, which only that may choose that need not
+    act from the first.
+    """
     try:
-        return _Teller(circuit, as_told=as_told).tell(stimuli)
+        return _Teller(circuit, as_told, begins).tell(stimuli)
     except NotKnownError:
         return None
+
+
+def standing_still(circuit: Circuit, loops: int) -> Retold | None:
+    """Give a run in which people do nothing at all; None where this is not tried."""
+    model = circuit.world
+    raw = tuple(item.values[0] for item in model.inputs)
+    stands = tuple(at_power_up(mechanism)[0].state for mechanism in model.mechanism)
+    still = (Stimulus(raw, stands),) * loops
+    return told_as(circuit, still) if is_plain(model, Run(still)) else None
 
 
 def is_plain(model: Model, run: Run) -> bool:
@@ -80,7 +93,9 @@ def is_plain(model: Model, run: Run) -> bool:
 class _Teller:
     circuit: Circuit
     as_told: bool
+    begins: int = 0
     wrong: tuple[int, ...] = ()
+    """The faults that act in this loop."""
     stands: tuple[Stand, ...] = ()
     truly: tuple[InputState, ...] = ()
     flips: list[int] = field(default_factory=list)
@@ -88,8 +103,7 @@ class _Teller:
 
     def tell(self, stimuli: Sequence[Stimulus]) -> Retold:
         model, circuit = self.circuit.model, self.circuit
-        lives = list(circuit.at_power_up())[-1]
-        self.wrong = tuple(n for n, life in enumerate(lives) if life.stage is Stage.ACTING)
+        acts = acting(list(circuit.at_power_up())[-1])
         self.flips = [0] * len(model.inputs)
         given_so_far: list[Stimulus] = []
         views: list[LoopView] = []
@@ -99,6 +113,7 @@ class _Teller:
         loop = skipped = 0
         while loop < len(stimuli):
             old = stimuli[loop]
+            self.wrong = acts if loop >= self.begins else ()
             self.stands = tuple(
                 self._stand(number, mechanism, before, old, is_first=loop == 0)
                 for number, mechanism in enumerate(circuit.world.mechanism)
@@ -124,7 +139,8 @@ class _Teller:
             loop, lasting = loop + 1, 0
             plays = last is not None and given.beat is Beat.RUNS and not skipped and self._is_idle()
             passed = lulls.left(last, state) if last is not None and plays else 0
-            while passed > 0 and loop < len(stimuli) and stimuli[loop] == old:
+            ends = self.begins if loop <= self.begins else len(stimuli)
+            while passed > 0 and loop < min(ends, len(stimuli)) and stimuli[loop] == old:
                 given_so_far.append(given)
                 views.append(LoopView(loop, given, state, real))
                 loop, passed, lasting = loop + 1, passed - 1, lasting + 1

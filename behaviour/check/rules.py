@@ -152,10 +152,13 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     def stays_possible(lookout: Lookout) -> Possible:
         return Possible(following_lines(lookout), is_good, lambda _: True, kind=lambda _: None)
 
+    lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
+    first = stays_possible(lookout).at_first() if asking.faults else None
+    if first is not None:
+        return asking.whole(lookout.model, first.witness.run)
     if asking.is_possible(question, stays_possible, conditions=(condition,)):
         return None
-    lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
-    places = stays_possible(lookout).nowhere()
+    places = stays_possible(lookout).nowhere(one=True)
     return asking.whole(lookout.model, places[0].witness.run) if places else None
 
 

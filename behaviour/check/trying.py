@@ -5,22 +5,29 @@ finds is broken; what it does not find may be broken all the same.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
-from behaviour.check.judging import Sights, breaches
-from behaviour.check.retold import Retold, retold, told_as
-from behaviour.check.roles.alongside import breaks_in
-from behaviour.check.roles.check import asks_of, role_finding
+from behaviour.check.asking import Asking
+from behaviour.check.judging import breaches
+from behaviour.check.provoking import provoked
+from behaviour.check.retold import Retold, retold, standing_still, told_as
+from behaviour.check.roles.once import judged
 from behaviour.check.rules import rule_finding
-from behaviour.check.unquiet import unquiet
-from behaviour.faults import Fault, Swapped, touched
-from behaviour.findings import Finding, Run
-from behaviour.model import Model, Rule
-from behaviour.semantics import NotKnownError
+from behaviour.check.unquiet import as_far_as_it_goes, first_start, unquiet
+from behaviour.faults import BrownOut, Fault, OutputFault, Swapped, touched
+from behaviour.findings import Finding, Run, Stimulus
+from behaviour.model import AtMost, Model, Never, Rule, Whenever
+from behaviour.semantics import NotKnownError, loops_of
 from behaviour.world.circuit import Circuit
 
 MOST_RUNS = 3
 """So many runs are kept for each requirement."""
+
+AFTERWARDS = 60
+"""So many loops a healthy run goes on at least after what it was to bring about."""
+
+MOST_LOOPS = 2000
+"""So many loops may pass by in which people do nothing."""
 
 
 @dataclass(slots=True)
@@ -49,11 +56,18 @@ class Tried:
         """Tell whether there is any run to be tried for a requirement."""
         return bool(self.runs.get(name))
 
+    def broke_with_like(self, name: str, fault: Fault) -> bool:
+        """Tell whether a requirement was broken by something wrong with one of the same things."""
+        things = set(touched(fault))
+        before = (each for run in self.runs.get(name, ()) for each in run.faults)
+        return any(things & set(touched(each)) for each in before)
+
     def again(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
         """Find that a requirement breaks with a fault, by a run that broke it with another."""
         circuit = Circuit(self.model, (fault,))
+        start = self._start() if isinstance(fault, BrownOut) else ()
         for run in self.runs.get(name, ()):
-            for other in _retold(circuit, run):
+            for other in _retold(circuit, run, start):
                 try:
                     found = self._judged(name, rule, other)
                 except NotKnownError:
@@ -62,36 +76,65 @@ class Tried:
                     return found
         return None
 
+    def at_rest(self, name: str, rule: Rule | None, fault: Fault) -> Finding | None:
+        """Find that a requirement breaks by itself with an output at fault: people do nothing."""
+        if not isinstance(fault, OutputFault):
+            return None
+        loops = 1 if rule is None else _longest(self.model, rule)
+        told = standing_still(Circuit(self.model, (fault,)), loops + 1)
+        try:
+            return None if told is None else self._judged(name, rule, told)
+        except NotKnownError:
+            return None
+
+    def provoked(
+        self, asking: Asking, name: str, rule: Rule | None, fault: Fault
+    ) -> Finding | None:
+        """Find that a requirement breaks, by healthy runs that put it to the test."""
+        loops = max(AFTERWARDS, 0 if rule is None else _longest(self.model, rule))
+        for told in provoked(asking, name, rule, fault, loops):
+            try:
+                found = self._judged(name, rule, told)
+            except NotKnownError:
+                return None
+            if found is not None:
+                return found
+        return None
+
+    def _start(self) -> tuple[Stimulus, ...]:
+        """Give the loops of some run up to the one in which a hazard starts; none if none does."""
+        every = (run for runs in self.runs.values() for run in runs)
+        return next((found for run in every if (found := first_start(self.model, run))), ())
+
     def _judged(self, name: str, rule: Rule | None, told: Retold) -> Finding | None:
         """Judge a run by a requirement, and give what it breaks."""
         model, (run, views) = self.model, told
         if rule is not None:
             broken = breaches(model, rule.requirement, views, rule.scope)
-            return rule_finding(model, rule, _cut(run, min(broken))) if broken else None
-        sights = Sights(model, views)
-        for asks in asks_of(model, name):
-            loop = None if asks.watch is None else breaks_in(asks.watch(), sights)
-            if loop is not None:
-                return role_finding(model, name, asks, _cut(run, loop))
-        return None
+            return rule_finding(model, rule, run.until(min(broken))) if broken else None
+        return judged(model, name, run, views)
 
 
 def _things(run: Run) -> tuple[object, ...]:
     return tuple(touched(fault) or fault for fault in run.faults)
 
 
-def _retold(circuit: Circuit, run: Run) -> Iterator[Retold]:
+def _longest(model: Model, rule: Rule) -> int:
+    """Give how many loops something must go on for that breaks a rule."""
+    match rule.requirement:
+        case Never(limit=limit) | AtMost(limit=limit) | Whenever(limit=limit) if limit is not None:
+            return min(loops_of(model, limit) + 1, MOST_LOOPS)
+        case _:
+            return 1
+
+
+def _retold(circuit: Circuit, run: Run, start: tuple[Stimulus, ...]) -> Iterator[Retold]:
     is_swapped = any(isinstance(fault, Swapped) for fault in circuit.faults)
     for as_told in (False, True) if is_swapped else (False,):
         other = retold(circuit, run, as_told=as_told)
         if other is not None:
             yield other
-    for stimuli in unquiet(circuit, run):
+    for stimuli in unquiet(circuit, run, start):
         other = told_as(circuit, stimuli)
         if other is not None:
-            yield other
-
-
-def _cut(run: Run, breach: int) -> Run:
-    """End a run in the loop of its breach."""
-    return replace(run, stimuli=run.stimuli[: breach + 1], breach=breach)
+            yield as_far_as_it_goes(circuit, other)

@@ -1,7 +1,8 @@
 """Runs in which a controller that stopped or came late is left to believe what is not so.
 
 It knows filters and how a controller may be stopped, and no rule. Nothing is searched, and what it
-lays out need not do what is hoped of it: it is played and judged like any other run.
+lays out need not do what is hoped of it: it is played and judged like any other run, as far as the
+fault lets it go on.
 
 Strategy: an old run is given in which one input was told otherwise than it was. A filter lets a
 value through that has stood for some loops, and begins anew in a controller that starts again or
@@ -12,11 +13,12 @@ long as he flutters it afterwards neither filter lets anything through, and they
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from behaviour.check.retold import is_plain
-from behaviour.faults import LATEST, Late, Restart
+from behaviour.check.retold import Retold, is_plain
+from behaviour.faults import LATEST, BrownOut, Late, Restart
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import InputState, filter_loops, first_reading, next_reading
+from behaviour.story import replay
 from behaviour.world.circuit import Circuit, beat
 
 PREFIX = 3
@@ -37,21 +39,68 @@ class _Parted:
     is_told: bool
 
 
-def unquiet(circuit: Circuit, run: Run) -> Iterator[tuple[Stimulus, ...]]:
+def unquiet(
+    circuit: Circuit, run: Run, start: tuple[Stimulus, ...] = ()
+) -> Iterator[tuple[Stimulus, ...]]:
     """Lay out what loops are to be given, so that as much is told as in a run, and as much is so.
 
-    The mechanism goes as it went then. Only a controller that starts again, or is late, is tried.
+    The mechanism goes as it went then. Only a controller that starts again, or is late, is tried;
+    one that does so when a hazard starts, after the loops of such a `start`.
     """
     model, fault = circuit.model, circuit.faults[0]
-    if len(circuit.faults) != 1 or not isinstance(fault, Late | Restart):
+    if len(circuit.faults) != 1 or not isinstance(fault, Late | Restart | BrownOut):
         return
     parted = _parted(model, run) if is_plain(model, run) else None
     if parted is None:
         return
-    if isinstance(fault, Restart):
-        yield tuple(_started_again(circuit, run, parted))
-    else:
-        yield tuple(_late(model, run, parted))
+    match fault:
+        case Restart():
+            yield tuple(_started_again(circuit, run, parted, ()))
+        case BrownOut() if start:
+            yield tuple(_started_again(circuit, run, parted, start))
+        case Late():
+            yield tuple(_late(model, run, parted))
+        case _:
+            pass
+
+
+def first_start(model: Model, run: Run) -> tuple[Stimulus, ...]:
+    """Give the loops of a run up to the first in which a hazard starts, if all is plain till then.
+
+    The controller makes each of them and is told what is so. None where it is not plain.
+    """
+    if not is_plain(model, run):
+        return ()
+    before = tuple(output.rest for output in model.outputs)
+    for view in replay(model, run).happenings():
+        if view.true != view.stimulus.raw:
+            return ()
+        if _starts_hazard(model, before, view.state.outputs):
+            return run.stimuli[: view.loop + 1]
+        before = view.state.outputs
+    return ()
+
+
+def as_far_as_it_goes(circuit: Circuit, told: Retold) -> Retold:
+    """End a run before the first loop in which the controller does what no fault makes it do."""
+    lives, before = set(circuit.at_power_up()), tuple(o.rest for o in circuit.model.outputs)
+    for view in told.views:
+        lives = {each for each in lives if beat(each) is view.stimulus.beat}
+        if not lives:
+            run, views = told
+            return Retold(replace(run, stimuli=run.stimuli[: view.loop]), views[: view.loop])
+        began = _starts_hazard(circuit.model, before, view.state.outputs)
+        left = {circuit.left(each, hazard_began=began) for each in lives}
+        lives = {each for now in left for each in circuit.onward(now)}
+        before = view.state.outputs
+    return told
+
+
+def _starts_hazard(model: Model, before: tuple[str, ...], now: tuple[str, ...]) -> bool:
+    return any(
+        output.hazard and was == output.rest != value
+        for output, was, value in zip(model.outputs, before, now, strict=True)
+    )
 
 
 def _parted(model: Model, run: Run) -> _Parted | None:
@@ -96,19 +145,22 @@ def _steadily(model: Model, readings: Sequence[Sequence[str]]) -> list[tuple[Inp
     return found
 
 
-def _started_again(circuit: Circuit, run: Run, parted: _Parted) -> Iterator[Stimulus]:
+def _started_again(
+    circuit: Circuit, run: Run, parted: _Parted, start: tuple[Stimulus, ...]
+) -> Iterator[Stimulus]:
     """Part the two in the loop in which the controller starts again: what it reads is steady.
 
     What changes last in the old run changes here, and what did not has had its value all along.
+    With a `start` the controller is stopped by that.
     """
     model = circuit.model
     value, other = parted.value, parted.other
     told, true = (other, value) if parted.is_told else (value, other)
     first = run.stimuli[0]
-    yield from (_given(first, parted, true, Beat.RUNS) for _ in range(PREFIX))
-    life = next(
-        each for each in circuit.onward(next(circuit.at_power_up())) if beat(each) is not Beat.RUNS
-    )
+    before = start or (_given(first, parted, true, Beat.RUNS),) * PREFIX
+    yield from before
+    life = circuit.left(next(circuit.at_power_up()), hazard_began=bool(start))
+    life = next(each for each in circuit.onward(life) if beat(each) is not Beat.RUNS)
     while beat(life) is not Beat.STARTS:
         yield _given(first, parted, true, beat(life))
         life = next(circuit.onward(life))

@@ -241,7 +241,7 @@ class Inputs:
                     true,
                     read,
                     most_flipped=circuit.most_flipped(reader, read),
-                    is_whole=not wrong and not circuit.stops,
+                    is_whole=is_whole(lives),
                     samples=now_beat is Beat.RUNS,
                 )
 

@@ -35,6 +35,9 @@ from behaviour.explore.zones import (
 Bounds = tuple[tuple[int, int], ...]
 """Numbered clocks, and what each must have come to at the least."""
 
+SOON = 50
+"""So many situations may follow one of which it is soon seen that all is lost."""
+
 OPEN: Bounds = ((-1, 0),)
 """Bounds on clocks that are not tracked: perhaps met."""
 
@@ -81,10 +84,11 @@ class Possible:
             return False
         return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
 
-    def nowhere(self) -> list[NoReturn]:
+    def nowhere(self, *, one: bool = False) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.
 
-        Raises LimitError where neither a proof nor a place was found.
+        If `one` will do, no other is looked for once it is found. Raises LimitError where neither a
+        proof nor a place was found.
         """
         space = self.lookout.space(frozenset())
         reached = explore(space, self.lookout.budget)
@@ -99,6 +103,8 @@ class Possible:
             witness = reach(self.lookout, partial(_is_seen_as, situation))
             if witness is not None:
                 found.append(NoReturn(situation, witness))
+                if one:
+                    return found
         kinds = {self.kind(place.situation) for place in found}
         unsure = [s for s in _in_order(reached, open_ones | lost) if self.kind(s) not in kinds]
         if self.unproved(space, unsure):
@@ -109,6 +115,35 @@ class Possible:
                     raise
                 self.stopped = stop
         return found
+
+    def at_first(self) -> NoReturn | None:
+        """Find a place of no return right at power-up, or where a fault has just begun then.
+
+        Only what is soon seen is found. Raises LimitError.
+        """
+        space = self.lookout.space(frozenset())
+        begun = [move.to for move in space.begin()]
+        struck = [to.to for at in begun for to in space.moves(at).moves if to.to.lives != at.lives]
+        for situation in dict.fromkeys((*begun, *struck)):
+            if self.counts(situation) and self._is_soon_seen_lost(space, situation):
+                witness = reach(self.lookout, partial(_is_seen_as, situation))
+                if witness is not None:
+                    return NoReturn(situation, witness)
+        return None
+
+    def _is_soon_seen_lost(self, space: Space, start: Situation) -> bool:
+        """Tell whether even without times nothing leads to the goal; not if that takes long."""
+        met, left = {start}, [start]
+        while left:
+            at = left.pop()
+            moves = space.moves(at)
+            steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
+            if len(met) > SOON or any(self.is_good(at, step) is not None for step in steps):
+                return False
+            onward = {move.to for move in moves.moves if _same_world(at, move)} - met
+            met |= onward
+            left += onward
+        return True
 
     # --- Untimed ---
 

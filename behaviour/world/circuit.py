@@ -24,6 +24,7 @@ from behaviour.faults import (
     Fault,
     Hangs,
     Late,
+    Overdue,
     Restart,
     Slow,
     Stalls,
@@ -148,6 +149,8 @@ class Circuit:
                 yield from self._begun(fault)
             case Stage.SKIPPING | Stage.DOWN if life.left:
                 yield Life(life.stage, max(life.left - 1, -1), life.late)
+            case Stage.SKIPPING if isinstance(fault, Overdue):
+                return
             case Stage.SKIPPING if isinstance(fault, Late):
                 yield Life(Stage.OVER, late=life.late)
             case Stage.SKIPPING | Stage.SAGGING:
@@ -159,6 +162,8 @@ class Circuit:
 
     def _begun(self, fault: Fault) -> Iterator[Life]:
         match fault:
+            case Overdue():
+                yield Life(Stage.SKIPPING, LATEST - 2, LATEST - 1)
             case Late():
                 for passed in range(1, LATEST):
                     yield Life(Stage.SKIPPING, passed - 1, passed)

@@ -76,22 +76,28 @@ def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
     findings: list[Finding] = []
     for name in names:
         verdict = Verdicts(name)
-        for alike in _alike(asking.model, CHECKS[name](asking.model)):
+        for alike in asked_alike(asking.model, name):
             if len(alike) > 1 and _all_hold(asking, alike):
                 continue
             for each in alike:
 
                 def look(name: str = name, each: Asks = each) -> bool:
-                    if name in BY_ONE_INPUT and _is_swapped(asking.faults):
-                        raise LimitError("plugs", "not shown with plugs exchanged")
-                    run = _search(asking, (each,)) if each.find is None else each.find(asking)
-                    if run is not None:
-                        findings.append(role_finding(asking.model, name, each, run))
-                    return run is not None
+                    found = ask_one(asking, name, each)
+                    if found is not None:
+                        findings.append(found)
+                    return found is not None
 
                 verdict.decide(look)
         verdicts.append(verdict)
     return Told(tuple(each.verdict() for each in verdicts), tuple(findings))
+
+
+def ask_one(asking: Asking, name: str, asks: Asks) -> Finding | None:
+    """Ask one question of a check. Raises NotKnownError and LimitError."""
+    if name in BY_ONE_INPUT and _is_swapped(asking.faults):
+        raise LimitError("plugs", "not shown with plugs exchanged")
+    run = search(asking, (asks,)) if asks.find is None else asks.find(asking)
+    return None if run is None else role_finding(asking.model, name, asks, run)
 
 
 BY_ONE_INPUT = ("held-start-counts", "reset-on-press", "runs-unheld")
@@ -122,10 +128,13 @@ def role_checks_of(model: Model) -> tuple[str, ...]:
     )
 
 
-def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
-    """Group the questions that look at the same inputs and region, so that one search shows all."""
+def asked_alike(model: Model, name: str) -> Iterator[tuple[Asks, ...]]:
+    """Group the questions of a check that look at the same inputs and region.
+
+    One search shows all of them.
+    """
     groups: dict[object, list[Asks]] = {}
-    for each in asked:
+    for each in CHECKS[name](model):
         key: object = each
         if each.find is None and each.output is not None:
             key = (model.owner.get(each.output.name), each.inputs)
@@ -135,12 +144,12 @@ def _alike(model: Model, asked: Iterable[Asks]) -> Iterator[tuple[Asks, ...]]:
 
 def _all_hold(asking: Asking, asked: tuple[Asks, ...]) -> bool:
     try:
-        return _search(asking, asked) is None
+        return search(asking, asked) is None
     except (NotKnownError, LimitError):
         return False
 
 
-def _search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
+def search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
     """Find a run in which any of some questions is answered with a breach.
 
     Raises NotKnownError and LimitError.
@@ -310,7 +319,7 @@ def _held_start(
     """Look for what a held start may have started, and then for what it surely has."""
     model = asking.model
     is_sound = start.name not in on_lines(asking.faults)
-    if is_sound and not all(may_count_held(q, start) for q in quiets_of(asking, output)):
+    if is_sound and not _may_count_held(asking, output, start):
         return None
     number, owner = model.input_index[start.name], model.owner[output.name]
     seen = asking_for(start) if reset is None else asking_for(start, reset[1])
@@ -331,6 +340,14 @@ def _held_start(
     if run is None:
         raise LimitError("what was held", f"not shown whether `{start.name}` made it start")
     return run
+
+
+def _may_count_held(asking: Asking, output: Output, start: Input) -> bool:
+    """Tell whether an output may start by a held start, as long as the line of that is sound."""
+    known, key = asking.common.known, ("held", output.name, start.name)
+    if key not in known:
+        known[key] = all(may_count_held(each, start) for each in quiets_of(asking, output))
+    return bool(known[key])
 
 
 def _on_press(model: Model) -> Iterator[Asks]:

@@ -20,10 +20,10 @@ from behaviour.model import Atom, Model, Output
 
 def quiets_of(asking: Asking, output: Output) -> tuple[Quiet, ...]:
     """Give the drawings of what an output depends on, rough to fine; each is made once."""
-    known = asking.known.get(output.name)
+    known = asking.common.known.get(output.name)
     if not isinstance(known, tuple):
         part = cone(asking.model, outputs=(output.name,)).model
-        known = asking.known[output.name] = tuple(_drawn(part, output))
+        known = asking.common.known[output.name] = tuple(_drawn(part, output))
     return known
 
 

@@ -1,0 +1,79 @@
+"""A role check of which one breach is enough: with something wrong it is asked whether it holds.
+
+Strategy: questions that look at the same are searched together, and the run that is found is played
+to see which of them it breaks. In haste each is asked alone, and none after one that is left open.
+"""
+
+from collections.abc import Sequence
+
+from behaviour.check.asking import Asking
+from behaviour.check.judging import Sights
+from behaviour.check.roles.alongside import breaks_in
+from behaviour.check.roles.check import (
+    Asks,
+    ask_one,
+    asked_alike,
+    asks_of,
+    role_finding,
+    search,
+)
+from behaviour.check.verdicts import Told, Verdicts
+from behaviour.explore.search import LimitError
+from behaviour.findings import Finding, Run
+from behaviour.model import Model
+from behaviour.semantics import NotKnownError
+from behaviour.story import LoopView, replay
+
+
+def ask_once(asking: Asking, name: str) -> Told:
+    """Make a role check, and look for no more than one breach of it."""
+    verdict, findings = Verdicts(name), list[Finding]()
+    for alike in asked_alike(asking.model, name):
+        together = None
+        if len(alike) > 1 and not asking.haste:
+            together = _together(asking, name, alike)
+        if together is not None:
+            findings += together
+            verdict.broken = bool(findings)
+        else:
+            _one_by_one(asking, verdict, alike, findings)
+        if verdict.broken or (asking.haste and verdict.why):
+            break
+    return Told((verdict.verdict(),), tuple(findings))
+
+
+def _together(asking: Asking, name: str, alike: Sequence[Asks]) -> list[Finding] | None:
+    """Give what one search for some questions finds, if anything; None if that leaves it open."""
+    try:
+        run = search(asking, tuple(alike))
+    except (NotKnownError, LimitError):
+        return None
+    if run is None:
+        return []
+    found = judged(asking.model, name, run, replay(asking.model, run))
+    return None if found is None else [found]
+
+
+def _one_by_one(
+    asking: Asking, verdict: Verdicts, alike: Sequence[Asks], findings: list[Finding]
+) -> None:
+    for each in alike:
+
+        def look(each: Asks = each) -> bool:
+            found = ask_one(asking, verdict.name, each)
+            findings.extend(() if found is None else (found,))
+            return found is not None
+
+        verdict.decide(look)
+        if verdict.broken or (asking.haste and verdict.why):
+            break
+
+
+def judged(model: Model, name: str, run: Run, views: Sequence[LoopView]) -> Finding | None:
+    """Judge a run by what a check asks of a run alone, and give what it breaks of that."""
+    sights = Sights(model, views)
+    for asks in asks_of(model, name):
+        loop = None if asks.watch is None else breaks_in(asks.watch(), sights)
+        if loop is not None:
+            return role_finding(model, name, asks, run.until(loop))
+    return None
