@@ -16,6 +16,7 @@ from itertools import islice
 from behaviour.check.asking import Asking
 from behaviour.check.retold import Retold, is_plain, told_as
 from behaviour.check.roles.check import asks_of
+from behaviour.check.walks import walked
 from behaviour.explore.guards import atoms
 from behaviour.explore.walking.later import Runs
 from behaviour.faults import Chatters, Fault, InputFault, OutputFault, Swapped, touched
@@ -87,12 +88,12 @@ def _tests(asking: Asking, named: _Named) -> Iterator[Run]:
     ]
     known, key = asking.common.known, "walked"
     if key not in known:
-        known[key] = asking.walked(model, may_stall=False)
-    walked = known[key]
-    if not isinstance(walked, Runs):
+        known[key] = walked(asking, model, may_stall=False)
+    runs = known[key]
+    if not isinstance(runs, Runs):
         return
     for mark in wanted:
-        run = walked.get(mark)
+        run = runs.get(mark)
         if run is not None and len(run.stimuli) <= LONGEST and is_plain(model, run):
             yield run
 
