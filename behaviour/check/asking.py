@@ -16,10 +16,9 @@ from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Looks, Witness, may_reach, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
-from behaviour.explore.sketch import drawn_as, lasting, left_to_others, sketches, uncounted
+from behaviour.explore.sketch import drawn_as, left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walking.trying import Walked
-from behaviour.explore.ways import Possible
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import Run
@@ -114,7 +113,7 @@ class Asking:
         asked, driven = tuple(conditions), tuple(outputs)
         part = cone(self.model, asked, regions, (*driven, *self._felt), (*mechanisms, *self._read))
         self.left_out.update(part.left_out)
-        return self._look(part.model, question, asked, driven, stays_possible=stays_possible)
+        return self.look(part.model, question, asked, driven, stays_possible=stays_possible)
 
     def sketches(
         self,
@@ -161,8 +160,8 @@ class Asking:
             alone = replace(question, free=question.free | free)
             if at_rest and (loose := at_will(part, self.faults, asked)):
                 looser = replace(alone, free=alone.free | loose)
-                yield self._look(part, looser, asked, driven, stays_possible=at_rest)
-            yield self._look(part, alone, asked, driven, stays_possible=at_rest)
+                yield self.look(part, looser, asked, driven, stays_possible=at_rest)
+            yield self.look(part, alone, asked, driven, stays_possible=at_rest)
 
     def _uncounted(
         self, model: Model, drawn: Iterable[Model], counted: set[str]
@@ -176,7 +175,7 @@ class Asking:
         if without is not None:
             yield without
 
-    def _look(
+    def look(
         self,
         part: Model,
         question: Question,
@@ -207,7 +206,7 @@ class Asking:
         What is equally asked of an equal sketch under faults that it feels alike is asked once.
         """
         question = rough.question
-        key = (self._drawing(rough), question.watches, question.conditions, goal)
+        key = (self.drawing(rough), question.watches, question.conditions, goal)
         if key not in self.common.may:
             try:
                 self.common.may[key] = may_reach(
@@ -217,7 +216,7 @@ class Asking:
                 return detail
         return self.common.may[key]
 
-    def _drawing(self, rough: Lookout) -> object:
+    def drawing(self, rough: Lookout) -> object:
         """Give something equal for equal drawings of the prop in equal worlds."""
         question, part = rough.question, rough.model
         return (drawn_as(part), question.people(), question.may_stall, question.begins_anew)
@@ -327,64 +326,6 @@ class Asking:
                 continue
         whole = replace(whole, budget=self.budget.share())
         return reach(whole, wanted, detail.carried(self.model, whole.model), near)
-
-    def is_possible(
-        self,
-        question: Question,
-        possible: Callable[[Lookout], Possible],
-        *,
-        conditions: Iterable[Condition | None] = (),
-        regions: Iterable[str] = (),
-        quickly: bool = False,
-    ) -> bool:
-        """Try to show on a sketch that something stays possible, whatever other regions do.
-
-        Where no region is named it is tried first whatever counters have come to.
-        If `quickly`, it is tried only whatever the mechanisms do too.
-        """
-        asked, named = tuple(conditions), tuple(regions)
-        drawn = self.sketches(
-            question, conditions=asked, regions=named, at_rest=True, uncounting=not named
-        )
-        for rough in self._lasting(question, drawn, asked, named):
-            if quickly and rough.model.mechanism:
-                return False
-            goal = possible(rough)
-            goal.free, goal.tried = rough.question.free, self.tried
-            key = (self._drawing(rough), asked)
-            known = self.common.possible if self.faults and not named else {}
-            try:
-                if key not in known:
-                    known[key] = goal.is_proved()
-                if known[key]:
-                    return True
-            except LimitError:
-                continue
-        return False
-
-    def _lasting(
-        self,
-        question: Question,
-        drawn: Iterable[Lookout],
-        conditions: Iterable[Condition | None],
-        regions: Iterable[str],
-    ) -> Iterator[Lookout]:
-        """Give before each sketch with a stall one without in which movements may take for ever.
-
-        The last is of the prop itself.
-        """
-        if self.faults or not question.may_stall:
-            yield from drawn
-            return
-        for rough in drawn:
-            still = lasting(rough.model)
-            if still is not None:
-                alone = replace(rough.question, may_stall=False)
-                yield self._look(still, alone, (), (), stays_possible=True)
-            yield rough
-        still = lasting(cone(self.model, conditions, regions).model)
-        if still is not None:
-            yield self._look(still, replace(question, may_stall=False), (), (), stays_possible=True)
 
     def observed(
         self, region: str, lookout: Lookout, observers: Callable[[Model], tuple[Observer, ...]]

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, may
+from behaviour.check.staying import is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.going_on import goes_on
 from behaviour.explore.graphs import strongly_connected
@@ -72,7 +73,7 @@ def _dead_end(
 
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
-        if asking.is_possible(question, leaves, regions=(region.name,)):
+        if is_possible(asking, question, leaves, regions=(region.name,)):
             continue
         lookout = asking.lookout(question, regions=(region.name,))
         number = lookout.model.region_index[region.name]
@@ -122,7 +123,7 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
         ends = _may_lock(region)
-        if asking.is_possible(question, comes_back, regions=(region.name,), quickly=ends):
+        if is_possible(asking, question, comes_back, regions=(region.name,), quickly=ends):
             continue
         if _has_lockout(asking.model) and not ends:
             alone = comes_back(asking.lookout(question, regions=(region.name,)))

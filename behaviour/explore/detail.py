@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from behaviour.explore.guards import Clock, looked_at_with
-from behaviour.explore.legs import Blame
+from behaviour.explore.scheduling import Blame
 from behaviour.model import Model
 
 

@@ -12,9 +12,10 @@ from dataclasses import replace
 from behaviour.explore.circling import along
 from behaviour.explore.detail import ALL, NO_DETAIL
 from behaviour.explore.graphs import strongly_connected
-from behaviour.explore.legs import Blame, Leg, legs_to, schedule
+from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout
 from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.scheduling import Blame, schedule
 from behaviour.explore.search import LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space

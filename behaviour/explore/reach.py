@@ -12,20 +12,14 @@ from functools import partial
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
-from behaviour.explore.legs import (
-    Blame,
-    Leg,
-    Schedule,
-    legs_of,
-    legs_to,
-    schedule,
-    unfollowed_lines,
-)
+from behaviour.explore.legs import Leg, legs_of, legs_to
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.scheduling import Blame, Schedule, schedule
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
+from behaviour.explore.unfollowed import unfollowed_lines
 from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model

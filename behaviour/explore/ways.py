@@ -13,9 +13,10 @@ from functools import partial
 
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.holding import ALL, LITTLE, Holding, Vector
-from behaviour.explore.legs import Leg, Schedule, legs_to, schedule
+from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.scheduling import Schedule, schedule
 from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space

@@ -1,0 +1,217 @@
+"""When each move of a path can happen: the times of a run, or the clocks that forbid it.
+
+Strategy: the loops of the moves are unknown whole numbers. Guards, bounds on waiting and order are
+differences between two of them, so the earliest run is a longest path (Bellman and Ford), and a
+round of positive length names the clocks that cannot be met together. The changes that inputs need
+which the search did not follow are differences too. What times of regions, movements and watches
+forbid alone is blamed on them, since nothing more must be followed to see it; whatever is to blame,
+a search that looks at it does not find that path again.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from behaviour.explore.guards import Clock
+from behaviour.explore.legs import Leg, Shift, When
+from behaviour.explore.lines import true_clock
+from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
+from behaviour.explore.unfollowed import unfollowed
+from behaviour.explore.zones import FREE, Zone
+from behaviour.semantics import filter_loops
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """The earliest loop of each leg, what unfollowed inputs begin with, and how they change."""
+
+    loops: tuple[int, ...]
+    first: dict[int, str]
+    shifts: dict[int, list[Shift]]
+    started: tuple[dict[Clock, When], ...]
+
+    def age(self, leg: int, clock: Clock) -> int:
+        """Give what a clock reads in the loop of a leg, before the leg starts it again."""
+        start = self.started[leg].get(clock, When(0))
+        return self.loops[leg] - self.loops[start.leg] - start.later
+
+
+@dataclass(frozen=True, slots=True)
+class Blame:
+    """Why a path cannot be: clocks to be tracked, or inputs to be followed, to see it."""
+
+    clocks: frozenset[Clock] = frozenset()
+    follow: frozenset[int] = frozenset()
+
+
+class _Edge(NamedTuple):
+    """Leg `later` is at least `least` loops after leg `sooner`, because of `clock`."""
+
+    later: int
+    sooner: int
+    least: int
+    clocks: tuple[Clock, ...] = ()
+
+
+def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
+    """Give the earliest times of a path, or what forbids it."""
+    first, shifts, wrong = unfollowed(legs)
+    started: list[dict[Clock, When]] = []
+    bounds = list(_bounds(legs, shifts, started))
+    if wrong is not None:
+        plainly = _longest([e for e in bounds if not any(map(_is_read, e.clocks))], len(legs))
+        return plainly if isinstance(plainly, Blame) else Blame(follow=frozenset({wrong}))
+    edges = [*_between_shifts(legs, shifts), *bounds]
+    times = _longest(edges, len(legs))
+    if isinstance(times, Blame):
+        return _least_blame(edges, times, legs)
+    return Schedule(tuple(times), first, shifts, tuple(started))
+
+
+def _least_blame(edges: Sequence[_Edge], blame: Blame, legs: Sequence[Leg]) -> Blame:
+    """Leave out of what is to blame the clocks of inputs without which the path cannot be either.
+
+    To track one its input must be followed, which makes several of each situation.
+    """
+    tracked = legs[0].space.tracked or frozenset()
+    new = {clock for clock in blame.clocks - tracked if _is_read(clock)}
+    for clock in sorted(new):
+        fewer = [edge for edge in edges if clock not in edge.clocks]
+        found = _longest(fewer, len(legs))
+        if isinstance(found, Blame) and not any(map(_is_read, found.clocks - tracked - new)):
+            return _least_blame(fewer, found, legs)
+    return blame
+
+
+def _is_read(clock: Clock) -> bool:
+    """Tell whether a clock is one of an input."""
+    return clock[0] not in ("region", "movement", "watch")
+
+
+# --- Clocks -------------------------------------------------------------------------------------
+
+
+def _bounds(  # noqa: C901
+    legs: Sequence[Leg], shifts: dict[int, list[Shift]], started: list[dict[Clock, When]]
+) -> Iterator[_Edge]:
+    """List the bounds of every leg, and note in `started` where each clock began before it."""
+    begun: dict[Clock, When] = {}
+    for at, leg in enumerate(legs):
+        if at:
+            yield _Edge(at, at - 1, 1)
+            if leg.stay is None:
+                yield _Edge(at - 1, at, -1)
+        if leg.stay is not None:
+            waiting = _with_shifts(leg, begun, shifts, When(at - 1, 1))
+            slack = 1 if leg.move is not None else 0
+            for clock, most in leg.stay.moment.highs:
+                yield _most(clock, waiting, When(at), most + slack)
+            for clock, least in leg.stay.moment.lows:
+                yield _least(clock, waiting, When(at - 1, 1), least)
+        now = _with_shifts(leg, begun, shifts, When(at))
+        started.append(dict(now))
+        for clock, least in leg.lows:
+            yield _least(clock, now, When(at), least)
+        if leg.piece is not None and leg.before is not None:
+            clocks = list(leg.space.clocks(leg.before))
+            yield from _in_piece(When(at), [now.get(c, When(0)) for c in clocks], leg.piece, clocks)
+        if leg.move is not None:
+            if at:
+                for clock, least in leg.moment.lows:
+                    yield _least(clock, now, When(at), least)
+                for clock, most in leg.moment.highs:
+                    yield _most(clock, now, When(at), most)
+            begun.update(dict.fromkeys(leg.move.restarts, When(at)))
+
+
+def _with_shifts(
+    leg: Leg, begun: dict[Clock, When], shifts: dict[int, list[Shift]], now: When
+) -> dict[Clock, When]:
+    found = dict(begun)
+    for number, changes in shifts.items():
+        for shift in changes:
+            if (shift.at.leg, shift.at.later) <= (now.leg, now.later):
+                found[since_clock(number)] = shift.at
+                found[truly_clock(leg.space.model, number)] = shift.at
+                found[true_clock(number)] = shift.at
+                found[filter_clock(number)] = shift.at
+    return found
+
+
+def _least(clock: Clock, begun: dict[Clock, When], now: When, least: int) -> _Edge:
+    start = begun.get(clock, When(0))
+    return _Edge(now.leg, start.leg, least + start.later - now.later, (clock,))
+
+
+def _most(clock: Clock, begun: dict[Clock, When], now: When, most: int) -> _Edge:
+    start = begun.get(clock, When(0))
+    return _Edge(start.leg, now.leg, now.later - start.later - most, (clock,))
+
+
+def _in_piece(
+    now: When, starts: Sequence[When], piece: Zone, clocks: Sequence[Clock]
+) -> Iterator[_Edge]:
+    """List the bounds of a zone: clock i reads `now` less its start."""
+    size = len(starts) + 1
+    ends = [now, *starts]
+    for i in range(size):
+        for j in range(size):
+            bound = piece[i * size + j]
+            if i != j and bound < FREE:
+                # x_i - x_j <= bound, where x_i = now - start_i and x_0 = now - now
+                late, soon = ends[i], ends[j]
+                involved = tuple(clocks[k - 1] for k in (i, j) if k)
+                yield _Edge(late.leg, soon.leg, soon.later - late.later - bound, involved)
+
+
+def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iterator[_Edge]:
+    model = legs[0].space.model
+    for number, changes in shifts.items():
+        clocks = spacing(model, number)
+        before = When(0)
+        for shift in changes:
+            apart = filter_loops(model, model.inputs[number], shift.value) + 1
+            least = apart + before.later - shift.at.later
+            yield _Edge(shift.at.leg, before.leg, least, clocks)
+            before = shift.at
+
+
+# --- Longest paths ------------------------------------------------------------------------------
+
+
+def _longest(edges: Sequence[_Edge], count: int) -> list[int] | Blame:
+    times = [0] * count
+    cause: list[_Edge | None] = [None] * count
+    moved = 0
+    for _ in range(count + 1):
+        moved = -1
+        for edge in edges:
+            if times[edge.sooner] + edge.least > times[edge.later]:
+                times[edge.later] = times[edge.sooner] + edge.least
+                cause[edge.later] = edge
+                moved = edge.later
+        if moved < 0:
+            return times
+    return Blame(_round(cause, moved))
+
+
+def _round(cause: Sequence[_Edge | None], at: int) -> frozenset[Clock]:
+    """Walk back along causes until a leg comes again, and name the clocks of that round."""
+    seen: set[int] = set()
+    while at not in seen:
+        seen.add(at)
+        edge = cause[at]
+        if edge is None:
+            return frozenset()
+        at = edge.sooner
+    clocks: set[Clock] = set()
+    stop = at
+    while True:
+        edge = cause[at]
+        if edge is None:
+            break
+        clocks.update(edge.clocks)
+        at = edge.sooner
+        if at == stop:
+            break
+    return frozenset(clocks)

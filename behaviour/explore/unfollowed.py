@@ -1,0 +1,142 @@
+"""Inputs that a search did not follow: the fewest changes that a path asks of each of them.
+
+Where no changes do for all that is looked at on the path, the input is named, to be followed.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from behaviour.explore.legs import Leg, Shift, When
+from behaviour.explore.opened import Change
+from behaviour.explore.situations import Moment
+
+
+def unfollowed(
+    legs: Sequence[Leg],
+) -> tuple[dict[int, str], dict[int, list[Shift]], int | None]:
+    """Choose the changes of each input that was left open, or name those to be followed."""
+    space = legs[0].space
+    first: dict[int, str] = {}
+    shifts: dict[int, list[Shift]] = {}
+    wrong: int | None = None
+    for number in range(len(space.model.inputs)):
+        if number in space.followed:
+            continue
+        begin, changes, fits = _changes_of(legs, number)
+        if number in space.circuit.lines and not space.circuit.stops:
+            changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
+        first[number] = begin
+        shifts[number] = changes
+        if not fits and wrong is None:
+            wrong = number
+    return first, shifts, wrong
+
+
+def unfollowed_lines(legs: Sequence[Leg]) -> Iterator[int]:
+    """List the inputs on lines that the search did not follow, and that somebody looks at."""
+    space = legs[0].space
+    for number in sorted(space.circuit.lines - space.followed):
+        if any(_is_looked_at(leg, number) for leg in legs):
+            yield number
+
+
+def _is_looked_at(leg: Leg, number: int) -> bool:
+    steps = (leg.stay, leg.move)
+    return any(step is not None and not step.moment.opened.is_open(number) for step in steps)
+
+
+class _Need(NamedTuple):
+    """A loop in which an input must be seen in one of some ways: a value, and whether just come.
+
+    With `is_true` what is told is also what truly is.
+    """
+
+    at: When
+    ways: tuple[tuple[str, bool], ...]
+    is_true: bool
+
+
+def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
+    for at, leg in enumerate(legs):
+        if at == 0 or leg.before is None:
+            continue
+        if leg.stay is not None:
+            yield from _need(When(at - 1, 1), leg.stay.moment, number)
+        if leg.move is not None:
+            yield from _need(When(at), leg.move.moment, number)
+
+
+def _need(at: When, moment: Moment, number: int) -> Iterator[_Need]:
+    if moment.opened.is_open(number):
+        return
+    left = moment.opened.left(number)
+    true = [change for change in left if _is_so(change)]
+    ways = dict.fromkeys((change.seen.value, change.seen.became) for change in true or left)
+    yield _Need(at, tuple(ways), is_true=bool(true))
+
+
+def _is_so(change: Change) -> bool:
+    """Tell whether what is told is what is there, and has come when that came."""
+    told, truly = change.seen, change.truly
+    return (told.value, told.became) == (truly.value, truly.became)
+
+
+def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
+    """Give what an input begins with, how it changes, and whether that does for all needs."""
+    needs = list(_needs(legs, number))
+    now, fits = _first_value(legs, number, needs)
+    fits = fits and all(need.is_true for need in needs)
+    begin, changes = now, list[Shift]()
+    last = When(0)
+    for need in needs:
+        if (now, False) not in need.ways:
+            value, comes = _nearest(need, now)
+            if not comes or value == now:
+                # it changes unseen before, so as to be quiet now, or to come now
+                between = When(need.at.leg - 1, 1)
+                has_room = need.at.later == 0 and need.at.leg > 0 and between > last
+                fits = fits and has_room and not _looks(legs, between.leg + 1, number)
+                changes.append(Shift(between, value if not comes else _other(legs, number, value)))
+            if comes:
+                changes.append(Shift(need.at, value))
+            now = value
+        last = need.at
+    return begin, changes, fits
+
+
+def _nearest(need: _Need, now: str) -> tuple[str, bool]:
+    """Choose how an input is seen that reads `now`: best by coming to another value."""
+    return max(need.ways, key=lambda way: (way[1] and way[0] != now, way[1]))
+
+
+def _first_value(legs: Sequence[Leg], number: int, needs: Sequence[_Need]) -> tuple[str, bool]:
+    """Choose what an input is told to be at power-up, and tell whether it is also true."""
+    space, opened = legs[0].space, legs[0].moment.opened
+    item = space.model.inputs[number]
+    if opened.is_open(number):
+        now = item.values[0]
+        if needs:
+            value, comes = min(needs[0].ways, key=lambda way: way[1])
+            now = _other(legs, number, value) if comes else value
+        if item.presumed is not None and now == item.safe:
+            now = item.presumed
+        return now, True
+    left = opened.left(number)
+    wanted = {value for value, comes in (needs[0].ways if needs else ()) if not comes}
+    change = min(
+        left,
+        key=lambda c: (c.truly.value != c.seen.value, bool(wanted) and c.seen.value not in wanted),
+    )
+    is_judged = number in space.judged
+    return change.seen.value, not is_judged or change.truly.value == change.seen.value
+
+
+def _other(legs: Sequence[Leg], number: int, value: str) -> str:
+    item = legs[0].space.model.inputs[number]
+    return next(other for other in item.values if other != value)
+
+
+def _looks(legs: Sequence[Leg], at: int, number: int) -> bool:
+    """Tell whether waiting before leg `at` is done under the eyes of somebody."""
+    stay = legs[at].stay
+    return stay is None or not stay.moment.opened.is_open(number)
