@@ -45,13 +45,14 @@ def main(arguments: list[str] | None = None) -> None:
 def whole(times: int) -> "Iterator[tuple[str, list[Row]]]":
     """Measure whole processes, as long as this one is small."""
     from tests.bench.processes import processes
+    from tests.bench.rows import Row
 
+    checks = processes(f"tablework check {CAROUSEL}", ["check", CAROUSEL], times)
+    faults = processes(f"tablework faults {CAROUSEL}", ["faults", CAROUSEL], times)
+    ratio = Row("its worksheet, times a check", faults[0].figure / checks[0].figure, "")
     yield (
         "Whole processes",
-        [
-            *processes("tablework --help", ["--help"], 2 * times),
-            *processes(f"tablework check {CAROUSEL}", ["check", CAROUSEL], times),
-        ],
+        [*processes("tablework --help", ["--help"], 2 * times), *checks, *faults, ratio],
     )
 
 
@@ -70,7 +71,7 @@ def here(seconds: float, times: int) -> "Iterator[tuple[str, list[Row]]]":
     yield "The carousel in process", [row, states_a_second(CAROUSEL, outcome)]
     yield "The worksheet of the carousel", worksheet_rows(source_of(CAROUSEL), row.figure)
     names = [str(path.relative_to(ROOT)) for path in SPECS]
-    demos = [in_process(source_of(name), seconds, 1)[0] for name in names]
+    demos = [in_process(source_of(name), seconds, times)[0] for name in names]
     middle = Row("median of the demo props", median(row.figure for row in demos), "s")
     yield "Each demo prop in process", [*demos, middle]
     yield "Forty states in four regions", [drawn(), reported(seconds)]
