@@ -131,7 +131,8 @@ class Asking:
         What one of them does not find is never. `moving` keeps the mechanisms that what is asked
         for moves. `at_rest` is for questions in which people hold still: what is left out goes on
         all the same. With `uncounting` each is given without its counters first, and the whole so
-        as well.
+        as well; of what must stay possible in the healthy prop only the first is, since what one
+        does not show the next seldom does.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
         model = cone(self.model, asked, regions, driven, self._read).model
@@ -154,7 +155,11 @@ class Asking:
                         pass
         counted = {atom.name for c in asked for atom in atoms(c) if isinstance(atom, Compare)}
         drawn = sketches(model, named, mechanisms, moving=moving)
-        for rough in self._uncounted(model, drawn, counted) if uncounting else drawn:
+        for rough in (
+            self._uncounted(model, drawn, counted, once=at_rest and not self.faults)
+            if uncounting
+            else drawn
+        ):
             part = cone(rough, asked, named, (), mechanisms).model
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             alone = replace(question, free=question.free | free)
@@ -164,14 +169,16 @@ class Asking:
             yield self.look(part, alone, asked, driven, stays_possible=at_rest)
 
     def _uncounted(
-        self, model: Model, drawn: Iterable[Model], counted: set[str]
+        self, model: Model, drawn: Iterable[Model], counted: set[str], *, once: bool
     ) -> Iterator[Model]:
+        is_done = False
         for rough in drawn:
-            without = uncounted(rough, counted)
+            without = None if is_done else uncounted(rough, counted)
             if without is not None:
                 yield without
+                is_done = once
             yield rough
-        without = uncounted(model, counted)
+        without = None if is_done else uncounted(model, counted)
         if without is not None:
             yield without
 
