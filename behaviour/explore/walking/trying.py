@@ -15,7 +15,7 @@ from behaviour.explore.walking.goals import Goal
 from behaviour.explore.walking.hands import Hands
 from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark
-from behaviour.explore.walking.strides import Strides
+from behaviour.explore.walking.strides import Snapshot, Strides
 from behaviour.findings import Run
 from behaviour.semantics import NotKnownError
 
@@ -83,22 +83,23 @@ class Walked(Runs):
         for goal, near in finds.near_to(mark):
             for spot in near:
                 for _ in range(TRIES):
-                    if not _is_worth_trying(finds, goal, spot) or time.monotonic() > self._until:
+                    is_late = time.monotonic() > self._until
+                    if is_late or not _is_worth_trying(finds, goal, spot.here):
                         break
                     with suppress(NotKnownError):
                         _try(finds, hands, goal, spot)
         return finds
 
 
-def _is_worth_trying(finds: Finds, goal: Goal, spot: Spot) -> bool:
-    """Tell whether a goal is not met, or a much shorter run may lead to it from a look."""
+def _is_worth_trying(finds: Finds, goal: Goal, here: Snapshot) -> bool:
+    """Tell whether a goal is not met, or a much shorter run may lead to it from here."""
     best = finds.best.get(goal.mark)
-    return best is None or spot.here.trail.length < best.length // MUCH_SHORTER
+    return best is None or here.trail.length < best.length // MUCH_SHORTER
 
 
 def _try(finds: Finds, hands: Hands, goal: Goal, spot: Spot) -> None:
     """Go from where a goal is near to where it may be met, and do nothing else."""
     here = hands.strides.redrawn(hands.random.choice((spot.here, *spot.others.values())))
     for _ in range(STRAIGHT):
-        if here.trail.length <= MOST_LOOPS and _is_worth_trying(finds, goal, spot):
+        if here.trail.length <= MOST_LOOPS and _is_worth_trying(finds, goal, here):
             here = hands.approach(here, goal)
