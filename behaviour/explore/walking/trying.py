@@ -16,6 +16,7 @@ from behaviour.explore.walking.hands import Hands
 from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import Mark
 from behaviour.explore.walking.strides import Snapshot, Strides
+from behaviour.explore.walking.trail import Trail
 from behaviour.findings import Run
 from behaviour.semantics import NotKnownError
 
@@ -48,6 +49,7 @@ class Walked(Runs):
         self._seed = seed
         self._until = until
         self._sharp = sharp
+        self._shortened: dict[tuple[Mark, ...], Trail] = {}
         for mark in marks:
             if mark in finds.best:
                 short = self._shorter if mark in sharp else self._as_met
@@ -67,10 +69,13 @@ class Walked(Runs):
     def _shorter(self, mark: Mark) -> Run:
         """Lay out a shorter run, to all that is met by the same one or to none of it."""
         met = self._finds.best
-        together = [each for each in self._sharp if each in met and met[each] is met[mark]]
-        found = self._tried(*together).best
-        short = found[together[0]]
-        return (short if all(found[each] is short for each in together) else met[mark]).run()
+        together = tuple(each for each in self._sharp if each in met and met[each] is met[mark])
+        if together not in self._shortened:
+            found = self._tried(*together).best
+            short = found[together[0]]
+            is_met_by_all = all(found[each] is short for each in together)
+            self._shortened[together] = short if is_met_by_all else met[mark]
+        return self._shortened[together].run()
 
     def _as_met(self, mark: Mark) -> Run:
         return self._finds.best[mark].run()
