@@ -1,7 +1,7 @@
 """What a walk tries for apart: it does not hang on what else was tried, and its runs can happen."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.check.seeking import sought
@@ -13,6 +13,12 @@ from tests.reading import model_of, spec
 from tests.strategies import models
 
 
+FEW = settings(
+    max_examples=max(20, (settings.default.max_examples if settings.default else 0) // 8)
+)
+"""Each of these walks and tries again and again, which takes as long as a check."""
+
+
 def walk_of(model, steps, **options):
     return walk(model, seed=1, steps=steps, seconds=A_MINUTE, may_stall=False, **options)
 
@@ -21,6 +27,7 @@ def races_of(model):
     return sought(model, model, [region.name for region in model.regions])
 
 
+@FEW
 @given(models(), st.booleans())
 def test_what_is_tried_for_can_happen_and_ends_in_its_mark(model, may_stall):
     found = walk(model, seed=1, steps=30, seconds=A_MINUTE, may_stall=may_stall)
@@ -30,6 +37,7 @@ def test_what_is_tried_for_can_happen_and_ends_in_its_mark(model, may_stall):
         assert run is None or is_met(model, mark, run)
 
 
+@FEW
 @given(models())
 def test_a_try_does_not_hang_on_what_else_was_tried(model):
     first, second = walk_of(model, 30), walk_of(model, 30)
@@ -42,6 +50,7 @@ def test_a_try_does_not_hang_on_what_else_was_tried(model):
     assert dict(first) == dict(second)
 
 
+@FEW
 @given(models(), st.integers(0, 9))
 def test_a_walk_that_goes_on_after_another_tells_runs_that_can_happen(model, seed):
     before = walk_of(model, 60)
