@@ -12,7 +12,6 @@ from tests.explore.test_walk import A_MINUTE, is_met
 from tests.reading import model_of, spec
 from tests.strategies import models
 
-
 FEW = settings(
     max_examples=max(20, (settings.default.max_examples if settings.default else 0) // 8)
 )
