@@ -3,7 +3,7 @@
 import random
 import subprocess
 import sys
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -22,6 +22,24 @@ def messages(text: str) -> list[str]:
     return [mistake.message for mistake in mistakes]
 
 
+def calls(ask: Callable[[], object]) -> int:
+    """Count the calls that an answer takes: what makes it slow on every machine alike."""
+    made = 0
+
+    def count(frame: object, event: str, argument: object) -> None:
+        del frame, argument
+        nonlocal made
+        made += event in ("call", "c_call")
+
+    before = sys.getprofile()
+    sys.setprofile(count)
+    try:
+        ask()
+    finally:
+        sys.setprofile(before)
+    return made
+
+
 def bomb() -> str:
     """Nine lists of nine aliases each: 387 million parts when they are written out."""
     lines = ["a: &a [x, x, x, x, x, x, x, x, x]"]
@@ -31,12 +49,10 @@ def bomb() -> str:
 
 
 def test_a_bomb_is_refused_before_it_grows() -> None:
-    started = time.process_time()
-
     assert messages(bomb()) == [
         "the file has more than 100,000 parts, with its aliases written out"
     ]
-    assert time.process_time() - started < 0.5
+    assert calls(lambda: messages(bomb())) < 200_000
 
 
 def test_aliases_below_the_bound_are_read() -> None:
@@ -93,10 +109,8 @@ def test_a_sign_that_cannot_be_seen_is_named(sign: str, name: str) -> None:
 @pytest.mark.parametrize("sign", "[{(-?&*!|>'\"%@`,:")
 def test_a_file_of_one_sign_a_hundred_thousand_times_is_refused_fast(sign: str) -> None:
     for text in (sign * 100_000, f"{sign} " * 100_000, f"{sign}\n" * 100_000):
-        started = time.process_time()
-
         assert messages(text) != []
-        assert time.process_time() - started < 5
+        assert calls(lambda text=text: messages(text)) < 60 * 100_000  # type: ignore[misc]
 
 
 def test_brackets_and_long_chains_in_a_condition_have_a_bound() -> None:
@@ -116,24 +130,18 @@ def test_a_file_with_thousands_of_wrong_names_is_read_fast_and_whole() -> None:
     pick = random.Random(7)
     names = ["".join(pick.choices("abcdefghij", k=6)) for _ in range(3000)]
     wrong = "".join(f"      s{n}: {{leave: [{{go: {name}}}]}}\n" for n, name in enumerate(names))
-    started = time.process_time()
 
     assert len(messages(STATES + wrong)) == len(set(names))
-    assert time.process_time() - started < 5
+    assert calls(lambda: messages(STATES + wrong)) < 3_000 * len(names)
 
 
 def test_the_description_of_the_language_reads_in_a_moment() -> None:
 
     source = Source("x", (Path(__file__).parent / "carousel.yaml").read_text(encoding="utf-8"))
-    took = []
-    for _ in range(5):
-        started = time.process_time()
-        model, _ = read_model(source)
-        took.append(time.process_time() - started)
+    model, _ = read_model(source)
 
-        assert model is not None
-
-    assert min(took) < 0.04
+    assert model is not None
+    assert calls(lambda: read_model(source)) < 60_000
 
 
 def test_nothing_heavy_is_imported_before_a_file_is_read() -> None:
