@@ -77,6 +77,11 @@ class RegionState(NamedTuple):
     draws: tuple[tuple[int, int], ...]
     fired: Fired | None
 
+    @property
+    def taken(self) -> Transition | None:
+        """Give the transition that was taken in this loop, if one was; a cue is none."""
+        return None if self.fired is None else self.fired.transition
+
 
 @dataclass(frozen=True, slots=True)
 class PropState:
@@ -287,6 +292,12 @@ def look_back(model: Model, state: PropState, mechanism: tuple[int, ...] = ()) -
     return Look(
         model, state.inputs, state.counters, leaves, outputs, outputs, mechanism, state.done
     )
+
+
+def looked_at(model: Model, before: PropState, after: PropState) -> Look:
+    """Give what regions judged on in the loop between two states: its inputs, and what it found."""
+    leaves = tuple(region.leaf for region in before.regions)
+    return Look(model, after.inputs, before.counters, leaves, done=after.done)
 
 
 def compare(left: int, sign: str, right: int) -> bool:

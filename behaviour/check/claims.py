@@ -27,12 +27,12 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.semantics import (
-    Look,
     acted,
     candidates,
     is_due,
     is_open,
     later,
+    looked_at,
     loops_of,
     states_left,
 )
@@ -129,8 +129,7 @@ def cut_short(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Output,
 
 
 def _is_interlocked(model: Model, output: Output, view: LoopView) -> bool:
-    fired = view.state.regions[model.region_index[model.owner[output.name]]].fired
-    way = None if fired is None else fired.transition
+    way = view.state.regions[model.region_index[model.owner[output.name]]].taken
     return way is not None and way.part is Part.INTERLOCK
 
 
@@ -162,10 +161,9 @@ def passed_over(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Trans
     if len(views) == 1:
         return
     before, now = views[-2].state, views[-1].state
-    leaves = tuple(region.leaf for region in before.regions)
-    look = Look(model, now.inputs, before.counters, leaves, done=now.done)
+    look = looked_at(model, before, now)
     for region, was, then in zip(model.regions, before.regions, now.regions, strict=True):
-        taken = None if then.fired is None else then.fired.transition
+        taken = then.taken
         if taken is None:
             continue
         ready = later(was, 1)
@@ -200,7 +198,7 @@ def _entered(region: Region, views: Sequence[LoopView], at: int) -> tuple[int, .
     path = region.path(now.leaf)
     if len(views) == 1:
         return path
-    way = None if now.fired is None else now.fired.transition
+    way = now.taken
     if way is None or not isinstance(way.target, int):
         return ()
     before = region.path(views[-2].state.regions[at].leaf)

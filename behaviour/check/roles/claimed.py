@@ -16,7 +16,7 @@ from behaviour.explore.holding_on import hold
 from behaviour.explore.search import Budget
 from behaviour.findings import Run
 from behaviour.model import Compare, Input, InState, Model, Output, Part, Role, Transition
-from behaviour.semantics import Look, PropState, RegionState, power_up, step
+from behaviour.semantics import PropState, looked_at, power_up, step
 from behaviour.story import LoopView
 
 Loops = Sequence[LoopView]
@@ -180,8 +180,8 @@ def _resets_on_press(model: Model, _: Run, views: Loops) -> bool:
         if is_active(reset, views[-1].state.inputs[number].steady):
             other = _otherwise(model, views, number)
             for now, would in zip(views[-1].state.regions, other.regions, strict=True):
-                way = _fired(now)
-                if way is not None and _number(_fired(would)) != way.number:
+                way = now.taken
+                if way is not None and _number(would.taken) != way.number:
                     return True
     return False
 
@@ -271,19 +271,14 @@ def _is_cleared(model: Model, views: Loops, at: int, output: Output, interlock: 
             if number not in named or number in changed or cleared:
                 return False
             changed.add(number)
-        cleared = cleared or not _look(model, views, n).holds(interlock.when)
+        cleared = cleared or not looked_at(model, views[n - 1].state, views[n].state).holds(
+            interlock.when
+        )
     let_go = all(
         item.role is not Role.HOLD_TO_RUN or _idle(item, now.steady)
         for item, now in zip(model.inputs, views[-1].state.inputs, strict=True)
     )
     return cleared and let_go
-
-
-def _look(model: Model, views: Loops, n: int) -> Look:
-    """Give what the regions look at in a loop: its inputs, and what the last one left."""
-    before, now = views[n - 1].state, views[n].state
-    leaves = tuple(region.leaf for region in before.regions)
-    return Look(model, now.inputs, before.counters, leaves, done=now.done)
 
 
 def _named(model: Model, way: Transition) -> set[int]:
@@ -320,11 +315,7 @@ def _moved(model: Model, views: Loops, n: int) -> list[int]:
 def _taken(model: Model, view: LoopView, output: Output) -> Transition | None:
     """Give the transition that the region of an output takes in a loop."""
     owner = model.owner.get(output.name)
-    return None if owner is None else _fired(view.state.regions[model.region_index[owner]])
-
-
-def _fired(now: RegionState) -> Transition | None:
-    return None if now.fired is None else now.fired.transition
+    return None if owner is None else view.state.regions[model.region_index[owner]].taken
 
 
 def _number(way: Transition | None) -> int | None:
