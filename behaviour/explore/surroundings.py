@@ -91,19 +91,26 @@ def loose_changes(model: Model, at: int, only: str | None = None) -> Iterator[Ch
     """List what an input may show when nobody has kept what it was: any value, just come or not.
 
     With `only` it comes to nothing but that. A guard may also still be presumed unsafe while it is
-    safe.
+    safe, be told safe at last though it long was, or truly come to what it was presumed to be.
     """
     item = model.inputs[at]
     for value in item.values:
         seen = Seen(value, since=since_clock(at), is_loose=True)
         yield Change(Reading(value, value), seen, seen, value)
-    for value in item.values if only is None else (only,):
+    wanted = item.values if only is None else (only,)
+    for value in wanted:
         edge = Seen(value, became=True)
         yield Change(Reading(value, value), edge, edge, value)
     if is_presumed(model, at) and item.presumed and item.safe:
         told = Seen(item.presumed, since=since_clock(at), is_loose=True)
         truly = Seen(item.safe, since=truly_clock(model, at), is_loose=True)
         yield Change(Reading(item.presumed, item.safe), told, truly, item.safe)
+        if item.safe in wanted:
+            edge = Seen(item.safe, became=True)
+            yield Change(Reading(item.safe, item.safe), edge, truly, item.safe)
+        if item.presumed in wanted:
+            edge = Seen(item.presumed, became=True)
+            yield Change(Reading(item.presumed, item.presumed), told, edge, item.presumed)
 
 
 def held_changes(

@@ -1,0 +1,56 @@
+"""Rules about a guard that is told to be unsafe at power-up, and is not so."""
+
+import pytest
+
+from behaviour.pipeline import Checked, check_source
+from behaviour.source import Source
+
+DRUM = """language: 1
+prop: Drum
+loop: 10 ms
+inputs:
+  lid:
+    kind: switch
+    role: guard
+    values: [shut, open]
+    safe: shut
+    steady: {open: 10 ms, shut: 200 ms}
+outputs:
+  drum: {kind: motor, values: [stopped, forward]}
+  lamp: {kind: light, values: [dark, lit]}
+regions:
+  turn:
+    begins: still
+    states:
+      still: {leave: [{when: lid becomes shut, go: going}]}
+      going: {set: {drum: forward}, leave: [{when: lid is open, go: still}]}
+  light:
+    begins: out
+    states:
+      out: {leave: [{when: lid becomes open, go: on}]}
+      on: {set: {lamp: lit}, leave: [{when: lid is shut, go: out}]}
+rules:
+  - {name: asked, RULE}
+"""
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        "first: lid becomes shut, before: drum is not stopped",
+        "whenever: lid becomes open, then: lamp is lit, within: 50 ms",
+    ],
+)
+def test_what_is_told_comes_where_nothing_truly_does(rule):
+    checked = check_source(Source("drum.yaml", DRUM.replace("RULE", rule)), 30.0)
+
+    assert isinstance(checked, Checked), checked
+    assert checked.outcome.rules[0].answer.value == "broken"
+
+
+def test_once_it_was_told_to_be_safe_it_is_what_it_is_told_to_be():
+    rule = "never: drum is forward and lid is open, for: 40 ms"
+    checked = check_source(Source("drum.yaml", DRUM.replace("RULE", rule)), 30.0)
+
+    assert isinstance(checked, Checked), checked
+    assert checked.outcome.rules[0].answer.value == "holds"
