@@ -294,7 +294,7 @@ class Asking:
                 return None
         if looks.are_close:
             closely = replace(whole, budget=self.budget.share())
-            if not looks.may_reach(closely, wanted):
+            if not looks.may_reach(closely, wanted, roughly=False):
                 return None
         return reach(replace(whole, budget=self.budget.share()), wanted)
 

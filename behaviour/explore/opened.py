@@ -45,6 +45,12 @@ class Change:
     highs: Lows = ()
     restarts: tuple[Clock, ...] = ()
 
+    @property
+    def is_true(self) -> bool:
+        """Tell whether what is told is what is there, and has come when that came."""
+        told, truly = self.seen, self.truly
+        return (told.value, told.became) == (truly.value, truly.became)
+
 
 class Undecided(Exception):  # noqa: N818
     """A look at an input can come out in several ways; `parts` are its changes, way by way."""

@@ -9,13 +9,14 @@ is made again. There are finitely many clocks, so it ends.
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import TypeVar
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Leg, legs_of, legs_to
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
-from behaviour.explore.scheduling import Blame, Schedule, schedule
+from behaviour.explore.scheduling import Blame, Schedule, forbids, schedule
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
@@ -55,6 +56,8 @@ class Lookout:
         return self.spaces.asked(self.model, question, tracked, follow)
 
 
+Plan = TypeVar("Plan")
+
 Attempt = Callable[[object], Run | None]
 """Tries for a run to a mark, and says nothing by finding none."""
 
@@ -83,14 +86,20 @@ def reach(
 
 
 def may_reach(
-    lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
+    lookout: Lookout,
+    goal: Goal,
+    detail: Detail = NO_DETAIL,
+    near: Goal | None = None,
+    *,
+    roughly: bool = False,
 ) -> Detail | None:
     """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
 
-    It begins with `detail`. No run is laid out. Raises LimitError.
+    It begins with `detail`. With `roughly` a way will do of which nothing is known to forbid it. No
+    run is laid out. Raises LimitError.
     """
-    timed = _timed(lookout, detail, _led(lookout, goal, near))
-    return None if timed is None else timed[2]
+    judged = _judged(lookout, detail, _led(lookout, goal, near), forbids if roughly else schedule)
+    return None if judged is None else judged[2]
 
 
 @dataclass(slots=True)
@@ -105,8 +114,10 @@ class Looks:
         """Tell whether a drawing had to be looked at more closely than at the first glance."""
         return self._detail != NO_DETAIL
 
-    def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
+    def may_reach(self, lookout: Lookout, goal: Goal, *, roughly: bool = True) -> bool:
         """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
+
+        What a sketch shows `roughly` is looked at again in a finer one.
 
         With whatever detail one begins, what is not found is never.
         """
@@ -114,7 +125,7 @@ class Looks:
             self._detail = self._detail.carried(self._model, lookout.model)
         self._model = lookout.model
         try:
-            found = may_reach(lookout, goal, self._detail)
+            found = may_reach(lookout, goal, self._detail, roughly=roughly)
         except LimitError:
             return True
         if found is not None:
@@ -225,11 +236,21 @@ def _timed(
     lookout: Lookout, detail: Detail, look: Callable[[Space], list[Leg] | None]
 ) -> tuple[list[Leg], Schedule, Detail] | None:
     """Look with more and more detail until a way is found whose times fit, or none."""
+    return _judged(lookout, detail, look, schedule)
+
+
+def _judged(
+    lookout: Lookout,
+    detail: Detail,
+    look: Callable[[Space], list[Leg] | None],
+    judge: Callable[[Sequence[Leg]], Plan | Blame],
+) -> tuple[list[Leg], Plan, Detail] | None:
+    """Look with more and more detail until a way is found that nothing is to blame for, or none."""
     while True:
         legs = look(lookout.detailed(detail))
         if legs is None:
             return None
-        plan = schedule(legs)
+        plan = judge(legs)
         if not isinstance(plan, Blame):
             return legs, plan, detail
         if detail == ALL:

@@ -16,6 +16,7 @@ from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.lines import true_clock
 from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
+from behaviour.explore.turns import kept_from, may_turn
 from behaviour.explore.unfollowed import unfollowed
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
@@ -58,14 +59,53 @@ def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
     first, shifts, wrong = unfollowed(legs)
     started: list[dict[Clock, When]] = []
     bounds = list(_bounds(legs, shifts, started))
-    if wrong is not None:
-        plainly = _longest([e for e in bounds if not any(map(_is_read, e.clocks))], len(legs))
-        return plainly if isinstance(plainly, Blame) else Blame(follow=frozenset({wrong}))
+    if wrong:
+        return _untimely(legs, bounds, wrong) or _to_follow(legs, wrong)
     edges = [*_between_shifts(legs, shifts), *bounds]
     times = _longest(edges, len(legs))
     if isinstance(times, Blame):
         return _least_blame(edges, times, legs)
     return Schedule(tuple(times), first, shifts, tuple(started))
+
+
+def forbids(legs: Sequence[Leg]) -> Blame | None:
+    """Give what forbids a path, if anything is known to: no times need be found for it.
+
+    Inputs for which no changes were found need only be able to turn somehow, looked at one by one.
+    """
+    *_, wrong = unfollowed(legs)
+    blame = schedule(legs)
+    if not isinstance(blame, Blame):
+        return None
+    if blame.clocks:
+        return blame
+    never = [number for number in wrong if not may_turn(legs, number)]
+    return _to_follow(legs, never) if never else None
+
+
+def _to_follow(legs: Sequence[Leg], wrong: Sequence[int]) -> Blame:
+    """Name the input to be followed of several: best one that is judged by whoever looks on."""
+    judged = legs[0].space.judged
+    return Blame(follow=frozenset({min(wrong, key=lambda number: number not in judged)}))
+
+
+def _untimely(legs: Sequence[Leg], bounds: Sequence[_Edge], wrong: Sequence[int]) -> Blame | None:
+    """Name the clocks that forbid a path whenever those inputs turn that no changes were found for.
+
+    Each must be kept for as long as it is asked to be, after it was last seen otherwise.
+    """
+    plain = [edge for edge in bounds if not any(map(_is_read, edge.clocks))]
+    times = _longest(plain, len(legs))
+    if isinstance(times, Blame):
+        return times
+    kept = (
+        _Edge(leg, since, least, (since_clock(number),))
+        for number in wrong
+        for leg, since, least in kept_from(legs, number)
+    )
+    edges = [*plain, *kept]
+    times = _longest(edges, len(legs))
+    return _least_blame(edges, times, legs) if isinstance(times, Blame) else None
 
 
 def _least_blame(edges: Sequence[_Edge], blame: Blame, legs: Sequence[Leg]) -> Blame:

@@ -7,18 +7,17 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from behaviour.explore.legs import Leg, Shift, When
-from behaviour.explore.opened import Change
 from behaviour.explore.situations import Moment
 
 
 def unfollowed(
     legs: Sequence[Leg],
-) -> tuple[dict[int, str], dict[int, list[Shift]], int | None]:
-    """Choose the changes of each input that was left open, or name those to be followed."""
+) -> tuple[dict[int, str], dict[int, list[Shift]], list[int]]:
+    """Choose the changes of each input that was left open, and list those without any that fit."""
     space = legs[0].space
     first: dict[int, str] = {}
     shifts: dict[int, list[Shift]] = {}
-    wrong: int | None = None
+    wrong: list[int] = []
     for number in range(len(space.model.inputs)):
         if number in space.followed:
             continue
@@ -27,8 +26,8 @@ def unfollowed(
             changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
         shifts[number] = changes
-        if not fits and wrong is None:
-            wrong = number
+        if not fits:
+            wrong.append(number)
     return first, shifts, wrong
 
 
@@ -70,15 +69,9 @@ def _need(at: When, moment: Moment, number: int) -> Iterator[_Need]:
     if moment.opened.is_open(number):
         return
     left = moment.opened.left(number)
-    true = [change for change in left if _is_so(change)]
+    true = [change for change in left if change.is_true]
     ways = dict.fromkeys((change.seen.value, change.seen.became) for change in true or left)
     yield _Need(at, tuple(ways), is_true=bool(true))
-
-
-def _is_so(change: Change) -> bool:
-    """Tell whether what is told is what is there, and has come when that came."""
-    told, truly = change.seen, change.truly
-    return (told.value, told.became) == (truly.value, truly.became)
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
