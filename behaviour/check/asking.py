@@ -292,9 +292,9 @@ class Asking:
         for rough in drawn:
             if not looks.may_reach(rough, goal(rough.model)):
                 return None
-        if looks.are_close:
+        if looks.are_open:
             closely = replace(whole, budget=self.budget.share())
-            if not looks.may_reach(closely, wanted, roughly=False):
+            if not looks.fits(closely, wanted):
                 return None
         return reach(replace(whole, budget=self.budget.share()), wanted)
 

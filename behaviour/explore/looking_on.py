@@ -18,10 +18,15 @@ from behaviour.world.circuit import beat
 
 @dataclass(eq=False)
 class Onlookers:
-    """The watches and observers of a question, who see `inputs`."""
+    """The watches and observers of a question, who see `inputs`.
+
+    Of the `presumed` ones, which nobody follows, it is kept beside the watches whether they are
+    surely what they are told to be: a guard that has once been told as it is is presumed no more.
+    """
 
     question: Question
     inputs: Inputs
+    presumed: tuple[int, ...] = ()
 
     @property
     def is_anybody(self) -> bool:
@@ -56,10 +61,14 @@ class Onlookers:
         if not watches:
             marks = self.marks(moment, quiet)
             return [Loop(moment, loop.restarts, quiet, loop.acted, marks)]
+        places, sure = self._parted(at.watch)
+        surely = self._surely(sure, moment.opened) if self.presumed else ()
+        if surely is None:
+            return []
         begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
         watched = [
             watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
-            for number, (watch, place) in enumerate(zip(watches, at.watch, strict=True))
+            for number, (watch, place) in enumerate(zip(watches, places, strict=True))
         ]
         found = []
         for nexts in product(*watched):
@@ -76,18 +85,35 @@ class Onlookers:
                         ("watch", number, which) for which in following.restarts
                     )
             else:
-                to = watching(quiet, tuple([following.place for following in nexts]))
+                to = watching(quiet, (*[following.place for following in nexts], *surely))
                 here = moment if both is None else Moment(*moment[:7], *both, moment.lives)
                 found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
         return found
 
     def begin(self, moment: Moment) -> Iterator[tuple[int, ...]]:
         """List where the watches may begin at power-up."""
+        watches = self.question.watches
         starts: list[list[Next]] = [
-            list(watch.begin(number, moment)) for number, watch in enumerate(self.question.watches)
+            list(watch.begin(number, moment)) for number, watch in enumerate(watches)
         ]
+        surely = self._surely(0, moment.opened) if self.presumed else ()
         for nexts in product(*starts):
-            yield tuple(following.place for following in nexts)
+            yield (*(following.place for following in nexts), *(surely or ()))
+
+    def _parted(self, watch: tuple[int, ...]) -> tuple[tuple[int, ...], int]:
+        """Part the places of the watches from the inputs that are sure, a bit each."""
+        return (watch[:-1], watch[-1]) if self.presumed else (watch, 0)
+
+    def _surely(self, sure: int, opened: Opened) -> tuple[int] | None:
+        """Give the presumed inputs that are sure after a loop; None where that cannot be."""
+        for bit, number in enumerate(self.presumed):
+            left = opened.left(number)
+            if sure >> bit & 1:
+                if left and not any(change.is_true for change in left):
+                    return None
+            elif left and all(change.to.steady == change.to.truly for change in left):
+                sure |= 1 << bit
+        return (sure,)
 
     def marks(self, moment: Moment, to: Situation) -> Sequence[Mark]:
         """List what the observers find worth knowing of a loop."""

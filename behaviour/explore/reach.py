@@ -90,16 +90,19 @@ def may_reach(
     goal: Goal,
     detail: Detail = NO_DETAIL,
     near: Goal | None = None,
-    *,
-    roughly: bool = False,
 ) -> Detail | None:
     """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
 
-    It begins with `detail`. With `roughly` a way will do of which nothing is known to forbid it. No
-    run is laid out. Raises LimitError.
+    It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    judged = _judged(lookout, detail, _led(lookout, goal, near), forbids if roughly else schedule)
-    return None if judged is None else judged[2]
+    recalling = _recalling(lookout)
+    timed = _timed(recalling, detail, _led(recalling, goal, near))
+    return None if timed is None else timed[2]
+
+
+def _recalling(lookout: Lookout) -> Lookout:
+    """Let no guard be presumed unsafe that was told as it is: nobody is told the way."""
+    return replace(lookout, question=replace(lookout.question, recalls=True))
 
 
 @dataclass(slots=True)
@@ -108,29 +111,44 @@ class Looks:
 
     _detail: Detail = NO_DETAIL
     _model: Model | None = None
+    _fits: bool = True
 
     @property
-    def are_close(self) -> bool:
-        """Tell whether a drawing had to be looked at more closely than at the first glance."""
-        return self._detail != NO_DETAIL
+    def are_open(self) -> bool:
+        """Tell whether a drawing did not show a way whose times fit at the first glance."""
+        return self._detail != NO_DETAIL or not self._fits
 
-    def may_reach(self, lookout: Lookout, goal: Goal, *, roughly: bool = True) -> bool:
+    def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
         """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
 
-        What a sketch shows `roughly` is looked at again in a finer one.
-
-        With whatever detail one begins, what is not found is never.
+        A way will do of which nothing is known to forbid it. With whatever detail one begins, what
+        is not found is never.
         """
+        return self._may_reach(lookout, goal, forbids)
+
+    def fits(self, lookout: Lookout, goal: Goal) -> bool:
+        """Tell the same of the last drawing, where the times of the way must fit."""
+        return self._may_reach(lookout, goal, schedule)
+
+    def _may_reach(
+        self,
+        lookout: Lookout,
+        goal: Goal,
+        judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
+    ) -> bool:
         if self._model is not None:
             self._detail = self._detail.carried(self._model, lookout.model)
         self._model = lookout.model
+        recalling = _recalling(lookout)
         try:
-            found = may_reach(lookout, goal, self._detail, roughly=roughly)
+            judged = _judged(recalling, self._detail, _led(recalling, goal, None), judge)
         except LimitError:
             return True
-        if found is not None:
-            self._detail = found
-        return found is not None
+        if judged is None:
+            return False
+        _, plan, self._detail = judged
+        self._fits = plan is not None
+        return True
 
 
 def _reaching(

@@ -68,17 +68,15 @@ def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
     return Schedule(tuple(times), first, shifts, tuple(started))
 
 
-def forbids(legs: Sequence[Leg]) -> Blame | None:
-    """Give what forbids a path, if anything is known to: no times need be found for it.
+def forbids(legs: Sequence[Leg]) -> Schedule | Blame | None:
+    """Give the earliest times of a path, or what forbids it; None where nothing is known to.
 
     Inputs for which no changes were found need only be able to turn somehow, looked at one by one.
     """
+    found = schedule(legs)
+    if not isinstance(found, Blame) or found.clocks:
+        return found
     *_, wrong = unfollowed(legs)
-    blame = schedule(legs)
-    if not isinstance(blame, Blame):
-        return None
-    if blame.clocks:
-        return blame
     never = [number for number in wrong if not may_turn(legs, number)]
     return _to_follow(legs, never) if never else None
 

@@ -22,7 +22,7 @@ from behaviour.explore.places import asked
 from behaviour.explore.power_up import PowerUp
 from behaviour.explore.shared import Shared
 from behaviour.explore.situations import Marked, Moment, Move, Moves, Question, Situation, Stay
-from behaviour.explore.surroundings import filter_clock, since_clock, truly_clock
+from behaviour.explore.surroundings import filter_clock, is_presumed, since_clock, truly_clock
 from behaviour.model import Model
 from behaviour.world.circuit import Circuit
 
@@ -75,7 +75,12 @@ class Space:
         )
         self.loops = self.shared.loops(model, self.question, self.followed)
         self._looked_on = self.shared.looked_on(self.question, self.followed)
-        self._onlookers = Onlookers(self.question, self.loops.inputs)
+        presumed = sorted(self.judged - self.followed - self.circuit.lines)
+        self._onlookers = Onlookers(
+            self.question,
+            self.loops.inputs,
+            tuple(n for n in presumed if self.question.recalls and is_presumed(model, n)),
+        )
 
     # --- Clocks ---
 
