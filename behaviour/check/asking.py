@@ -12,8 +12,9 @@ from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
 from behaviour.explore.holding import Vector
+from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
-from behaviour.explore.reach import Lookout, Looks, Witness, may_reach, reach
+from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Observer, Question, Situation
 from behaviour.explore.sketch import drawn_as, left_to_others, sketches, uncounted

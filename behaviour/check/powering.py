@@ -14,7 +14,8 @@ from typing import Generic, TypeVar
 from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
 from behaviour.check.verdicts import finding
-from behaviour.explore.reach import Lookout, may_reach, reach
+from behaviour.explore.looks import may_reach
+from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.search import Goal
 from behaviour.explore.situations import Question, Situation, Still
 from behaviour.explore.still import Vector, vectors, ways_to_hold

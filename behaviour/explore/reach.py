@@ -16,12 +16,11 @@ from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Leg, legs_of, legs_to
 from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
-from behaviour.explore.scheduling import Blame, Schedule, forbids, schedule
+from behaviour.explore.scheduling import Blame, Schedule, schedule
 from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space, Spaces
 from behaviour.explore.unfollowed import unfollowed_lines
-from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model
 
@@ -85,115 +84,24 @@ def reach(
     return _refine(lookout, detail, _reaching(lookout, goal, near))
 
 
-def may_reach(
-    lookout: Lookout,
-    goal: Goal,
-    detail: Detail = NO_DETAIL,
-    near: Goal | None = None,
-) -> Detail | None:
-    """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
-
-    It begins with `detail`. No run is laid out. Raises LimitError.
-    """
-    recalling = _recalling(lookout)
-    timed = _timed(recalling, detail, _led(recalling, goal, near))
-    return None if timed is None else timed[2]
-
-
-def _recalling(lookout: Lookout) -> Lookout:
-    """Let no guard be presumed unsafe that was told as it is: nobody is told the way."""
-    return replace(lookout, question=replace(lookout.question, recalls=True))
-
-
-@dataclass(slots=True)
-class Looks:
-    """Looks for the same in drawings of a prop that become finer, as closely as the last had to."""
-
-    _detail: Detail = NO_DETAIL
-    _model: Model | None = None
-    _fits: bool = True
-
-    @property
-    def are_open(self) -> bool:
-        """Tell whether a drawing did not show a way whose times fit at the first glance."""
-        return self._detail != NO_DETAIL or not self._fits
-
-    def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
-        """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
-
-        A way will do of which nothing is known to forbid it. With whatever detail one begins, what
-        is not found is never.
-        """
-        return self._may_reach(lookout, goal, forbids)
-
-    def fits(self, lookout: Lookout, goal: Goal) -> bool:
-        """Tell the same of the last drawing, where the times of the way must fit."""
-        return self._may_reach(lookout, goal, schedule)
-
-    def _may_reach(
-        self,
-        lookout: Lookout,
-        goal: Goal,
-        judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
-    ) -> bool:
-        if self._model is not None:
-            self._detail = self._detail.carried(self._model, lookout.model)
-        self._model = lookout.model
-        recalling = _recalling(lookout)
-        try:
-            judged = _judged(recalling, self._detail, _led(recalling, goal, None), judge)
-        except LimitError:
-            return True
-        if judged is None:
-            return False
-        _, plan, self._detail = judged
-        self._fits = plan is not None
-        return True
-
-
 def _reaching(
     lookout: Lookout, goal: Goal, near: Goal | None
 ) -> Callable[[Space], list[Leg] | None]:
-    far = None if near is None else partial(_beside, near)
-    return lambda space: _way_to(space, lookout, goal, far)
+    far = None if near is None else partial(beside, near)
+    return lambda space: way_to(space, lookout, goal, far)
 
 
-def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:
-    """Look first along the way that the last look found, as far as it still can be gone.
-
-    Nobody is told the way, so it need not be the shortest.
-    """
-    last: dict[object, int] = {}
-
-    def far(at: Situation) -> int:
-        return last.get(_seen_from_afar(at), FREE)
-
-    def look(space: Space) -> list[Leg] | None:
-        first = None if near is None else partial(_beside, near)
-        legs = _way_to(space, lookout, goal, far if last else first)
-        last.clear()
-        for left, leg in enumerate(reversed(legs or ())):
-            if leg.move is not None:
-                last.setdefault(_seen_from_afar(leg.move.to), left)
-        return legs
-
-    return look
-
-
-def _way_to(
+def way_to(
     space: Space, lookout: Lookout, goal: Goal, far: Callable[[Situation], int] | None
 ) -> list[Leg] | None:
+    """Give a way into a situation of `goal`, if there is one in a space."""
     reached = explore(space, lookout.budget, goal=goal, far=far)
     return None if reached.goal is None else legs_to(space, reached.goal)
 
 
-def _beside(near: Goal, at: Situation) -> int:
+def beside(near: Goal, at: Situation) -> int:
+    """Tell how far a situation is from those that are near: none at all, or one."""
     return int(not near(at))
-
-
-def _seen_from_afar(at: Situation) -> object:
-    """Give what of a situation is the same however closely it is looked at."""
-    return at.places, at.counters, at.watch
 
 
 def meet(
@@ -254,10 +162,10 @@ def _timed(
     lookout: Lookout, detail: Detail, look: Callable[[Space], list[Leg] | None]
 ) -> tuple[list[Leg], Schedule, Detail] | None:
     """Look with more and more detail until a way is found whose times fit, or none."""
-    return _judged(lookout, detail, look, schedule)
+    return look_closer(lookout, detail, look, schedule)
 
 
-def _judged(
+def look_closer(
     lookout: Lookout,
     detail: Detail,
     look: Callable[[Space], list[Leg] | None],

@@ -1,0 +1,110 @@
+"""Whether there may be a way to something: no run is laid out, and nobody is told the way.
+
+Strategy: drawings of a prop are asked that become finer, each as closely as the last had to be. In
+all but the last a way will do of which nothing is known to forbid it. A guard that was once told as
+it is is presumed unsafe no more.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from behaviour.explore.detail import NO_DETAIL, Detail
+from behaviour.explore.legs import Leg
+from behaviour.explore.reach import Lookout, beside, look_closer, way_to
+from behaviour.explore.scheduling import Blame, Schedule, forbids, schedule
+from behaviour.explore.search import Goal, LimitError
+from behaviour.explore.situations import Situation
+from behaviour.explore.space import Space
+from behaviour.explore.zones import FREE
+from behaviour.model import Model
+
+
+def may_reach(
+    lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
+) -> Detail | None:
+    """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
+
+    It begins with `detail`. No run is laid out. Raises LimitError.
+    """
+    recalling = _recalling(lookout)
+    judged = look_closer(recalling, detail, _led(recalling, goal, near), schedule)
+    return None if judged is None else judged[2]
+
+
+@dataclass(slots=True)
+class Looks:
+    """Looks for the same in drawings of a prop that become finer, as closely as the last had to."""
+
+    _detail: Detail = NO_DETAIL
+    _model: Model | None = None
+    _fits: bool = True
+
+    @property
+    def are_open(self) -> bool:
+        """Tell whether a drawing did not show a way whose times fit at the first glance."""
+        return self._detail != NO_DETAIL or not self._fits
+
+    def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
+        """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
+
+        A way will do of which nothing is known to forbid it. With whatever detail one begins, what
+        is not found is never.
+        """
+        return self._may_reach(lookout, goal, forbids)
+
+    def fits(self, lookout: Lookout, goal: Goal) -> bool:
+        """Tell the same of the last drawing, where the times of the way must fit."""
+        return self._may_reach(lookout, goal, schedule)
+
+    def _may_reach(
+        self,
+        lookout: Lookout,
+        goal: Goal,
+        judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
+    ) -> bool:
+        if self._model is not None:
+            self._detail = self._detail.carried(self._model, lookout.model)
+        self._model = lookout.model
+        recalling = _recalling(lookout)
+        try:
+            judged = look_closer(recalling, self._detail, _led(recalling, goal, None), judge)
+        except LimitError:
+            return True
+        if judged is None:
+            return False
+        _, plan, self._detail = judged
+        self._fits = plan is not None
+        return True
+
+
+def _recalling(lookout: Lookout) -> Lookout:
+    """Let no guard be presumed unsafe that was told as it is: nobody is told the way."""
+    return replace(lookout, question=replace(lookout.question, recalls=True))
+
+
+def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:
+    """Look first along the way that the last look found, as far as it still can be gone.
+
+    Nobody is told the way, so it need not be the shortest.
+    """
+    last: dict[object, int] = {}
+
+    def far(at: Situation) -> int:
+        return last.get(_seen_from_afar(at), FREE)
+
+    def look(space: Space) -> list[Leg] | None:
+        first = None if near is None else partial(beside, near)
+        legs = way_to(space, lookout, goal, far if last else first)
+        last.clear()
+        for left, leg in enumerate(reversed(legs or ())):
+            if leg.move is not None:
+                last.setdefault(_seen_from_afar(leg.move.to), left)
+        return legs
+
+    return look
+
+
+def _seen_from_afar(at: Situation) -> object:
+    """Give what of a situation is the same however closely it is looked at."""
+    return at.places, at.counters, at.watch
