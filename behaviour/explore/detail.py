@@ -11,18 +11,22 @@ from behaviour.model import Model
 class Detail:
     """The clocks that are tracked (None: all) and the inputs that are followed without them.
 
-    Of clocks that take turns all are tracked, by the name of one of them.
+    Of clocks that take turns all are tracked, by the name of one of them. With `recalls` guards
+    that were told as they are are presumed unsafe no more.
     """
 
     tracked: frozenset[Clock] | None = frozenset()
     follow: frozenset[int] = frozenset()
+    recalls: bool = False
 
     def more(self, blame: Blame) -> "Detail":
         """Look closer by what was to blame; at everything if that is looked at already."""
         if self.tracked is None:
             return self
         clocks = frozenset(map(looked_at_with, blame.clocks))
-        closer = Detail(self.tracked | clocks, self.follow | blame.follow)
+        closer = Detail(
+            self.tracked | clocks, self.follow | blame.follow, self.recalls or blame.recalls
+        )
         return ALL if closer == self else closer
 
     def carried(self, model: Model, to: Model) -> "Detail":
@@ -37,6 +41,7 @@ class Detail:
         return Detail(
             frozenset(clock for clock in clocks if clock is not None),
             frozenset(number for number in inputs if number is not None),
+            self.recalls,
         )
 
 

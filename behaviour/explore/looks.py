@@ -6,13 +6,13 @@ it is is presumed unsafe no more.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg
 from behaviour.explore.reach import Lookout, beside, look_closer, way_to
-from behaviour.explore.scheduling import Blame, Schedule, forbids, schedule
+from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
 from behaviour.explore.search import Goal, LimitError
 from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
@@ -27,8 +27,7 @@ def may_reach(
 
     It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    recalling = _recalling(lookout)
-    judged = look_closer(recalling, detail, _led(recalling, goal, near), schedule)
+    judged = look_closer(lookout, detail, _led(lookout, goal, near), fits)
     return None if judged is None else judged[2]
 
 
@@ -55,7 +54,7 @@ class Looks:
 
     def fits(self, lookout: Lookout, goal: Goal) -> bool:
         """Tell the same of the last drawing, where the times of the way must fit."""
-        return self._may_reach(lookout, goal, schedule)
+        return self._may_reach(lookout, goal, fits)
 
     def _may_reach(
         self,
@@ -66,9 +65,8 @@ class Looks:
         if self._model is not None:
             self._detail = self._detail.carried(self._model, lookout.model)
         self._model = lookout.model
-        recalling = _recalling(lookout)
         try:
-            judged = look_closer(recalling, self._detail, _led(recalling, goal, None), judge)
+            judged = look_closer(lookout, self._detail, _led(lookout, goal, None), judge)
         except LimitError:
             return True
         if judged is None:
@@ -76,11 +74,6 @@ class Looks:
         _, plan, self._detail = judged
         self._fits = plan is not None
         return True
-
-
-def _recalling(lookout: Lookout) -> Lookout:
-    """Let no guard be presumed unsafe that was told as it is: nobody is told the way."""
-    return replace(lookout, question=replace(lookout.question, recalls=True))
 
 
 def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:

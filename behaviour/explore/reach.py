@@ -43,7 +43,10 @@ class Lookout:
         return self.detailed(Detail(tracked))
 
     def detailed(self, detail: Detail) -> Space:
-        return self.asked(self.question, detail.tracked, self.follow | detail.follow)
+        follow = self.follow | detail.follow
+        return self.spaces.asked(
+            self.model, self.question, detail.tracked, follow, recalls=detail.recalls
+        )
 
     def asked(
         self,

@@ -16,7 +16,7 @@ from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.lines import true_clock
 from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
-from behaviour.explore.turns import kept_from, may_turn
+from behaviour.explore.turns import is_mistold, kept_from, may_turn
 from behaviour.explore.unfollowed import unfollowed
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
@@ -39,10 +39,14 @@ class Schedule:
 
 @dataclass(frozen=True, slots=True)
 class Blame:
-    """Why a path cannot be: clocks to be tracked, or inputs to be followed, to see it."""
+    """Why a path cannot be: clocks to be tracked, or inputs to be followed, to see it.
+
+    With `recalls` it is to be kept which guards were told as they are.
+    """
 
     clocks: frozenset[Clock] = frozenset()
     follow: frozenset[int] = frozenset()
+    recalls: bool = False
 
 
 class _Edge(NamedTuple):
@@ -73,12 +77,25 @@ def forbids(legs: Sequence[Leg]) -> Schedule | Blame | None:
 
     Inputs for which no changes were found need only be able to turn somehow, looked at one by one.
     """
-    found = schedule(legs)
-    if not isinstance(found, Blame) or found.clocks:
+    found = fits(legs)
+    if not isinstance(found, Blame) or not found.follow:
         return found
     *_, wrong = unfollowed(legs)
     never = [number for number in wrong if not may_turn(legs, number)]
     return _to_follow(legs, never) if never else None
+
+
+def fits(legs: Sequence[Leg]) -> Schedule | Blame:
+    """Do as `schedule` does, where nobody will be told the way.
+
+    Where a guard that is not followed can only be told what it is not, it is first recalled.
+    """
+    found = schedule(legs)
+    if not isinstance(found, Blame) or legs[0].space.recalls:
+        return found
+    is_of_inputs = bool(found.follow) or any(map(_is_read, found.clocks))
+    *_, wrong = unfollowed(legs) if is_of_inputs else ((),)
+    return Blame(recalls=True) if any(is_mistold(legs, number) for number in wrong) else found
 
 
 def _to_follow(legs: Sequence[Leg], wrong: Sequence[int]) -> Blame:

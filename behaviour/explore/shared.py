@@ -36,7 +36,7 @@ class Shared:
         return known
 
     def looked_on(
-        self, question: Question, followed: frozenset[int]
+        self, question: Question, followed: frozenset[int], *, recalls: bool
     ) -> dict[Situation | None, tuple[Loop, ...]]:
         """Give the loops of situations as those who look on have told them apart, so far."""
-        return self._looked_on.setdefault((question.key(), followed), {})
+        return self._looked_on.setdefault((question.key(), followed, recalls), {})

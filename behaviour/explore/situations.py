@@ -186,19 +186,10 @@ class Question:
     """An input that people turn in this very loop while they hold the others, and to what."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""
-    recalls: bool = False
-    """Beside the watches it is kept which guards have been told as they are, where nobody follows
-    them: these are presumed unsafe no more."""
 
     def key(self) -> object:
         """Give something equal for questions that are alike, and at which the same look on."""
-        looking = (
-            self.watches,
-            self.observers,
-            self.conditions,
-            self.begins_anew,
-            self.recalls,
-        )
+        looking = (self.watches, self.observers, self.conditions, self.begins_anew)
         return (looking, self.may_stall, self.people())
 
     def people(self) -> object:

@@ -42,6 +42,9 @@ class Space:
     question: Question
     tracked: frozenset[Clock] | None = None
     follow: frozenset[int] = frozenset()
+    recalls: bool = False
+    """Beside the watches it is kept which guards have been told as they are, where nobody follows
+    them: these are presumed unsafe no more."""
     shared: Shared = field(default_factory=Shared)
     parts: Parts = field(init=False)
     loops: Loops = field(init=False)
@@ -74,12 +77,10 @@ class Space:
             n for n in range(len(model.inputs)) if n not in idle and self._is_kept(n)
         )
         self.loops = self.shared.loops(model, self.question, self.followed)
-        self._looked_on = self.shared.looked_on(self.question, self.followed)
-        presumed = sorted(self.judged - self.followed - self.circuit.lines)
+        self._looked_on = self.shared.looked_on(self.question, self.followed, recalls=self.recalls)
+        presumed = sorted(self.judged - self.followed - self.circuit.lines if self.recalls else ())
         self._onlookers = Onlookers(
-            self.question,
-            self.loops.inputs,
-            tuple(n for n in presumed if self.question.recalls and is_presumed(model, n)),
+            self.question, self.loops.inputs, tuple(n for n in presumed if is_presumed(model, n))
         )
 
     # --- Clocks ---
@@ -216,12 +217,16 @@ class Spaces:
         question: Question,
         tracked: frozenset[Clock] | None,
         follow: frozenset[int],
+        *,
+        recalls: bool = False,
     ) -> Space:
         """Give the space of a question with some clocks tracked and some inputs followed."""
-        key = (question.key(), tracked, follow)
+        key = (question.key(), tracked, follow, recalls)
         known = self._spaces.get(key)
         if known is None:
-            known = self._spaces[key] = Space(model, question, tracked, follow, self._shared)
+            known = self._spaces[key] = Space(
+                model, question, tracked, follow, recalls, self._shared
+            )
         return known
 
 

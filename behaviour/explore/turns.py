@@ -50,6 +50,16 @@ def kept_from(legs: Sequence[Leg], number: int) -> Iterator[Kept]:
                 others[value] = at
 
 
+def is_mistold(legs: Sequence[Leg], number: int) -> bool:
+    """Tell whether an input is somewhere on a path surely told to be what it is not."""
+    steps = (step for leg in legs[1:] for step in (leg.stay, leg.move) if step is not None)
+    opened = (step.moment.opened for step in steps)
+    return any(
+        not each.is_open(number) and not any(c.is_true for c in each.left(number))
+        for each in opened
+    )
+
+
 def may_turn(legs: Sequence[Leg], number: int) -> bool:
     """Tell whether an input may be as each leg, and each way to wait, sees it.
 
