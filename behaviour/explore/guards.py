@@ -6,7 +6,6 @@ a condition that asks a clock, and it never stands under `not`, so nothing else 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
@@ -73,8 +72,7 @@ HOLDS: Guard = ((),)
 FAILS: Guard = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """One input as a condition sees it; `since` is the clock of its change, None at its change.
 
     With `settled` it has had its value for longer than anybody asks; with `is_loose` nobody has

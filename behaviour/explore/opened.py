@@ -33,8 +33,7 @@ class Reading(NamedTuple):
     true: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(NamedTuple):
     """What one input may do in a loop, and the bounds on clocks under which it may."""
 
     to: Reading

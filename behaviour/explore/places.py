@@ -78,8 +78,7 @@ def started(region: Region, leaf: int) -> Way:
     return Way(None, None, None, 0, 0, Place(leaf), depths, ())
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """A way with the bounds on clocks under which it is chosen; without a way, nothing is."""
 
     way: Way | None

@@ -116,7 +116,7 @@ class Marked(NamedTuple):
 Observer = Callable[[Moment, Situation], Iterable[Mark]]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Move:
     """What happens in one loop, over the numbered clocks of the situation before.
 
@@ -132,7 +132,7 @@ class Move:
     restarts: frozenset[Clock] = frozenset()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Stay:
     """A loop in which nothing changes, possible while each clock has at most its bound."""
 
@@ -141,7 +141,7 @@ class Stay:
     moment: Moment
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True, eq=False)
 class Moves:
     moves: tuple[Move, ...]
     stays: tuple[Stay, ...]

@@ -6,7 +6,6 @@ input that a mechanism may force, and one that is held still, goes through the f
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, Limit, Lows, Seen
@@ -24,8 +23,7 @@ class Standing(NamedTuple):
     phases: tuple[Phase, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Motion:
+class Motion(NamedTuple):
     """What one mechanism may do in a loop: stay, or end movements, or stall one for ever."""
 
     state: int
