@@ -59,7 +59,8 @@ class Inputs:
     _nothing: Readings = field(init=False)
     _offered: dict[object, Opened] = field(default_factory=dict, init=False)
     _left: dict[Readings, Opened] = field(default_factory=dict, init=False)
-    _choices: dict[object, Choices] = field(default_factory=dict, init=False)
+    _meant: tuple[object, ...] = field(init=False)
+    """What people mean to do with each input, as far as it says what that may do."""
 
     def __post_init__(self) -> None:
         self.model, self.circuit = self.parts.model, self.parts.circuit
@@ -69,6 +70,19 @@ class Inputs:
             number
             for number in range(len(self.model.inputs))
             if is_filtered(self.parts, self.question, number)
+        )
+        self._meant = tuple(map(self._meaning, range(len(self.model.inputs))))
+
+    def _meaning(self, number: int) -> object:
+        question = self.question
+        still, toward, turn = question.still, question.toward, question.turn
+        return (
+            question.holds,
+            number in question.free,
+            question.is_planned,
+            None if still is None else (still.values[number], still.settled),
+            None if toward is None else toward[number],
+            turn[1] if turn is not None and turn[0] == number else None,
         )
 
     # --- All that they may do ---
@@ -133,7 +147,7 @@ class Inputs:
             changes.append(Change(reading, told, truly, value))
         safe = self.model.inputs[number].safe
         changes.sort(key=lambda change: change.raw == safe)
-        return Choices(self.model, tuple(changes))
+        return self.parts.choices(tuple(changes))
 
     def true_values(self, number: int, forces: dict[int, str]) -> tuple[str, ...]:
         """List what an input may truly be."""
@@ -153,11 +167,8 @@ class Inputs:
         return Reading(read, true, read, true)
 
     def _known(self, number: int, now: Reading) -> Choices:
-        key = (number, now)
-        if key not in self._choices:
-            only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
-            self._choices[key] = Choices(self.model, (only,))
-        return self._choices[key]
+        only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
+        return self.parts.choices((only,))
 
     def _choice(
         self,
@@ -171,8 +182,15 @@ class Inputs:
         if now is None and self.question.holds and number not in self.question.free:
             return None
         on_line = number in self.circuit.lines
-        key = (number, now, forces.get(number), is_let_go, lives if on_line else ())
-        known = self._choices.get(key)
+        key = (
+            number,
+            now,
+            forces.get(number),
+            is_let_go,
+            lives if on_line else (),
+            self._meant[number],
+        )
+        known = self.parts.offers.get(key)
         if known is None:
             if on_line and now is None and not is_whole(lives):
                 changes = tuple(loose_line(self.model, number, self.circuit.wires[number]))
@@ -180,7 +198,7 @@ class Inputs:
                 changes = tuple(self._line_changes(number, now, forces, lives, is_let_go=is_let_go))
             else:
                 changes = tuple(self._changes(number, now, forces, is_let_go=is_let_go))
-            known = self._choices[key] = Choices(self.model, changes)
+            known = self.parts.offers[key] = self.parts.choices(changes)
         return known
 
     def _changes(

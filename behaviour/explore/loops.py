@@ -82,10 +82,10 @@ class Loops:
     parts: Parts
     question: Question
     followed: frozenset[int]
+    choosing: Choosing
     inputs: Inputs = field(init=False)
     shadows: Shadows = field(init=False)
     _circuit: Circuit = field(init=False)
-    _choosing: Choosing = field(init=False)
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
         default_factory=dict, init=False
     )
@@ -95,7 +95,6 @@ class Loops:
         self._circuit = self.parts.circuit
         self.inputs = Inputs(self.parts, self.question, self.followed)
         self.shadows = Shadows(self.parts, self.inputs)
-        self._choosing = Choosing(self.parts)
 
     def of(self, at: Situation, apart: frozenset[int], *, may_stall: bool) -> tuple[Loop, ...]:
         """List every loop that is possible here.
@@ -226,11 +225,11 @@ class Loops:
         several: Iterable[Chosen]
         match now_beat:
             case Beat.RUNS:
-                several = self._choosing.choose(world.was, at.places, opened, bounds, apart)
+                several = self.choosing.choose(world.was, at.places, opened, bounds, apart)
             case Beat.STARTS:
-                several = self._choosing.begin_again(opened, bounds)
+                several = self.choosing.begin_again(opened, bounds)
             case _:
-                several = self._choosing.do_nothing(opened, bounds)
+                several = self.choosing.do_nothing(opened, bounds)
         found: list[_Done] = []
         for masks, ways, under in several:
             left = self.parts.left(at.places, at.counters, at.kept, ways)

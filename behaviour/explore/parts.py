@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from behaviour.explore.guards import Clock, atoms, count
 from behaviour.explore.kept_for import KeptFor
+from behaviour.explore.opened import Change, Choices
 from behaviour.explore.places import Place, Spot, Way, asked, spot, started
 from behaviour.explore.sight import Sight
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
@@ -58,6 +59,9 @@ class Parts:
     """Inputs that the movements of mechanisms ask for."""
     _has_keeps: bool = field(init=False)
     _nothing_kept: tuple[str, ...] = field(init=False)
+    offers: dict[object, Choices] = field(default_factory=dict, init=False)
+    """What one input may do in a loop, by what it reads and what people mean to do with it."""
+    _choices: dict[tuple[Change, ...], Choices] = field(default_factory=dict, init=False)
     _started: dict[tuple[int, int], Way] = field(default_factory=dict, init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _looked_at: dict[tuple[Place, ...], frozenset[int]] = field(default_factory=dict, init=False)
@@ -79,6 +83,15 @@ class Parts:
         self.begin = tuple(region.leaf(region.begins) for region in model.regions)
         self._has_keeps = any(output.keeps for output in model.outputs)
         self._nothing_kept = ("",) * len(model.outputs)
+
+    # --- Inputs ---
+
+    def choices(self, changes: tuple[Change, ...]) -> Choices:
+        """Give all that an input may do; what is alike is one thing, whoever asks for it."""
+        known = self._choices.get(changes)
+        if known is None:
+            known = self._choices[changes] = Choices(self.model, changes)
+        return known
 
     # --- Regions ---
 

@@ -5,6 +5,7 @@ It knows spaces' parts and loops, and not who asks.
 
 from dataclasses import dataclass, field
 
+from behaviour.explore.choosing import Choosing
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.parts import Parts
 from behaviour.explore.situations import Question, Situation
@@ -18,6 +19,7 @@ class Shared:
     """What is worked out once for all spaces of one model: its parts and its loops."""
 
     _parts: Parts | None = None
+    _choosing: Choosing | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
     _looked_on: dict[object, dict[Situation | None, tuple[Loop, ...]]] = field(default_factory=dict)
 
@@ -32,7 +34,10 @@ class Shared:
         key = (question.people(), followed)
         known = self._loops.get(key)
         if known is None:
-            known = self._loops[key] = Loops(self.parts(model, question.faults), question, followed)
+            parts = self.parts(model, question.faults)
+            if self._choosing is None:
+                self._choosing = Choosing(parts)
+            known = self._loops[key] = Loops(parts, question, followed, self._choosing)
         return known
 
     def looked_on(
