@@ -113,7 +113,7 @@ def gathered(limits: Iterable[tuple[Clock, Limit]]) -> dict[Clock, Limit]:
     for clock, limit in limits:
         known = found.get(clock)
         found[clock] = limit if known is None else known.joined(limit)
-    return dict(sorted(found.items()))
+    return dict(sorted(found.items())) if len(found) > 1 else found
 
 
 def strongest(lows: Lows) -> Lows:

@@ -3,14 +3,14 @@
 They open inputs further where they look at them, and an input that only they look at, first of all.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import Inputs
 from behaviour.explore.loops import Loop
-from behaviour.explore.opened import Masks, Opened, forks
+from behaviour.explore.opened import Masks, Opened, Undecided, forks
 from behaviour.explore.situations import Mark, Moment, Next, Question, Situation
 from behaviour.findings import Beat
 from behaviour.world.circuit import beat
@@ -32,18 +32,29 @@ class Onlookers:
     def is_anybody(self) -> bool:
         return bool(self.question.watches or self.question.observers)
 
-    def see(self, at: Situation, loop: Loop, more: frozenset[int]) -> list[Loop]:
-        """Look at a loop of a situation; `more` are inputs that they look at, and no region."""
-        now = loop.moment
-        opened = self._opened_too(at, now, more) if more else now.opened
+    def see(self, at: Situation, loops: Iterable[Loop], more: frozenset[int]) -> tuple[Loop, ...]:
+        """Look at the loops of a situation; `more` are inputs that they look at, and no region."""
+        found: list[Loop] = []
+        for loop in loops:
+            now = loop.moment
+            if more:
+                now = Moment(now.before, self._opened_too(at, now, more), *now[2:])
+            try:
+                found += self._watched(at, now, loop)
+            except Undecided as split:
+                found += self._split(at, now, loop, split)
+        return tuple(found)
 
-        def look(parted: Masks) -> list[Loop]:
-            if parted is now.opened.masks:
-                return self._watched(at, now, loop)
-            moment = Moment(now.before, self.inputs.opened(opened, parted), *now[2:])
+    def _split(self, at: Situation, now: Moment, loop: Loop, split: Undecided) -> Iterator[Loop]:
+        """Look at a loop in each way in which a look at it can come out."""
+
+        def look(masks: Masks) -> list[Loop]:
+            moment = Moment(now.before, self.inputs.opened(now.opened, masks), *now[2:])
             return self._watched(at, moment, loop)
 
-        return [seen for _, cases in forks(opened.masks, look) for seen in cases]
+        for masks in split.apart(now.opened.masks):
+            for _, seen in forks(masks, look):
+                yield from seen
 
     def _opened_too(self, at: Situation, moment: Moment, more: frozenset[int]) -> Opened:
         """Open more inputs than those that regions look at."""

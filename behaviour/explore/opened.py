@@ -59,6 +59,12 @@ class Undecided(Exception):  # noqa: N818
         self.number = number
         self.parts = parts
 
+    def apart(self, masks: Masks) -> list[Masks]:
+        """Give what inputs may still do, by the way in which the look comes out."""
+        at = self.number
+        mask, before, after = masks[at], masks[:at], masks[at + 1 :]
+        return [(*before, mask & part, *after) for part in self.parts if mask & part]
+
 
 InputAtom = Is | Becomes | HeldFor
 
@@ -70,9 +76,10 @@ class Choices:
     model: Model
     changes: tuple[Change, ...]
     every: int = field(init=False)
-    _judged: dict[tuple[int, bool], tuple[tuple[Guard, int], ...]] = field(
+    answers: dict[tuple[int, bool], tuple[tuple[Guard, int], ...]] = field(
         default_factory=dict, init=False
     )
+    """How atoms were judged so far, each by which object it is."""
     _atoms: list[InputAtom] = field(default_factory=list, init=False)
     _alike: dict[bool, tuple[tuple[Seen, int], ...]] = field(default_factory=dict, init=False)
 
@@ -80,17 +87,13 @@ class Choices:
         self.every = (1 << len(self.changes)) - 1
 
     def judged(self, atom: InputAtom, *, truly: bool) -> tuple[tuple[Guard, int], ...]:
-        """Give the ways in which an atom can come out, each with the changes that do so."""
-        key = (id(atom), truly)
-        known = self._judged.get(key)
-        if known is None:
-            parts: dict[Guard, int] = {}
-            for bit, change in enumerate(self.changes):
-                seen = change.truly if truly else change.seen
-                guard = input_guard(self.model, atom, seen)
-                parts[guard] = parts.get(guard, 0) | 1 << bit
-            known = self._judged[key] = tuple(parts.items())
-            self._atoms.append(atom)
+        """Work out how an atom can come out, each way with the changes that do so."""
+        parts: dict[Guard, int] = {}
+        for bit, change in enumerate(self.changes):
+            guard = input_guard(self.model, atom, change.truly if truly else change.seen)
+            parts[guard] = parts.get(guard, 0) | 1 << bit
+        known = self.answers[id(atom), truly] = tuple(parts.items())
+        self._atoms.append(atom)
         return known
 
     def alike(self, *, truly: bool) -> tuple[tuple[Seen, int], ...]:
@@ -126,8 +129,10 @@ class Opened(NamedTuple):
         """Judge an atom. Raises Undecided where the input's changes do not agree."""
         if self.wires and not truly:
             number = self.wires[number]
-        mask = self.masks[number]
-        parts = self._chosen(number).judged(atom, truly=truly)
+        mask, choices = self.masks[number], self.choices[number]
+        if choices is None:
+            raise AssertionError(f"input {number} was thought to be read by nobody")
+        parts = choices.answers.get((id(atom), truly)) or choices.judged(atom, truly=truly)
         for guard, part in parts:
             common = mask & part
             if common == mask:
@@ -189,12 +194,6 @@ class Opened(NamedTuple):
         choices = self.choices[number]
         return [] if choices is None else [c for _, c in choices.within(self.masks[number])]
 
-    def _chosen(self, number: int) -> Choices:
-        choices = self.choices[number]
-        if choices is None:
-            raise AssertionError(f"input {number} was thought to be read by nobody")
-        return choices
-
 
 def forks(masks: Masks, look: Callable[[Masks], Result]) -> list[tuple[Masks, Result]]:
     """Let somebody look at inputs, splitting their changes until every look is decided."""
@@ -205,10 +204,7 @@ def forks(masks: Masks, look: Callable[[Masks], Result]) -> list[tuple[Masks, Re
         try:
             result = look(here)
         except Undecided as split:
-            mask = here[split.number]
-            before, after = here[: split.number], here[split.number + 1 :]
-            parts = (mask & part for part in reversed(split.parts))
-            stack.extend((*before, part, *after) for part in parts if part)
+            stack += reversed(split.apart(here))
             continue
         found.append((here, result))
     return found

@@ -8,10 +8,10 @@ loop that changes nothing and starts no clock is a stay: its upper bounds say ho
 Moves are built once a situation.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from behaviour.explore.guards import Clock, Limit, Lows, gathered, looked_at_with
+from behaviour.explore.guards import Clock, Limit, Lows, gathered
 from behaviour.explore.inputs import is_filtered
 from behaviour.explore.limits import Limits
 from behaviour.explore.lines import true_clock, true_filter_clock
@@ -21,7 +21,16 @@ from behaviour.explore.parts import ENTERS, Parts
 from behaviour.explore.places import asked
 from behaviour.explore.power_up import PowerUp
 from behaviour.explore.shared import Shared
-from behaviour.explore.situations import Marked, Moment, Move, Moves, Question, Situation, Stay
+from behaviour.explore.situations import (
+    Mark,
+    Marked,
+    Moment,
+    Move,
+    Moves,
+    Question,
+    Situation,
+    Stay,
+)
 from behaviour.explore.surroundings import filter_clock, is_presumed, since_clock, truly_clock
 from behaviour.model import Model
 from behaviour.world.circuit import Circuit
@@ -67,7 +76,7 @@ class Space:
         self.parts = self.shared.parts(model, self.question.faults)
         self.circuit = self.parts.circuit
         self.forced = self.parts.forced
-        self._limits = Limits(self.parts, self.question)
+        self._limits = Limits(self.parts, self.question, self.tracked)
         judged = asked(model, self.question.conditions).inputs
         # whoever looks on may also ask what the controller was told, which another wire may say
         self.judged = judged | self.parts.on(judged)
@@ -91,13 +100,7 @@ class Space:
             return NO_CLOCKS
         known = self._clocks.get(at)
         if known is None:
-            limits, tracked = self._limits.of(at), self.tracked
-            known = gathered(
-                limits
-                if tracked is None
-                else [each for each in limits if looked_at_with(each[0]) in tracked]
-            )
-            self._clocks[at] = known
+            known = self._clocks[at] = gathered(self._limits.of(at))
         return known
 
     # --- Power-up ---
@@ -133,19 +136,19 @@ class Space:
         moves: dict[object, Move] = {}
         stays: dict[tuple[object, ...], Stay] = {}
         for moment, restarts, to, acted, found in self._loops_of(at):
-            lows = _numbered(moment.lows, here) if here else ()
-            highs = _numbered(moment.highs, here) if here else ()
-            marks = tuple([Marked(m.name, m.lows, _numbered(m.lows, here)) for m in found])
+            lows = _numbered(moment.lows, here) if here and moment.lows else ()
+            highs = _numbered(moment.highs, here) if here and moment.highs else ()
+            marks = _marked(found, here) if found else ()
             sources = self._sources(at, here, to, restarts) if is_timed else ()
             if ENTERS not in acted and not lows and to == at and sources == same:
-                same_stay = (acted, highs, frozenset(marks))
+                same_stay = (acted, highs, frozenset(marks) if marks else None)
                 if (stay := stays.get(same_stay)) is None or _is_freer(moment, stay.moment):
                     stays[same_stay] = Stay(highs, marks, moment)
                 continue
             key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
             if (move := moves.get(key)) is None or _is_freer(moment, move.moment):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
-        marked = tuple(stay for stay in stays.values() if stay.marks)
+        marked = tuple([stay for stay in stays.values() if stay.marks])
         return Moves(tuple(moves.values()), _longest(stays), marked)
 
     def _sources(
@@ -154,7 +157,7 @@ class Space:
         there = self.clocks(to)
         if not there:
             return ()
-        sources = tuple(-1 if clock in restarts else here.get(clock, LOST) for clock in there)
+        sources = tuple([-1 if clock in restarts else here.get(clock, LOST) for clock in there])
         if LOST in sources:
             missing = [c for c, s in zip(there, sources, strict=True) if s == LOST]
             raise AssertionError(f"clocks {missing} count in {to} and did not in {at}")
@@ -170,9 +173,7 @@ class Space:
             apart = here if self.question.observers else here & self.judged
             known = self.loops.of(quiet, apart, may_stall=may_stall)
             if self._onlookers.is_anybody:
-                more = self.judged - self.followed - here
-                see = self._onlookers.see
-                known = tuple([seen for loop in known for seen in see(at, loop, more)])
+                known = self._onlookers.see(at, known, self.judged - self.followed - here)
             self._looked_on[at] = known
         return known
 
@@ -235,9 +236,13 @@ def _is_freer(moment: Moment, known: Moment) -> bool:
     return len(moment.highs) < len(known.highs)
 
 
+def _marked(found: Sequence[Mark], here: dict[Clock, int]) -> tuple[Marked, ...]:
+    return tuple(
+        [Marked(name, lows, _numbered(lows, here) if lows else ()) for name, lows in found]
+    )
+
+
 def _numbered(bounds: Lows, here: dict[Clock, int]) -> tuple[tuple[int, int], ...]:
-    if not bounds:
-        return ()
     return tuple(sorted([(here[clock], bound) for clock, bound in bounds if clock in here]))
 
 
