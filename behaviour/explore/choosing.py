@@ -16,7 +16,8 @@ from behaviour.explore.parts import Parts
 from behaviour.explore.places import Option, Place, Spot, Way, choices_at
 from behaviour.explore.sight import Scene, Sight
 
-_Decided = tuple[tuple[Masks, tuple[Option, ...]], ...]
+_Decided = tuple[tuple[Masks | None, tuple[Option, ...]], ...]
+"""What is chosen for each part of what inputs may do; for all of it (None) where none matters."""
 _Turns = tuple[tuple["_Chooser", tuple[int, ...]], ...]
 
 
@@ -58,12 +59,18 @@ class _Chooser:
                 told = Sight(was, Opened(choices, masks, opened.wires), truly=False)
                 return tuple(choices_at(self.spot, told))
 
-            every = tuple(ALL if choice is None else choice.every for choice in choices)
-            known = self._known[key] = tuple(
-                (tuple(m if n in self._inputs else ALL for n, m in enumerate(masks)), options)
-                for masks, options in forks(every, look)
+            every = tuple([ALL if choice is None else choice.every for choice in choices])
+            decided = forks(every, look)
+            known = self._known[key] = (
+                ((None, decided[0][1]),)
+                if len(decided) == 1
+                else tuple([(self._asked(masks), options) for masks, options in decided])
             )
         return known
+
+    def _asked(self, masks: Masks) -> Masks:
+        """Leave open what it does not ask for."""
+        return tuple([mask if n in self._inputs else ALL for n, mask in enumerate(masks)])
 
 
 @dataclass(eq=False)
@@ -89,12 +96,14 @@ class Choosing:
             found: dict[object, Chosen] = {}
             for masks_so_far, ways, bounds_so_far in partials:
                 for masks, options in decided:
-                    kept = met(masks_so_far, masks)
+                    kept = masks_so_far if masks is None else met(masks_so_far, masks)
                     if kept is None:
                         continue
                     matters = tuple([kept[n] for n in mattering])
                     for option in options:
-                        both = meet(bounds_so_far, option)
+                        both: Bounds | None = bounds_so_far
+                        if option.lows or option.highs:
+                            both = meet(bounds_so_far, option)
                         if both is not None:
                             taken = (*ways, option.way)
                             key = (matters, taken, both)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import product
 
-from behaviour.explore.bounds import Bounds, meet
+from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.guards import Clock, Seen
 from behaviour.explore.lines import (
     first_line,
@@ -59,6 +59,7 @@ class Inputs:
     _nothing: Readings = field(init=False)
     _offered: dict[object, Opened] = field(default_factory=dict, init=False)
     _left: dict[Readings, Opened] = field(default_factory=dict, init=False)
+    _followed: dict[object, list[Followed]] = field(default_factory=dict, init=False)
     _meant: tuple[object, ...] = field(init=False)
     """What people mean to do with each input, as far as it says what that may do."""
 
@@ -105,17 +106,19 @@ class Inputs:
         if known is None:
             before, forces = self.parts.forces(was), self.parts.forces(states)
             choices = tuple(
-                self._choice(number, now, forces, lives, is_let_go=number in before)
-                if number in asks
-                else None
-                for number, now in enumerate(readings)
+                [
+                    self._choice(number, now, forces, lives, is_let_go=number in before)
+                    if number in asks
+                    else None
+                    for number, now in enumerate(readings)
+                ]
             )
             known = self._offered[key] = self.undecided(choices)
         return known
 
     def undecided(self, choices: tuple[Choices | None, ...]) -> Opened:
         """Give inputs at which nobody has looked."""
-        masks = tuple(ALL if choice is None else choice.every for choice in choices)
+        masks = tuple([ALL if choice is None else choice.every for choice in choices])
         return Opened(choices, masks, self.parts.wires)
 
     def opened(self, known: Opened, masks: Masks) -> Opened:
@@ -271,18 +274,33 @@ class Inputs:
 
     def follow(self, known: Opened, masks: Masks, bounds: Bounds) -> list[Followed]:
         """Choose what each input does that is part of a situation."""
+        key = (known.choices, masks)
+        free = self._followed.get(key)
+        if free is None:
+            free = self._followed[key] = self._follow(known, masks)
+        if bounds == NO_BOUNDS:
+            return free
+        return [
+            (opened, readings, begun, both)
+            for opened, readings, begun, own in free
+            if (both := meet(bounds, own)) is not None
+        ]
+
+    def _follow(self, known: Opened, masks: Masks) -> list[Followed]:
+        """Choose it where nothing else bounds any clock."""
         asked = [(n, c) for n in self._in_order if (c := known.choices[n]) is not None]
         if not asked:
-            return [(self.opened(known, masks), self._nothing, NOTHING, bounds)]
+            return [(self.opened(known, masks), self._nothing, NOTHING, NO_BOUNDS)]
         found: list[Followed] = []
         for several in product(*[choices.within(masks[number]) for number, choices in asked]):
             parted, readings = list(masks), list(self._nothing)
             restarts: tuple[Clock, ...] = ()
-            both: Bounds | None = bounds
+            both: Bounds | None = NO_BOUNDS
             for (number, _), (bit, change) in zip(asked, several, strict=True):
                 parted[number], readings[number] = bit, self.kept(number, change.to)
                 restarts += change.restarts
-                both = None if both is None else meet(both, change)
+                if change.lows or change.highs:
+                    both = None if both is None else meet(both, change)
             if both is not None:
                 opened = self.opened(known, tuple(parted))
                 begun = frozenset(restarts) if restarts else NOTHING

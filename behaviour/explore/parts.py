@@ -13,7 +13,7 @@ from behaviour.explore.guards import Clock, atoms, count
 from behaviour.explore.kept_for import KeptFor
 from behaviour.explore.opened import Change, Choices
 from behaviour.explore.places import Place, Spot, Way, asked, spot, started
-from behaviour.explore.sight import Sight
+from behaviour.explore.sight import Judge, Sight, judging
 from behaviour.explore.surroundings import Motion, Standing, movement_clock
 from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted, moved
@@ -57,6 +57,8 @@ class Parts:
     """Inputs that some mechanism forces somewhere."""
     while_inputs: frozenset[int] = field(init=False)
     """Inputs that the movements of mechanisms ask for."""
+    _during: tuple[tuple[tuple[Judge, ...], ...], ...] = field(init=False)
+    """What judges the movements of each mechanism, state by state."""
     _has_keeps: bool = field(init=False)
     _nothing_kept: tuple[str, ...] = field(init=False)
     offers: dict[object, Choices] = field(default_factory=dict, init=False)
@@ -78,6 +80,13 @@ class Parts:
         self.wires = () if wires == tuple(range(len(wires))) else wires
         self.forced = frozenset(model.input_index[name] for name in model.moved)
         during = (m.during for mechanism in model.mechanism for m in mechanism.movements())
+        self._during = tuple(
+            tuple(
+                tuple(judging(model, movement.during) for movement in state.movements)
+                for state in mechanism.states
+            )
+            for mechanism in model.mechanism
+        )
         self.while_inputs = asked(model, during).inputs
         self.rest = tuple(output.rest for output in model.outputs)
         self.begin = tuple(region.leaf(region.begins) for region in model.regions)
@@ -112,7 +121,7 @@ class Parts:
     def first_ways(self, sight: Sight) -> list[Way | None]:
         """Give the interlock that holds at power-up in each region, if one does."""
         return [
-            next((way for way in self._interlocks(number) if sight.judge(way.when)), None)
+            next((way for way in self._interlocks(number) if way.judge(sight)), None)
             for number in range(len(self.begin))
         ]
 
@@ -231,8 +240,10 @@ class Parts:
         if not self._has_keeps:
             return self._nothing_kept
         return tuple(
-            value if output.keeps else ""
-            for output, value in zip(self.model.outputs, outputs, strict=True)
+            [
+                value if output.keeps else ""
+                for output, value in zip(self.model.outputs, outputs, strict=True)
+            ]
         )
 
     # --- Mechanisms ---
@@ -256,13 +267,13 @@ class Parts:
         self, number: int, before: Standing, motion: Motion, after: Sight
     ) -> tuple[Standing, frozenset[Clock]]:
         """Give where a mechanism stands once outputs are set, and the clocks that begin by it."""
-        mechanism = self.model.mechanism[number % len(self.model.mechanism)]
-        movements = mechanism.states[motion.state].movements
-        during = tuple(bool(after.judge(movement.during)) for movement in movements)
+        at = number % len(self.model.mechanism)
+        during = tuple([bool(judge(after)) for judge in self._during[at][motion.state]])
         old = None if motion.ended else before.phases
         key = (number, motion.state, old, during)
         known = self._settled.get(key)
         if known is None:
+            mechanism = self.model.mechanism[at]
             known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
         return known
 

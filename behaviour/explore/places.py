@@ -12,8 +12,8 @@ from itertools import product
 from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
-from behaviour.explore.guards import Clock, Limit, Lows, atoms, count, gathered, strongest
-from behaviour.explore.sight import Sight
+from behaviour.explore.guards import FAILS, Clock, Limit, Lows, atoms, count, gathered, strongest
+from behaviour.explore.sight import Judge, Sight, always, judging
 from behaviour.model import (
     Action,
     Becomes,
@@ -58,7 +58,8 @@ class Way:
 
     From `early` loops on `clock` it may be done, from `surely` on nothing later in priority is.
     `restarts` are the depths whose timers start again, `ended` the moves that end in the loop;
-    where they end and nothing else is done, that is a way of its own (None).
+    where they end and nothing else is done, that is a way of its own (None). `judge` is what
+    judges `when`.
     """
 
     transition: Transition | None
@@ -70,6 +71,7 @@ class Way:
     restarts: tuple[int, ...]
     does: tuple[Action, ...]
     ended: tuple[int, ...] = ()
+    judge: Judge = always
 
 
 def started(region: Region, leaf: int) -> Way:
@@ -194,7 +196,7 @@ def choose(ways: tuple[Way, ...], sight: Sight) -> Iterator[Option]:
     """List what a region may choose of some ways, with the bounds under which it does."""
     below: list[Lows] = [()]
     for way in ways:
-        guard = sight.judge(way.when) if below else ()
+        guard = way.judge(sight) if below else FAILS
         if not guard:
             continue
         for alternative in guard:
@@ -309,7 +311,9 @@ def _way(model: Model, region: Region, at: int, place: Place, transition: Transi
     to, restarts, kept = _arrive(region, place, transition)
     if is_random and transition.source in kept:
         to = to._replace(over=tuple(sorted({*to.over, transition.number})))
-    return Way(transition, transition.when, clock, early, surely, to, restarts, transition.does)
+    when, does = transition.when, transition.does
+    judge = judging(model, when)
+    return Way(transition, when, clock, early, surely, to, restarts, does, judge=judge)
 
 
 def _arrive(

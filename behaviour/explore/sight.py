@@ -1,7 +1,7 @@
 """What a condition is judged on in one loop: inputs, counters, and where everything is."""
 
 from collections.abc import Callable
-from typing import NamedTuple, assert_never, cast
+from typing import NamedTuple, assert_never
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
 from behaviour.explore.opened import Opened, Undecided
@@ -48,7 +48,7 @@ class Sight(NamedTuple):
 
         Raises Undecided where it depends on an input that is not decided yet.
         """
-        return HOLDS if condition is None else _judge_of(self.scene.model, condition)(self)
+        return HOLDS if condition is None else judging(self.scene.model, condition)(self)
 
     def look(self, number: int) -> Seen | None:
         """Look at an input whole; None where nobody asks for it. Raises Undecided."""
@@ -58,13 +58,19 @@ class Sight(NamedTuple):
 Judge = Callable[[Sight], Guard]
 
 
-def _judge_of(model: Model, condition: Condition) -> Judge:
-    """Give what judges a condition, made once."""
+def judging(model: Model, condition: Condition | None) -> Judge:
+    """Give what judges a condition, made once; where there is none it always holds."""
     key = ("guard", id(condition))
-    known = cast("tuple[Condition, Judge] | None", model.worked_out.get(key))
+    known: tuple[Condition | None, Judge] | None = model.worked_out.get(key)
     if known is None:
-        known = model.worked_out[key] = (condition, _judge(model, condition))
+        judge = always if condition is None else _judge(model, condition)
+        known = model.worked_out[key] = (condition, judge)
     return known[1]
+
+
+def always(_: Sight) -> Guard:
+    """Judge where there is no condition."""
+    return HOLDS
 
 
 def _judge(model: Model, condition: Condition) -> Judge:
@@ -84,12 +90,16 @@ def _judge(model: Model, condition: Condition) -> Judge:
             return lambda sight: sight.opened.judge(number, condition, truly=sight.truly)
         case Compare(name=name, sign=sign, number=number):
             at = model.counter_index[name]
-            return lambda sight: flat(compare(sight.scene.counters[at], sign, number))
+            return lambda sight: (
+                HOLDS if compare(sight.scene.counters[at], sign, number) else FAILS
+            )
         case InState(region=name, state=state, negated=negated):
             if name in model.region_index:
                 at, region = model.region_index[name], model.region[name]
                 inside = {s.number for s in region.states if region.contains(state, s.number)}
-                return lambda sight: flat((sight.scene.leaves[at] in inside) != negated)
+                return lambda sight: (
+                HOLDS if (sight.scene.leaves[at] in inside) != negated else FAILS
+            )
             at = model.mechanism_index[name]
             return lambda sight: flat((sight.scene.mechanism[at] == state) != negated)
         case Done(name=name, negated=negated):
@@ -145,7 +155,9 @@ def _judge_output(model: Model, atom: Is | Becomes | HeldFor) -> Judge:
     at = model.output_index[atom.name]
     match atom:
         case Is(values=values, negated=negated):
-            return lambda sight: flat((sight.scene.outputs[at] in values) != negated)
+            return lambda sight: (
+                HOLDS if (sight.scene.outputs[at] in values) != negated else FAILS
+            )
         case Becomes(value=value):
             return lambda sight: flat(
                 sight.scene.outputs[at] == value != sight.scene.outputs_before[at]

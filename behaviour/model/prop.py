@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, fields
 from functools import cached_property
 from types import MappingProxyType
+from typing import Any
 
 from behaviour.model.drives import Drive, Power
 from behaviour.model.mechanisms import Mechanism
@@ -130,7 +131,7 @@ class Model:
         return MappingProxyType(owners)
 
     @cached_property
-    def worked_out(self) -> dict[tuple[object, ...], tuple[object, ...]]:
+    def worked_out(self) -> dict[tuple[object, ...], Any]:
         """What was worked out from the model alone, kept so that it is done once."""
         return {}
 
