@@ -6,8 +6,7 @@ change or entry and grows by `loops` at the beginning of each later loop.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import NamedTuple, assert_never, cast
+from typing import NamedTuple, assert_never
 
 from behaviour.model import (
     AddTo,
@@ -83,8 +82,7 @@ class RegionState(NamedTuple):
         return None if self.fired is None else self.fired.transition
 
 
-@dataclass(frozen=True, slots=True)
-class PropState:
+class PropState(NamedTuple):
     """The prop as a loop leaves it, in the order of the model's parts.
 
     `beyond` names the counters that this loop would have taken past a bound and held there, `done`
@@ -135,11 +133,13 @@ def step(
     Raises NotKnownError where the file leaves open what is needed.
     """
     inputs = tuple(
-        next_reading(model, item, last, value, loops)
-        for item, last, value in zip(model.inputs, state.inputs, raw, strict=True)
+        [
+            next_reading(model, item, last, value, loops)
+            for item, last, value in zip(model.inputs, state.inputs, raw, strict=True)
+        ]
     )
-    leaves = tuple(region.leaf for region in state.regions)
-    counted = tuple(later(last, loops) for last in state.regions)
+    leaves = tuple([region.leaf for region in state.regions])
+    counted = tuple([later(last, loops) for last in state.regions])
     done = motors_done(model, counted)
     look = Look(model, inputs, state.counters, leaves, done=done)
     counters, beyond, regions = list(state.counters), [], []
@@ -219,7 +219,7 @@ Judge = Callable[[Look], bool]
 def _judge_of(model: Model, condition: Condition) -> Judge:
     """Give what judges a condition, made once."""
     key = ("judge", id(condition))
-    known = cast("tuple[Condition, Judge] | None", model.worked_out.get(key))
+    known: tuple[Condition, Judge] | None = model.worked_out.get(key)
     if known is None:
         known = model.worked_out[key] = (condition, _judge(model, condition))
     return known[1]
@@ -287,7 +287,7 @@ def _judge_value(model: Model, atom: Is | Becomes | HeldFor) -> Judge:
 
 def look_back(model: Model, state: PropState, mechanism: tuple[int, ...] = ()) -> Look:
     """Give what the world is judged on once a loop has left the prop in `state`."""
-    leaves = tuple(region.leaf for region in state.regions)
+    leaves = tuple([region.leaf for region in state.regions])
     outputs = state.outputs
     return Look(
         model, state.inputs, state.counters, leaves, outputs, outputs, mechanism, state.done
@@ -296,7 +296,7 @@ def look_back(model: Model, state: PropState, mechanism: tuple[int, ...] = ()) -
 
 def looked_at(model: Model, before: PropState, after: PropState) -> Look:
     """Give what regions judged on in the loop between two states: its inputs, and what it found."""
-    leaves = tuple(region.leaf for region in before.regions)
+    leaves = tuple([region.leaf for region in before.regions])
     return Look(model, after.inputs, before.counters, leaves, done=after.done)
 
 
@@ -354,7 +354,7 @@ def _choose(model: Model, region: Region, now: RegionState, look: Look) -> Fired
 def _open_candidates(model: Model, region: Region, leaf: int, cue: int) -> Sequence[_Candidate]:
     """List what may be looked at from a leaf, and what leads nobody knows where."""
     key = ("ways", region.name, leaf, cue)
-    known = cast("tuple[_Candidate, ...] | None", model.worked_out.get(key))
+    known: tuple[_Candidate, ...] | None = model.worked_out.get(key)
     if known is None:
         known = tuple(
             _candidate(model, region, leaf, way)
@@ -429,7 +429,7 @@ def is_open(region: Region, leaf: int, way: Transition) -> bool:
 def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:
     """List the active states that going to `target` leaves: it, and all that do not contain it."""
     around = region.path(target)
-    return tuple(n for n in region.path(leaf) if n == target or n not in around)
+    return tuple([n for n in region.path(leaf) if n == target or n not in around])
 
 
 def is_due(model: Model, region: Region, now: RegionState, way: Transition) -> bool:
@@ -501,7 +501,7 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
     held = dict(state.draws)
     drawn = []
     for depth, number in enumerate(path):
-        for chance in chances(model, region, number):
+        for chance in region.chances(number):
             low, high = window_of(model, chance)
             key = (region.name, chance.number)
             loops = held[chance.number] if depth < kept else draws.get(key, low)
@@ -509,15 +509,6 @@ def _draw(model: Model, region: Region, state: RegionState, kept: int, draws: Dr
                 raise ValueError(f"{loops} loops were drawn where {low} to {high} may be")
             drawn.append((chance.number, loops))
     return state._replace(draws=tuple(drawn))
-
-
-def chances(model: Model, region: Region, state: int) -> tuple[Chance, ...]:
-    """List what is drawn on entering a state, worked out once."""
-    key = ("chances", region.name, state)
-    known = cast("tuple[Chance, ...] | None", model.worked_out.get(key))
-    if known is None:
-        known = model.worked_out[key] = region.chances(state)
-    return known
 
 
 def window_of(model: Model, chance: Chance) -> tuple[int, int]:
@@ -540,12 +531,12 @@ def window_of(model: Model, chance: Chance) -> tuple[int, int]:
 def _drive(model: Model, regions: Sequence[RegionState], last: tuple[str, ...]) -> tuple[str, ...]:
     where = tuple(
         [
-            (state.leaf, state.cue, moves_done(model, region, state) if state.draws else ())
+            (state.leaf, state.cue, moves_done(region, state) if state.draws else ())
             for region, state in zip(model.regions, regions, strict=True)
         ]
     )
     key = ("drive", where, last)
-    known = cast("tuple[str, ...] | None", model.worked_out.get(key))
+    known: tuple[str, ...] | None = model.worked_out.get(key)
     if known is None:
         sets: dict[str, str] = {}
         for region, (leaf, cue, done) in zip(model.regions, where, strict=True):
@@ -575,7 +566,7 @@ def settings(region: Region, leaf: int, cue: int, done: Collection[int] = ()) ->
     return sets
 
 
-def moves_done(model: Model, region: Region, state: RegionState) -> tuple[int, ...]:
+def moves_done(region: Region, state: RegionState) -> tuple[int, ...]:
     """List by number the moves of the active states that have ended."""
     if not state.draws:
         return ()
@@ -583,7 +574,7 @@ def moves_done(model: Model, region: Region, state: RegionState) -> tuple[int, .
     return tuple(
         chance.number
         for timer, number in zip(state.timers, region.path(state.leaf), strict=True)
-        for chance in chances(model, region, number)
+        for chance in region.chances(number)
         if chance.is_move and timer >= drawn[chance.number]
     )
 
@@ -597,7 +588,7 @@ def motors_done(model: Model, regions: Sequence[RegionState]) -> tuple[str, ...]
     """Name the motors whose move has ended."""
     found: list[str] = []
     for region, state in zip(model.regions, regions, strict=True):
-        if state.draws and (numbers := moves_done(model, region, state)):
+        if state.draws and (numbers := moves_done(region, state)):
             found += moved(region, state.leaf, numbers)
     return tuple(found)
 
@@ -634,4 +625,4 @@ def without_fired(state: PropState) -> PropState:
     """Forget what happened in the loop: what is left is all that the next loop depends on."""
     regions = tuple(region._replace(fired=None) for region in state.regions)
     inputs = tuple(item._replace(became=False) for item in state.inputs)
-    return replace(state, regions=regions, inputs=inputs, beyond=(), done=())
+    return PropState(inputs, state.counters, regions, state.outputs)

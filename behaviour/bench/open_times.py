@@ -5,11 +5,10 @@ in which it is over, and is looked at both ways.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 from behaviour.model import Model
-from behaviour.semantics import PropState, chances, window_of
+from behaviour.semantics import PropState, window_of
 
 
 class OpenTime(NamedTuple):
@@ -57,7 +56,7 @@ def _still_open(model: Model, prop: PropState) -> Iterator[OpenTime]:
 def _running(model: Model, prop: PropState) -> Iterator[OpenTime]:
     for place, (region, now) in enumerate(zip(model.regions, prop.regions, strict=True)):
         for timer, number in zip(now.timers, region.path(now.leaf), strict=True):
-            for chance in chances(model, region, number) if now.draws else ():
+            for chance in region.chances(number) if now.draws else ():
                 yield OpenTime(place, chance.number, timer, *window_of(model, chance))
 
 
@@ -66,4 +65,4 @@ def _with_drawn(prop: PropState, time: OpenTime, loops: int) -> PropState:
     draws = tuple((n, loops if n == time.number else drawn) for n, drawn in now.draws)
     changed = now._replace(draws=draws)
     before, after = prop.regions[: time.place], prop.regions[time.place + 1 :]
-    return replace(prop, regions=(*before, changed, *after))
+    return prop._replace(regions=(*before, changed, *after))

@@ -6,7 +6,7 @@ not known.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from behaviour.model import Mechanism, Model, Movement
@@ -106,7 +106,7 @@ def course_of(
 
 
 def _look(model: Model, view: LoopView) -> Look:
-    return look_back(model, replace(view.state, outputs=view.real))
+    return look_back(model, view.state._replace(outputs=view.real))
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ largest number that it is compared with.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 
 from behaviour.counted import held_conditions
 from behaviour.model import (
@@ -22,7 +21,6 @@ from behaviour.semantics import (
     InputState,
     PropState,
     RegionState,
-    chances,
     loops_of,
     window_of,
 )
@@ -68,8 +66,7 @@ def canonical_inputs(
 
 def canonical_prop(model: Model, state: PropState, longest: Ceilings) -> PropState:
     """Give the state that behaves like `state` in every later loop, with the smallest clocks."""
-    return replace(
-        state,
+    return state._replace(
         inputs=canonical_inputs(model, state.inputs, longest),
         regions=tuple(
             _canonical_region(model, region, now)
@@ -93,7 +90,7 @@ def canonical_stand(model: Model, mechanism: Mechanism, stand: Stand, stalled: i
             progress.append(Progress(now.phase, min(now.clock, last)))
         else:
             progress.append(now)
-    return replace(stand, progress=tuple(progress))
+    return stand._replace(progress=tuple(progress))
 
 
 def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionState:
@@ -102,7 +99,7 @@ def _canonical_region(model: Model, region: Region, now: RegionState) -> RegionS
     for timer, number in zip(now.timers, region.path(now.leaf), strict=True):
         state = region.states[number]
         compared = list(_fixed_times(model, state, now.cue))
-        for chance in chances(model, region, number):
+        for chance in region.chances(number):
             least, _ = window_of(model, chance)
             if chance.is_move and timer >= drawn[chance.number]:
                 drawn[chance.number] = least

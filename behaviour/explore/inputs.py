@@ -129,10 +129,7 @@ class Inputs:
         """Give the inputs as the last loop has left them."""
         known = self._left.get(readings)
         if known is None:
-            choices = (
-                None if now is None else self._known(number, now)
-                for number, now in enumerate(readings)
-            )
+            choices = (None if now is None else self._known(now) for now in readings)
             known = self._left[readings] = self.undecided(tuple(choices))
         return known
 
@@ -169,7 +166,7 @@ class Inputs:
         read = self.circuit.reads(acting(lives), reader, true)[0]
         return Reading(read, true, read, true)
 
-    def _known(self, number: int, now: Reading) -> Choices:
+    def _known(self, now: Reading) -> Choices:
         only = Change(now, Seen(now.steady), Seen(now.truly), now.raw)
         return self.parts.choices((only,))
 

@@ -32,7 +32,6 @@ from behaviour.semantics import (
     NextCue,
     NotKnownError,
     candidates,
-    chances,
     is_open,
     moved,
     settings,
@@ -261,7 +260,7 @@ class _Moving(NamedTuple):
 def _moves(model: Model, at: int, place: Place) -> Iterator[_Moving]:
     region = model.regions[at]
     for depth, state in enumerate(region.path(place.leaf)):
-        for chance in chances(model, region, state):
+        for chance in region.chances(state):
             if chance.is_move and chance.number not in place.over:
                 yield _Moving(chance.number, ("region", at, depth), *window_of(model, chance))
 

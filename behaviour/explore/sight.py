@@ -90,16 +90,14 @@ def _judge(model: Model, condition: Condition) -> Judge:
             return lambda sight: sight.opened.judge(number, condition, truly=sight.truly)
         case Compare(name=name, sign=sign, number=number):
             at = model.counter_index[name]
-            return lambda sight: (
-                HOLDS if compare(sight.scene.counters[at], sign, number) else FAILS
-            )
+            return lambda sight: HOLDS if compare(sight.scene.counters[at], sign, number) else FAILS
         case InState(region=name, state=state, negated=negated):
             if name in model.region_index:
                 at, region = model.region_index[name], model.region[name]
                 inside = {s.number for s in region.states if region.contains(state, s.number)}
                 return lambda sight: (
-                HOLDS if (sight.scene.leaves[at] in inside) != negated else FAILS
-            )
+                    HOLDS if (sight.scene.leaves[at] in inside) != negated else FAILS
+                )
             at = model.mechanism_index[name]
             return lambda sight: flat((sight.scene.mechanism[at] == state) != negated)
         case Done(name=name, negated=negated):
@@ -155,9 +153,7 @@ def _judge_output(model: Model, atom: Is | Becomes | HeldFor) -> Judge:
     at = model.output_index[atom.name]
     match atom:
         case Is(values=values, negated=negated):
-            return lambda sight: (
-                HOLDS if (sight.scene.outputs[at] in values) != negated else FAILS
-            )
+            return lambda sight: HOLDS if (sight.scene.outputs[at] in values) != negated else FAILS
         case Becomes(value=value):
             return lambda sight: flat(
                 sight.scene.outputs[at] == value != sight.scene.outputs_before[at]

@@ -170,6 +170,13 @@ class Region:
 
     def leaf(self, state: int) -> int:
         """Follow `begins` from `state` down to the leaf that entering it enters."""
+        return self._leaves[state]
+
+    @cached_property
+    def _leaves(self) -> tuple[int, ...]:
+        return tuple(map(self._innermost, range(len(self.states))))
+
+    def _innermost(self, state: int) -> int:
         at = state
         while (inner := self.states[at].begins) is not None:
             at = inner
@@ -181,6 +188,10 @@ class Region:
 
     def transitions(self) -> tuple[Transition, ...]:
         """List every transition of the region by its number."""
+        return self._transitions
+
+    @cached_property
+    def _transitions(self) -> tuple[Transition, ...]:
         found = list(self.interlocks)
         for state in self.states:
             found += state.interlocks + state.leave
@@ -194,6 +205,13 @@ class Region:
 
     def chances(self, state: int) -> tuple[Chance, ...]:
         """List what is drawn on entering `state` itself, by number: random times, then moves."""
+        return self._chances[state]
+
+    @cached_property
+    def _chances(self) -> tuple[tuple[Chance, ...], ...]:
+        return tuple(map(self._drawn_in, range(len(self.states))))
+
+    def _drawn_in(self, state: int) -> tuple[Chance, ...]:
         here = self.states[state]
         drawn = [
             Chance(way.number, state, way.after.low, way.after.high)

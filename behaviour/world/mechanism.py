@@ -10,6 +10,7 @@ loop the mechanism first `choose`s among what is possible; when the loop's outpu
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from behaviour.model import Condition, Mechanism, Model, Movement, Unknown
 from behaviour.semantics import NotKnownError
@@ -37,16 +38,14 @@ class Phase(Enum):
     __hash__ = object.__hash__
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
+class Progress(NamedTuple):
     """One movement's phase, and the loops since its `while` came to hold (0 unless running)."""
 
     phase: Phase
     clock: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(NamedTuple):
     """Where a mechanism stands: its state, and the progress of each movement of that state.
 
     `entered` tells that the state was entered in this very loop.

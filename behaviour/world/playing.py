@@ -1,7 +1,5 @@
 """One loop time of a prop: what its controller does in it, be it a loop, nothing, or power-up."""
 
-from dataclasses import replace
-
 from behaviour.findings import Beat, Stimulus
 from behaviour.model import Model
 from behaviour.semantics import PropState, power_up, step, without_fired
@@ -22,7 +20,7 @@ def play(model: Model, before: PropState | None, stimulus: Stimulus, skipped: in
             return without_fired(before)
         case Beat.IS_DOWN:
             rest = tuple(output.rest for output in model.outputs)
-            return replace(without_fired(before), outputs=rest)
+            return without_fired(before)._replace(outputs=rest)
         case _:
             return step(model, before, stimulus.raw, draws, skipped + 1)
 

@@ -5,7 +5,6 @@ Judged with nothing wrong, and with any one movement stalled. Written from the p
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from behaviour.explore.twin import Loop
 from behaviour.model import Input, Output, Part, Role, Transition
@@ -186,7 +185,7 @@ def _would_rest(
 
 def _released(prop: PropState, number: int, value: str) -> PropState:
     long = InputState(value, value, LONG, LONG, became=False)
-    return replace(prop, inputs=(*prop.inputs[:number], long, *prop.inputs[number + 1 :]))
+    return prop._replace(inputs=(*prop.inputs[:number], long, *prop.inputs[number + 1 :]))
 
 
 def restarts(case: Case) -> Iterator[tuple[str, int]]:

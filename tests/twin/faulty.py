@@ -5,7 +5,6 @@ state are what the hardware has, and the inputs `seen` are what is truly there.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
 
@@ -75,7 +74,7 @@ def walk_faulty(
         steps = tuple(walk.onward(walk.states[number]))
         loops.append(tuple(walk.loop(number, each) for each in steps))
     states = tuple(
-        WorldState(replace(at.prop, outputs=at.real), at.seen, at.stands, None)
+        WorldState(at.prop._replace(outputs=at.real), at.seen, at.stands, None)
         for at in walk.states
     )
     return Graph(states, starts, tuple(loops), ())
@@ -202,7 +201,7 @@ class _Walk:
                 return without_fired(at.prop)
             case Beat.IS_DOWN:
                 rest = tuple(output.rest for output in self.model.outputs)
-                return replace(without_fired(at.prop), outputs=rest)
+                return without_fired(at.prop)._replace(outputs=rest)
             case Beat.RUNS:
                 return step(self.model, at.prop, raw, draws, at.skipped + 1)
 
@@ -259,7 +258,7 @@ class _Walk:
             real,
         )
         stimulus = Stimulus(raw, stood, draws, stalled, true, beat(lives), wrong)
-        return _Step(to, stimulus, replace(left, outputs=real), seen, ended)
+        return _Step(to, stimulus, left._replace(outputs=real), seen, ended)
 
     def began(self, before: tuple[str, ...] | None, now: tuple[str, ...]) -> bool:
         return any(

@@ -4,7 +4,6 @@ Nothing is searched: one run is compared with one other, in which all else is th
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from behaviour.check.roles.seeing import is_active
 from behaviour.findings import Run
@@ -61,7 +60,7 @@ def _held_from(
 
 def long_released(state: PropState, number: int, value: str) -> PropState:
     long = InputState(value, value, LONG, LONG, became=False)
-    return replace(state, inputs=(*state.inputs[:number], long, *state.inputs[number + 1 :]))
+    return state._replace(inputs=(*state.inputs[:number], long, *state.inputs[number + 1 :]))
 
 
 def _moves_alike(model: Model, view: LoopView, other: PropState) -> bool:
