@@ -49,7 +49,7 @@ def sketches(
     named = _moved_with(model, mechanisms)
     movers = {name for each in named for name in _Parts(model).movers(each)}
     everything = {region.name for region in model.regions}
-    bare = replace(model, mechanism=named)
+    bare = _with_mechanisms(model, named)
     has_others = len(named) < len(model.mechanism) and not moving
     for kept in _wider(_Parts(bare), {*regions, *movers}) if has_others else ():
         yield _drawn(bare, kept)
@@ -82,7 +82,24 @@ def _moved_with(model: Model, names: Iterable[str]) -> tuple[Mechanism, ...]:
     return tuple(each for each in model.mechanism if each.name in found)
 
 
+def _with_mechanisms(model: Model, named: tuple[Mechanism, ...]) -> Model:
+    key = ("with mechanisms", tuple(each.name for each in named))
+    known: Model | None = model.worked_out.get(key)
+    if known is None:
+        known = model.worked_out[key] = replace(model, mechanism=named)
+    return known
+
+
 def _drawn(model: Model, kept: set[str]) -> Model:
+    """Draw a model with some regions kept as they are; equal drawings are one model."""
+    key = ("drawn", frozenset(kept))
+    known: Model | None = model.worked_out.get(key)
+    if known is None:
+        known = model.worked_out[key] = _draw(model, kept)
+    return known
+
+
+def _draw(model: Model, kept: set[str]) -> Model:
     parts = _Parts(model)
     rough = _Rough(
         {region.name: region for region in model.regions if region.name not in kept},
@@ -109,6 +126,14 @@ def uncounted(model: Model, asked: Collection[str]) -> Model | None:
     Such an input has a value for all counts that no condition tells apart. None if no counter is
     left that any region of the model counts.
     """
+    key = ("uncounted", frozenset(asked))
+    if key not in model.worked_out:
+        model.worked_out[key] = _uncounted(model, asked)
+    known: Model | None = model.worked_out[key]
+    return known
+
+
+def _uncounted(model: Model, asked: Collection[str]) -> Model | None:
     counted = {a.counter for r in model.regions for way in r.transitions() for a in way.does}
     drawn = [each for each in model.counters if each.name in counted and each.name not in asked]
     if not drawn:
