@@ -5,7 +5,7 @@ shows only beside what the last one found. A watch around another remembers that
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit, atoms
@@ -68,7 +68,7 @@ class Recalling:
         for output in reversed(self.outputs):
             code, value = divmod(code, len(output.values))
             before[moment.model.output_index[output.name]] = output.values[value]
-        return moment._replace(was=moment.was._replace(outputs_before=tuple(before)))
+        return replace(moment, was=moment.was._replace(outputs_before=tuple(before)))
 
 
 def recalling(model: Model, watch: Watch, found: Condition) -> Watch:

@@ -7,7 +7,6 @@ at it, so that two ways to choose which differ in nothing that matters later are
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import ALL
@@ -21,7 +20,8 @@ _Decided = tuple[tuple[Masks | None, tuple[Option, ...]], ...]
 _Turns = tuple[tuple["_Chooser", tuple[int, ...]], ...]
 
 
-class Chosen(NamedTuple):
+@dataclass(slots=True, eq=False)
+class Chosen:
     """What regions do in a loop, what is left that inputs may do in it, and the bounds for it."""
 
     masks: Masks
@@ -94,7 +94,8 @@ class Choosing:
         for chooser, mattering in self._in_turn(places, apart):
             decided = chooser.decided(was, opened)
             found: dict[object, Chosen] = {}
-            for masks_so_far, ways, bounds_so_far in partials:
+            for so_far in partials:
+                masks_so_far, ways, bounds_so_far = so_far.masks, so_far.ways, so_far.bounds
                 for masks, options in decided:
                     kept = masks_so_far if masks is None else met(masks_so_far, masks)
                     if kept is None:

@@ -38,7 +38,7 @@ class Onlookers:
         for loop in loops:
             now = loop.moment
             if more:
-                now = Moment(now.before, self._opened_too(at, now, more), *now[2:])
+                now = now.seen_as(self._opened_too(at, now, more))
             try:
                 found += self._watched(at, now, loop)
             except Undecided as split:
@@ -49,8 +49,7 @@ class Onlookers:
         """Look at a loop in each way in which a look at it can come out."""
 
         def look(masks: Masks) -> list[Loop]:
-            moment = Moment(now.before, self.inputs.opened(now.opened, masks), *now[2:])
-            return self._watched(at, moment, loop)
+            return self._watched(at, now.seen_as(self.inputs.opened(now.opened, masks)), loop)
 
         for masks in split.apart(now.opened.masks):
             for _, seen in forks(masks, look):
@@ -97,7 +96,7 @@ class Onlookers:
                     )
             else:
                 to = watching(quiet, (*[following.place for following in nexts], *surely))
-                here = moment if both is None else Moment(*moment[:7], *both, moment.lives)
+                here = moment if both is None else moment.under(both)
                 found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
         return found
 

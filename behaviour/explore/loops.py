@@ -12,7 +12,6 @@ do in them once for all that mechanisms do meanwhile (D-097).
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
-from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
 from behaviour.explore.choosing import Choosing, Chosen
@@ -28,7 +27,8 @@ from behaviour.findings import Beat
 from behaviour.world.circuit import Circuit, Lives, acting, beat
 
 
-class Loop(NamedTuple):
+@dataclass(slots=True, eq=False)
+class Loop:
     """One way in which a loop can go: the clocks that begin in it, where it leads, and its marks.
 
     `acted` tells what each region does in it. Nobody has marked it before somebody has looked on.
@@ -41,7 +41,8 @@ class Loop(NamedTuple):
     marks: Sequence[Mark] = ()
 
 
-class _World(NamedTuple):
+@dataclass(slots=True, eq=False)
+class _World:
     """What the world does in a loop before any region has chosen.
 
     `was` is how the loop finds things, and `set_before` the outputs as they were set; `stalled` is
@@ -57,7 +58,8 @@ class _World(NamedTuple):
     lives: Lives
 
 
-class _Done(NamedTuple):
+@dataclass(slots=True, eq=False)
+class _Done:
     """What regions and inputs do in a loop, whatever mechanisms do in it.
 
     `set_now` are the outputs as the controller sets them, and `outputs` as they really are.
@@ -86,6 +88,8 @@ class Loops:
     inputs: Inputs = field(init=False)
     shadows: Shadows = field(init=False)
     _circuit: Circuit = field(init=False)
+    _may_part: bool = field(init=False)
+    """What the controller believes of an input may part from what is there."""
     _found: dict[object, list[tuple[frozenset[int], tuple[Loop, ...]]]] = field(
         default_factory=dict, init=False
     )
@@ -93,6 +97,7 @@ class Loops:
 
     def __post_init__(self) -> None:
         self._circuit = self.parts.circuit
+        self._may_part = self._circuit.parts
         self.inputs = Inputs(self.parts, self.question, self.followed)
         self.shadows = Shadows(self.parts, self.inputs)
 
@@ -145,7 +150,7 @@ class Loops:
         was, set_before = self._found_so(at)
         several: Iterable[tuple[Motion, ...]] = ((),)
         if at.standings:
-            controls = Sight(was, self.inputs.left(at.readings), truly=self._circuit.parts)
+            controls = Sight(was, self.inputs.left(at.readings), self._may_part)
             each = [
                 list(self._motions(number, at, controls, may_stall=stalling))
                 for number in range(len(at.standings))
@@ -231,14 +236,16 @@ class Loops:
             case _:
                 several = self.choosing.do_nothing(opened, bounds)
         found: list[_Done] = []
-        for masks, ways, under in several:
-            left = self.parts.left(at.places, at.counters, at.kept, ways)
+        lefts = self.parts.lefts(at.places, at.counters, at.kept)
+        for chosen in several:
+            left = lefts.of(chosen.ways)
             set_now = outputs = left.outputs
             if lives:
                 left = self._by_beat(now_beat, left)
                 set_now = self.parts.rest if now_beat is Beat.IS_DOWN else left.outputs
                 outputs = self._circuit.real(acting(lives), set_now)
-            for parted, readings, begun, both in self.inputs.follow(opened, masks, under):
+            followed = self.inputs.follow(opened, chosen.masks, chosen.bounds)
+            for parted, readings, begun, both in followed:
                 restarts = begun | left.entered if begun else left.entered
                 found.append(_Done(left, set_now, outputs, parted, readings, restarts, both))
         return found
@@ -260,16 +267,24 @@ class Loops:
 
     def _finished(self, world: _World, shadows: tuple[Motion, ...], done: _Done) -> Loop:
         """Let outputs and mechanisms follow what regions do."""
-        at, was, set_before, moved, states, stalled, lives = world
-        left, set_now, outputs, opened, readings, restarts, bounds = done
-        now = Scene(was.model, left.counters, left.leaves, outputs, was.outputs, states, left.done)
+        at, was, moved, lives = world.at, world.was, world.moved, world.lives
+        left, opened, restarts = done.left, done.opened, done.restarts
+        now = Scene(
+            was.model,
+            left.counters,
+            left.leaves,
+            done.outputs,
+            was.outputs,
+            world.states,
+            left.done,
+        )
         standings, shadowed = at.standings, at.shadows
         if moved:
-            standings, started = self._settled(at, moved, Sight(now, opened, self._circuit.parts))
+            standings, started = self._settled(at, moved, Sight(now, opened, self._may_part))
             restarts |= started
         if shadows:
             alone = tuple(shadow.state for shadow in shadows)
-            seen = now._replace(outputs=set_now, mechanism=alone)
+            seen = now._replace(outputs=done.set_now, mechanism=alone)
             told = Sight(seen, opened, truly=False)
             shadowed, started = self.shadows.settled(at, lives, shadows, told)
             restarts |= started
@@ -281,18 +296,19 @@ class Loops:
             left.ways,
             moved,
             left.beyond,
-            *bounds,
+            done.bounds.lows,
+            done.bounds.highs,
             lives,
         )
         to = Situation(
             left.places,
             left.counters,
             standings,
-            readings,
+            done.readings,
             left.kept,
-            stalled,
+            world.stalled,
             (),
-            self.faults_left(lives, set_before, set_now) if lives else lives,
+            self.faults_left(lives, world.set_before, done.set_now) if lives else lives,
             shadowed,
         )
         return Loop(moment, restarts, to, left.acted)

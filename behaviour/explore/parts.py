@@ -67,7 +67,7 @@ class Parts:
     _started: dict[tuple[int, int], Way] = field(default_factory=dict, init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)
     _looked_at: dict[tuple[Place, ...], frozenset[int]] = field(default_factory=dict, init=False)
-    _left: dict[object, Left] = field(default_factory=dict, init=False)
+    _lefts: dict[object, "Lefts"] = field(default_factory=dict, init=False)
     _drives: dict[object, tuple[str, ...]] = field(default_factory=dict, init=False)
     _forces: dict[tuple[int, ...], dict[int, str]] = field(default_factory=dict, init=False)
     _settled: dict[object, tuple[Standing, frozenset[Clock]]] = field(
@@ -163,42 +163,20 @@ class Parts:
             self._looked_at[places] = known
         return known
 
-    def left(
-        self,
-        places: tuple[Place, ...],
-        counters: tuple[int, ...],
-        kept: tuple[str, ...],
-        ways: tuple[Way | None, ...],
-    ) -> Left:
-        """Give what regions leave behind that go these ways."""
-        key = (places, counters, kept, ways)
-        known = self._left.get(key)
+    def lefts(
+        self, places: tuple[Place, ...], counters: tuple[int, ...], kept: tuple[str, ...]
+    ) -> "Lefts":
+        """Give what regions leave behind that are at these places, whichever ways they go."""
+        key = (places, counters, kept)
+        known = self._lefts.get(key)
         if known is None:
-            there, acted, entered = list(places), [RESTS] * len(places), list[Clock]()
-            for number, way in enumerate(ways):
-                if way is not None:
-                    there[number], acted[number] = way.to, ENTERS if way.restarts else ACTS
-                    entered += [("region", number, depth) for depth in way.restarts]
-            arrived = tuple(there)
-            counted, beyond = self._act(counters, ways)
-            outputs = self.drive(arrived, kept)
-            known = self._left[key] = Left(
-                ways,
-                tuple(acted),
-                arrived,
-                tuple([place.leaf for place in there]),
-                counted,
-                beyond,
-                outputs,
-                self.kept(outputs),
-                frozenset(entered),
-                self._done(places, ways),
-            )
+            known = self._lefts[key] = Lefts(self, places, counters, kept)
         return known
 
-    def _act(
+    def counted(
         self, counters: tuple[int, ...], ways: tuple[Way | None, ...]
     ) -> tuple[tuple[int, ...], tuple[str, ...]]:
+        """Give what counters come to by some ways, and which were to go past their bounds."""
         if all(way is None or not way.does for way in ways):
             return counters, ()
         values, beyond = list(counters), []
@@ -226,7 +204,7 @@ class Parts:
             )
         return known
 
-    def _done(self, places: tuple[Place, ...], ways: Sequence[Way | None]) -> tuple[str, ...]:
+    def done(self, places: tuple[Place, ...], ways: Sequence[Way | None]) -> tuple[str, ...]:
         """Name the motors whose move has ended before a loop, or ends in it."""
         found: list[str] = []
         for number, (place, way) in enumerate(zip(places, ways, strict=True)):
@@ -276,6 +254,47 @@ class Parts:
             mechanism = self.model.mechanism[at]
             known = self._settled[key] = _settle(mechanism, number, motion.state, old, during)
         return known
+
+
+@dataclass(slots=True, eq=False)
+class Lefts:
+    """What regions leave behind that were at some places, by the ways that they go."""
+
+    parts: Parts
+    places: tuple[Place, ...]
+    counters: tuple[int, ...]
+    kept: tuple[str, ...]
+    _known: dict[tuple[Way | None, ...], Left] = field(default_factory=dict, init=False)
+
+    def of(self, ways: tuple[Way | None, ...]) -> Left:
+        """Give what they leave behind that go these ways."""
+        known = self._known.get(ways)
+        if known is None:
+            known = self._known[ways] = self._left(ways)
+        return known
+
+    def _left(self, ways: tuple[Way | None, ...]) -> Left:
+        parts, places = self.parts, self.places
+        there, acted, entered = list(places), [RESTS] * len(places), list[Clock]()
+        for number, way in enumerate(ways):
+            if way is not None:
+                there[number], acted[number] = way.to, ENTERS if way.restarts else ACTS
+                entered += [("region", number, depth) for depth in way.restarts]
+        arrived = tuple(there)
+        counted, beyond = parts.counted(self.counters, ways)
+        outputs = parts.drive(arrived, self.kept)
+        return Left(
+            ways,
+            tuple(acted),
+            arrived,
+            tuple([place.leaf for place in there]),
+            counted,
+            beyond,
+            outputs,
+            parts.kept(outputs),
+            frozenset(entered),
+            parts.done(places, ways),
+        )
 
 
 def longest_held(

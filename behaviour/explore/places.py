@@ -182,8 +182,9 @@ def begin(region: Region, state: int) -> Place:
 def choices_at(here: Spot, sight: Sight) -> Iterator[Option]:
     """List what a region may choose and its moves may do, with the bounds under which they do."""
     for course in here.courses:
-        scene, done = sight.scene, course.done
-        told = sight if scene.done == done else sight._replace(scene=scene._replace(done=done))
+        scene, told = sight.scene, sight
+        if scene.done != course.done:
+            told = Sight(scene._replace(done=course.done), sight.opened, sight.truly)
         for option in choose(course.ways, told):
             if course.bounds == NO_BOUNDS:
                 yield option

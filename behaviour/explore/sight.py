@@ -1,6 +1,7 @@
 """What a condition is judged on in one loop: inputs, counters, and where everything is."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import NamedTuple, assert_never
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
@@ -33,7 +34,8 @@ class Scene(NamedTuple):
     done: tuple[str, ...] = ()
 
 
-class Sight(NamedTuple):
+@dataclass(slots=True, eq=False)
+class Sight:
     """What conditions are judged on: a scene, and the inputs as far as they are decided.
 
     With `truly` inputs are what they really are, else what the controller was told.

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
+from behaviour.explore.bounds import Bounds
 from behaviour.explore.guards import Clock, Limit, Lows
 from behaviour.explore.opened import Opened, Reading
 from behaviour.explore.places import Place, Way
@@ -35,7 +36,8 @@ class Situation(NamedTuple):
     shadows: tuple[Standing, ...] = ()
 
 
-class Moment(NamedTuple):
+@dataclass(slots=True, eq=False)
+class Moment:
     """One loop: what each part of the prop and its world does in it.
 
     `before` is where it begins, without the watches; `was` and `now` are how it finds things and
@@ -52,6 +54,36 @@ class Moment(NamedTuple):
     lows: Lows
     highs: Lows
     lives: Lives = ()
+
+    def seen_as(self, opened: Opened) -> "Moment":
+        """Give the loop with its inputs opened so far."""
+        return Moment(
+            self.before,
+            opened,
+            self.was,
+            self.now,
+            self.ways,
+            self.motions,
+            self.beyond,
+            self.lows,
+            self.highs,
+            self.lives,
+        )
+
+    def under(self, bounds: Bounds) -> "Moment":
+        """Give the loop under these bounds on clocks."""
+        return Moment(
+            self.before,
+            self.opened,
+            self.was,
+            self.now,
+            self.ways,
+            self.motions,
+            self.beyond,
+            bounds.lows,
+            bounds.highs,
+            self.lives,
+        )
 
     @property
     def model(self) -> Model:

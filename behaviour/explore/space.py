@@ -113,10 +113,11 @@ class Space:
             known = tuple(PowerUp(self.loops, self._onlookers, asks).all())
             self._looked_on[None] = known
         found: dict[object, Move] = {}
-        for moment, _, to, _, marks in known:
-            key = (to, moment.raw if marks else ())
+        for loop in known:
+            to, moment = loop.to, loop.moment
+            key = (to, moment.raw if loop.marks else ())
             if key not in found:
-                marked = tuple(Marked(mark.name, mark.lows, ()) for mark in marks)
+                marked = tuple(Marked(mark.name, mark.lows, ()) for mark in loop.marks)
                 found[key] = Move(to, (), (), (-1,) * len(self.clocks(to)), marked, moment)
         return tuple(found.values())
 
@@ -135,10 +136,11 @@ class Space:
         same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[tuple[object, ...], Stay] = {}
-        for moment, restarts, to, acted, found in self._loops_of(at):
+        for loop in self._loops_of(at):
+            moment, to, acted, restarts = loop.moment, loop.to, loop.acted, loop.restarts
             lows = _numbered(moment.lows, here) if here and moment.lows else ()
             highs = _numbered(moment.highs, here) if here and moment.highs else ()
-            marks = _marked(found, here) if found else ()
+            marks = _marked(loop.marks, here) if loop.marks else ()
             sources = self._sources(at, here, to, restarts) if is_timed else ()
             if ENTERS not in acted and not lows and to == at and sources == same:
                 same_stay = (acted, highs, frozenset(marks) if marks else None)
