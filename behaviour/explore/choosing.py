@@ -73,6 +73,15 @@ class _Chooser:
         return tuple([mask if n in self._inputs else ALL for n, mask in enumerate(masks)])
 
 
+def _only(so_far: Chosen, masks: Masks | None, option: Option) -> list[Chosen]:
+    """Go on where a region has but one choice, and so had those before it."""
+    kept = so_far.masks if masks is None else met(so_far.masks, masks)
+    both = meet(so_far.bounds, option)
+    if kept is None or both is None:
+        return []
+    return [Chosen(kept, (*so_far.ways, option.way), both)]
+
+
 @dataclass(eq=False)
 class Choosing:
     """The choices of the regions of one model."""
@@ -93,6 +102,9 @@ class Choosing:
         partials = [Chosen(opened.masks, (), bounds)]
         for chooser, mattering in self._in_turn(places, apart):
             decided = chooser.decided(was, opened)
+            if len(partials) == 1 and len(decided) == 1 and len(decided[0][1]) == 1:
+                partials = _only(partials[0], decided[0][0], decided[0][1][0])
+                continue
             found: dict[object, Chosen] = {}
             for so_far in partials:
                 masks_so_far, ways, bounds_so_far = so_far.masks, so_far.ways, so_far.bounds

@@ -117,15 +117,16 @@ class Loops:
         for known, loops in lists:
             if apart <= known:
                 return loops
-        loops = tuple(self._all(at, apart, stalling=stalling))
+        loops = self._all(at, apart, stalling=stalling)
         lists.append((apart, loops))
         return loops
 
-    def _all(self, at: Situation, apart: frozenset[int], *, stalling: bool) -> Iterator[Loop]:
+    def _all(self, at: Situation, apart: frozenset[int], *, stalling: bool) -> tuple[Loop, ...]:
         """List the loops in which one movement stalls, or none, the mechanisms choosing first."""
         asks = self.followed | self.parts.looked_at(at.places)
         if self._circuit.stops:
             asks |= self.parts.asked_first
+        found: list[Loop] = []
         for world in self._worlds(at, stalling=stalling):
             bounds = _meet_all(NO_BOUNDS, world.moved)
             if bounds is None:
@@ -134,20 +135,23 @@ class Loops:
                 at.readings, world.was.mechanism, world.states, world.lives, asks
             )
             if not self.question.shadowed:
-                for done in self._regions(world, opened, bounds, apart):
-                    yield self._finished(world, (), done)
+                several = self._regions(world, opened, bounds, apart)
+                found += [self._finished(world, (), done) for done in several]
                 continue
             for shadows, alike in self._beside(world, opened):
                 both = _meet_all(bounds, shadows)
                 if both is not None:
-                    for done in self._regions(world, alike, both, apart):
-                        yield self._finished(world, shadows, done)
+                    several = self._regions(world, alike, both, apart)
+                    found += [self._finished(world, shadows, done) for done in several]
+        return tuple(found)
 
     # --- The world ---
 
-    def _worlds(self, at: Situation, *, stalling: bool) -> Iterator[_World]:
+    def _worlds(self, at: Situation, *, stalling: bool) -> list[_World]:
         """List what mechanisms may do, and how the faults may then stand."""
         was, set_before = self._found_so(at)
+        if not at.standings and not at.lives:
+            return [] if stalling else [_World(at, was, set_before, (), (), at.stalled, ())]
         several: Iterable[tuple[Motion, ...]] = ((),)
         if at.standings:
             controls = Sight(was, self.inputs.left(at.readings), self._may_part)
@@ -156,12 +160,14 @@ class Loops:
                 for number in range(len(at.standings))
             ]
             several = product(*each)
+        found: list[_World] = []
         for moved, lives in product(several, self._lives(at)):
             stalls = [(n, m.stalls) for n, m in enumerate(moved) if m.stalls is not None]
             if len(stalls) == stalling:
                 states = tuple([motion.state for motion in moved])
                 stalled = stalls[0] if stalls else at.stalled
-                yield _World(at, was, set_before, moved, states, stalled, lives)
+                found.append(_World(at, was, set_before, moved, states, stalled, lives))
+        return found
 
     def _found_so(self, at: Situation) -> tuple[Scene, tuple[str, ...]]:
         """Give how the last loop left things, as `while` sees it, and the outputs as it set them.
