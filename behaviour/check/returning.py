@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, may
+from behaviour.check.leaving import is_always_left
 from behaviour.check.staying import is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.going_on import goes_on
@@ -51,7 +52,9 @@ def _dead_end(
     Of a region that always `returns` to where it begins, only the states there could be.
     """
     found = False
-    home = region.begins if region.name in returns else None
+    doubtful = _perhaps_stuck(asking, region, returns)
+    if not doubtful:
+        return False
 
     def leaves(lookout: Lookout) -> Possible:
         lookout = _following_lockouts(lookout)
@@ -64,10 +67,7 @@ def _dead_end(
             return () if way is not None and way.restarts else None
 
         def counts(at: Situation) -> bool:
-            path = region.path(at.places[number].leaf)
-            if home is not None and home not in path:
-                return False
-            return not any(region.states[state].lockout for state in path)
+            return at.places[number].leaf in doubtful
 
         return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
 
@@ -97,6 +97,19 @@ def _dead_end(
         if possible.stopped is not None:
             raise possible.stopped
     return found
+
+
+def _perhaps_stuck(asking: Asking, region: Region, returns: Collection[str]) -> frozenset[int]:
+    """Give the leaves of a region that the file itself does not show to be left."""
+    found: set[int] = set()
+    for state in region.states:
+        path = region.path(state.number)
+        is_away = region.name in returns and region.begins not in path
+        if state.children or is_away or any(region.states[each].lockout for each in path):
+            continue
+        if asking.faults or not is_always_left(asking.model, region, state.number):
+            found.add(state.number)
+    return frozenset(found)
 
 
 def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> bool:

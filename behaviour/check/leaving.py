@@ -1,0 +1,84 @@
+"""States that are always left if people or time will have it so, as the file itself says.
+
+It searches nothing. Strategy: from a state, let nobody do anything until all times and cues of it
+are over; then let people bring about one of its ways out, if they can do so whatever else is going
+on. In that loop the region takes it, or a way that comes before it. Where none of those stays, it
+leaves the state; and if it has left it while people got ready, so much the better.
+"""
+
+from collections.abc import Iterator
+
+from behaviour.explore.guards import alternatives
+from behaviour.model import (
+    And,
+    Becomes,
+    Condition,
+    HeldFor,
+    Is,
+    Model,
+    Region,
+    Transition,
+    Unknown,
+)
+from behaviour.semantics import candidates, is_open
+
+
+def is_always_left(model: Model, region: Region, leaf: int) -> bool:
+    """Tell whether a state without inner states can be left from wherever the prop is with it.
+
+    It can if this says so, with nothing wrong but that a movement may have stalled.
+    """
+    if (end := region.states[leaf].end) is not None and end.target is None:
+        return False
+    for way in _ways(region, leaf):
+        if way.target is None:
+            return False
+        if way.when is None or is_at_will(model, way.when):
+            return True
+    return False
+
+
+def _ways(region: Region, leaf: int) -> Iterator[Transition]:
+    """List by priority what a region may do from a state, its cues apart."""
+    cues = region.states[leaf].cues
+    for way in candidates(region, leaf, max(len(cues) - 1, 0)):
+        if isinstance(way, Transition) and is_open(region, leaf, way):
+            yield way
+
+
+def is_at_will(model: Model, condition: Condition) -> bool:
+    """Tell whether people can bring a condition about by themselves, wherever everything is.
+
+    They can where it asks of each input that no mechanism moves for one thing at the most: they
+    let go of what must become something, hold all else for as long as is asked, and then turn.
+    """
+    return any(_is_at_will(model, each) for each in alternatives(condition))
+
+
+def _is_at_will(model: Model, alternative: Condition) -> bool:
+    named: set[str] = set()
+    for part in _parts(alternative):
+        match part:
+            case HeldFor(time=Unknown()):
+                return False
+            case Is(name=name) | Becomes(name=name) | HeldFor(name=name):
+                if name not in model.input or name in model.moved or name in named:
+                    return False
+                if isinstance(part, Is) and not _fits(model, part):
+                    return False
+                named.add(name)
+            case _:
+                return False
+    return True
+
+
+def _parts(condition: Condition) -> Iterator[Condition]:
+    if isinstance(condition, And):
+        for part in condition.parts:
+            yield from _parts(part)
+    else:
+        yield condition
+
+
+def _fits(model: Model, part: Is) -> bool:
+    return any((value in part.values) != part.negated for value in model.input[part.name].values)
