@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from behaviour.check.felt import at_will, felt
+from behaviour.explore.aiming import Vector
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.guards import atoms
-from behaviour.explore.holding import Vector
 from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach

@@ -136,7 +136,14 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
         ends = _may_lock(region)
-        if is_possible(asking, question, comes_back, regions=(region.name,), quickly=ends):
+        if is_possible(
+            asking,
+            question,
+            comes_back,
+            regions=(region.name,),
+            quickly=ends,
+            may_excuse=_has_lockout,
+        ):
             continue
         if _has_lockout(asking.model) and not ends:
             alone = comes_back(asking.lookout(question, regions=(region.name,)))

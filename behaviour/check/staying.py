@@ -4,13 +4,15 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from behaviour.check.asking import Asking
+from behaviour.check.lateness import lateness_of
 from behaviour.explore.cone import cone
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import lasting
 from behaviour.explore.ways import Possible
-from behaviour.model import Condition
+from behaviour.model import Condition, Model
+from behaviour.semantics import NotKnownError
 
 
 def is_possible(
@@ -21,17 +23,28 @@ def is_possible(
     conditions: Iterable[Condition | None] = (),
     regions: Iterable[str] = (),
     quickly: bool = False,
+    may_excuse: Callable[[Model], bool] = lambda _: False,
 ) -> bool:
     """Try to show on a sketch that something stays possible, whatever other regions do.
 
-    Where no region is named it is tried first whatever counters have come to. If `quickly`, it is
-    tried only whatever the mechanisms do too.
+    It is tried first from where the prop is late, with nothing wrong, but not where something in a
+    drawing `may_excuse` that it is not possible. Where no region is named it is tried first
+    whatever counters have come to. If `quickly`, it is tried only whatever the mechanisms do too.
     """
     asked, named = tuple(conditions), tuple(regions)
-    drawn = asking.sketches(
+    rough_first = asking.sketches(
         question, conditions=asked, regions=named, at_rest=True, uncounting=not named
     )
-    for rough in _with_lasting(asking, question, drawn, asked, named):
+    drawn: list[Lookout] = []
+    for rough in _with_lasting(asking, question, rough_first, asked, named):
+        drawn.append(rough)
+        if _is_possible_late(asking, rough, possible, may_excuse):
+            return True
+    if not question.may_stall:
+        whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
+        if _is_possible_late(asking, whole, possible, may_excuse):
+            return True
+    for rough in drawn:
         if quickly and rough.model.mechanism:
             return False
         goal = possible(rough)
@@ -46,6 +59,25 @@ def is_possible(
         except LimitError:
             continue
     return False
+
+
+def _is_possible_late(
+    asking: Asking,
+    drawn: Lookout,
+    possible: Callable[[Lookout], Possible],
+    may_excuse: Callable[[Model], bool],
+) -> bool:
+    """Try to show it from where the regions of a drawing are late, with inputs held in one way."""
+    if asking.faults or may_excuse(drawn.model):
+        return False
+    goal = possible(drawn)
+    goal.free, goal.tried = drawn.question.free, asking.tried
+    try:
+        lateness = lateness_of(asking)
+        late = lateness.together(goal.lookout)
+        return late is not None and goal.is_proved_from(late, lateness.vector(drawn.model))
+    except (LimitError, NotKnownError):
+        return False
 
 
 def _with_lasting(

@@ -16,8 +16,9 @@ from functools import partial
 from itertools import product
 from typing import NamedTuple
 
+from behaviour.explore.aiming import Turns, Vector, aims, vectors
 from behaviour.explore.courses import Courses, Onward
-from behaviour.explore.guards import Clock, alternatives, atoms
+from behaviour.explore.guards import Clock
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import steps
@@ -28,10 +29,7 @@ from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, long_since
 from behaviour.explore.surroundings import movement_clock
 from behaviour.explore.zones import Zone, carry, everything, extrapolate
-from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not
-
-Vector = tuple[str, ...]
-"""What every input is held at, in the order of the model."""
+from behaviour.model import Model
 
 IsReached = Callable[[Situation, Move | Stay], bool]
 """Tells whether a loop out of a situation surely is what must stay possible."""
@@ -45,6 +43,8 @@ class Effort(NamedTuple):
     """Whether the times of states and movements are looked at."""
     sets_out: bool = False
     """Whether whatever people may do is looked at where things came to rest, as one more turn."""
+    aims: bool = False
+    """Whether inputs are turned together, to what some way on asks for, and not one by one."""
 
 
 EFFORTS: tuple[Effort, ...] = (
@@ -92,15 +92,15 @@ class Holding:
         self._waits = not self.free and not is_lasting(self.lookout.model)
         self._setting_out = SettingOut(self.lookout, self.is_reached)
 
-    def _still(self, timed: bool, turn: tuple[int, str] | None = None) -> Space:  # noqa: FBT001
-        """Give the space in which people hold the inputs, or hold all but the one they turn."""
-        known = self._held.get((timed, turn))
+    def _still(self, timed: bool, turns: Turns = ()) -> Space:  # noqa: FBT001
+        """Give the space in which people hold the inputs, or hold all but those they turn."""
+        known = self._held.get((timed, turns))
         if known is None:
             asked = replace(
-                self.lookout.question, may_stall=False, holds=True, free=self.free, turn=turn
+                self.lookout.question, may_stall=False, holds=True, free=self.free, turns=turns
             )
             tracked = _times(self.lookout.model) if timed else frozenset()
-            known = self._held[timed, turn] = self.lookout.asked(asked, tracked)
+            known = self._held[timed, turns] = self.lookout.asked(asked, tracked)
         return known
 
     def _toward(self, vector: Vector) -> Space:
@@ -137,6 +137,15 @@ class Holding:
                     break
             at = 0 if news else at + 1
         return list(left)
+
+    def leads(self, late: Sequence[Situation], vector: Vector, turned: int) -> bool:
+        """Tell whether all leads to the goal from where people have long held the inputs.
+
+        So many times they turn some of them, once all has come to rest. Raises LimitError.
+        """
+        effort = Effort(turned, timed=True, aims=True)
+        courses = Courses(partial(self._onward, effort), waits=self._waits)
+        return len(self._led(late, vector, effort, courses, all)) == len(late)
 
     def _own(self, vector: Vector) -> Vector:
         """Leave out what is held that a drawing has for other things."""
@@ -244,7 +253,8 @@ class Holding:
         if is_rest and effort.sets_out and self._waits:
             turns = self._ways_out(at)
         elif is_rest and not effort.sets_out and (self._waits or not going):
-            turns = self._turns(at, effort.timed)
+            several = self._together(at) if effort.aims else self._singly(at, effort.timed)
+            turns = self._turned(at, effort.timed, several)
         return Onward(going, is_rest or is_stuck, turns)
 
     def _ways_out(self, at: Situation) -> Iterator[frozenset[Node]]:
@@ -252,23 +262,48 @@ class Holding:
         if self._setting_out.leads(at):
             yield frozenset()
 
-    def _turns(self, at: Situation, timed: bool) -> Iterator[frozenset[Node]]:  # noqa: FBT001
-        """Give what each turn of an input may lead to once everything has timed out."""
-        model = self.lookout.model
-        for number in sorted(self._still(timed).looked_at(at) - self.free - self._always):
-            now = at.readings[number]
-            if now is None or self.space.is_forced(at, number):
-                continue
-            for value in model.inputs[number].values:
-                if self._turns_anything(at, number, now, value):
-                    outcomes = self._after_turn(at, self._still(timed, (number, value)))
-                    if outcomes is not None:
-                        yield outcomes
+    def _turned(
+        self,
+        at: Situation,
+        timed: bool,  # noqa: FBT001
+        several: Iterable[Turns],
+    ) -> Iterator[frozenset[Node]]:
+        """Give what each way to turn inputs may lead to once everything has timed out."""
+        for turns in several:
+            outcomes = self._after_turn(at, self._still(timed, turns))
+            if outcomes is not None:
+                yield outcomes
 
-    def _turns_anything(self, at: Situation, number: int, now: Reading, value: str) -> bool:
+    def _singly(self, at: Situation, timed: bool) -> Iterator[Turns]:  # noqa: FBT001
+        """Turn each input that somebody looks at to each of its values."""
+        for number in sorted(self._still(timed).looked_at(at)):
+            if self._is_turned(at, number):
+                for value in self.lookout.model.inputs[number].values:
+                    if self._turns_anything(at, number, value):
+                        yield ((number, value),)
+
+    def _together(self, at: Situation) -> Iterator[Turns]:
+        """Turn at once all that some way on asks for."""
+        spots = [self.space.parts.spot(number, place) for number, place in enumerate(at.places)]
+        ways = [way.transition for spot in spots for way in spot.ways if way.transition is not None]
+        for turns in aims(self.lookout.model, ways, at.readings):
+            could = tuple((number, value) for number, value in turns if self._is_turned(at, number))
+            if could:
+                yield could
+
+    def _is_turned(self, at: Situation, number: int) -> bool:
+        """Tell whether people may turn an input that is held at something."""
+        return (
+            number not in self.free | self._always
+            and at.readings[number] is not None
+            and not self.space.is_forced(at, number)
+        )
+
+    def _turns_anything(self, at: Situation, number: int, value: str) -> bool:
+        now = at.readings[number]
         if number in self.space.circuit.lines:
             return now != self.space.loops.inputs.settled_line(number, at.lives, value)
-        return now.steady != value
+        return now is not None and now.steady != value
 
     def _after_turn(self, at: Situation, turned: Space) -> frozenset[Node] | None:
         zone = long_since(turned, at)
@@ -324,39 +359,3 @@ def _arrived(space: Space, at: Situation, zone: Zone, move: Move) -> Node:
     clocks = space.clocks(move.to)
     wide = carry(zone, len(space.clocks(at)) + 1, move.sources)
     return move.to, extrapolate(wide, len(clocks) + 1, [limit.most for limit in clocks.values()])
-
-
-def vectors(model: Model) -> list[Vector]:
-    """List the ways to hold the inputs that are worth trying: those that some way on asks for.
-
-    Whatever a way does not ask for is at its safe or first value.
-    """
-    quiet = {item.name: item.safe or item.values[0] for item in model.inputs}
-    found = [dict(quiet)]
-    for region in model.regions:
-        for way in region.transitions():
-            for each in alternatives(way.when) if way.when is not None else ():
-                wanted = dict(quiet)
-                wanted.update(_wanted(model, each))
-                found.append(wanted)
-    rows = (tuple(each[item.name] for item in model.inputs) for each in found)
-    return list(dict.fromkeys(rows))
-
-
-def _wanted(model: Model, condition: Condition) -> Iterator[tuple[str, str]]:
-    """Give a value for each input that a condition without `or` names."""
-    parts: Sequence[Condition] = condition.parts if isinstance(condition, And) else (condition,)
-    for part in parts:
-        match part:
-            case Is(name=name, values=values, negated=negated) if name in model.input_index:
-                every = model.input[name].values
-                fits = [value for value in every if (value in values) != negated]
-                yield from ((name, value) for value in fits[:1])
-            case Becomes(name=name, value=value) | HeldFor(name=name, value=value):
-                yield name, value
-            case Not(part=inner):
-                for atom in atoms(inner)[:1]:
-                    if isinstance(atom, Is) and atom.name in model.input_index:
-                        yield from _wanted(model, replace(atom, negated=not atom.negated))
-            case _:
-                pass

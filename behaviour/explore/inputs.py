@@ -55,6 +55,7 @@ class Inputs:
     model: Model = field(init=False)
     circuit: Circuit = field(init=False)
     _filtered: frozenset[int] = field(init=False)
+    _turned: dict[int, str] = field(init=False)
     _in_order: tuple[int, ...] = field(init=False)
     _nothing: Readings = field(init=False)
     _offered: dict[object, Opened] = field(default_factory=dict, init=False)
@@ -65,6 +66,7 @@ class Inputs:
 
     def __post_init__(self) -> None:
         self.model, self.circuit = self.parts.model, self.parts.circuit
+        self._turned = dict(self.question.turns)
         self._in_order = tuple(sorted(self.followed))
         self._nothing = (None,) * len(self.model.inputs)
         self._filtered = frozenset(
@@ -206,9 +208,9 @@ class Inputs:
     ) -> Iterator[Change]:
         model = self.model
         still = self.question.still
-        turn = self.question.turn
-        if turn is not None and turn[0] == number and now is not None and number not in forces:
-            yield turned_change(model, number, now, turn[1])
+        turned = self._turned.get(number)
+        if turned is not None and now is not None and number not in forces:
+            yield turned_change(model, number, now, turned)
         elif self._is_held(number, forces) and now is not None:
             trues = model.inputs[number].values if is_let_go else (now.raw,)
             filtered = trues if number in self.parts.forced else ()
@@ -237,10 +239,10 @@ class Inputs:
         *,
         is_let_go: bool,
     ) -> Iterator[Change]:
-        model, circuit, turn = self.model, self.circuit, self.question.turn
+        model, circuit, turned = self.model, self.circuit, self._turned.get(number)
         wrong, reader, now_beat = acting(lives), circuit.wires[number], beat(lives)
-        if turn is not None and turn[0] == number and number not in forces:
-            yield turned_line(number, reader, self.settled_line(number, lives, turn[1]), now)
+        if turned is not None and number not in forces:
+            yield turned_line(number, reader, self.settled_line(number, lives, turned), now)
             return
         trues = self.true_values(number, forces)
         if self._is_held(number, forces) and not is_let_go:

@@ -214,8 +214,8 @@ class Question:
     """Inputs that nobody holds all the same."""
     toward: tuple[str, ...] | None = None
     """People bring every input to this value, and do nothing else."""
-    turn: tuple[int, str] | None = None
-    """An input that people turn in this very loop while they hold the others, and to what."""
+    turns: tuple[tuple[int, str], ...] = ()
+    """The inputs that people turn in this very loop while they hold the others, and to what."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""
 
@@ -234,10 +234,10 @@ class Question:
             self.holds,
             self.free,
             self.toward,
-            self.turn,
+            self.turns,
         )
 
     @property
     def is_planned(self) -> bool:
         """Tell whether people do as they mean to, and no fault begins that need not."""
-        return self.holds or self.toward is not None or self.turn is not None
+        return self.holds or self.toward is not None or bool(self.turns)

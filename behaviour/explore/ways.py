@@ -8,11 +8,12 @@ possible. (3) What is left is worked out backwards with all clocks, if the budge
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
+from behaviour.explore.aiming import Vector
 from behaviour.explore.graphs import strongly_connected
-from behaviour.explore.holding import ALL, LITTLE, Holding, Vector
+from behaviour.explore.holding import ALL, LITTLE, Holding
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
@@ -38,6 +39,9 @@ Bounds = tuple[tuple[int, int], ...]
 
 SOON = 50
 """So many situations may follow one of which it is soon seen that all is lost."""
+
+MOST_LATE, TURNED = 200, 6
+"""So many situations are looked at, and so many inputs turned, to show all from what is late."""
 
 OPEN: Bounds = ((-1, 0),)
 """Bounds on clocks that are not tracked: perhaps met."""
@@ -84,6 +88,18 @@ class Possible:
         if lost:
             return False
         return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
+
+    def is_proved_from(self, late: Sequence[Situation], vector: Vector) -> bool:
+        """Tell whether the goal is possible from everywhere, since it is where a prop is `late`.
+
+        People have then long held `vector`. Whoever was where it counts and is late where it does
+        not has passed the goal. Raises LimitError.
+        """
+        lookout = replace(self.lookout, budget=self.lookout.budget.few(MOST_LATE))
+        holding = Holding(
+            lookout, lookout.space(frozenset()), self._is_surely_good, self.free, tried=self.tried
+        )
+        return holding.leads([at for at in late if self.counts(at)], vector, TURNED)
 
     def nowhere(self, *, one: bool = False) -> list[NoReturn]:
         """List places of no return, one for each kind that the search can tell apart; none: proved.

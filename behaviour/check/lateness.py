@@ -1,0 +1,105 @@
+"""One way to hold the inputs in which a prop comes to few places, and where regions then are."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from behaviour.check.asking import Asking
+from behaviour.check.leaving import rests
+from behaviour.explore.aiming import Vector, vectors
+from behaviour.explore.late import Held, Spot, late_in, late_together
+from behaviour.explore.places import asked
+from behaviour.explore.reach import Lookout
+from behaviour.explore.situations import Question, Situation
+from behaviour.explore.sketch import standing_for
+from behaviour.model import Model
+
+LATENESS = "lateness"
+
+MOST_TOGETHER = 40
+"""A part of a prop that is late in more situations is not looked at."""
+
+
+@dataclass(eq=False)
+class Lateness:
+    """Where the regions of a prop are late; each is asked once, in its own first sketch."""
+
+    asking: Asking
+    held: Held = field(init=False)
+    _known: dict[str, tuple[frozenset[str], frozenset[Spot]] | None] = field(
+        default_factory=dict, init=False
+    )
+
+    def __post_init__(self) -> None:
+        model = self.asking.model
+        names = tuple(model.input)
+        ways = [dict(zip(names, each, strict=True)) for each in vectors(model)]
+        self.held = min(ways, key=lambda held: rests(model, held))
+
+    def vector(self, model: Model) -> Vector:
+        """Give how the inputs are held, with those that only a drawing has at anything."""
+        return tuple(self.held.get(item.name, item.values[0]) for item in model.inputs)
+
+    def together(self, lookout: Lookout) -> list[Situation] | None:
+        """List the situations of a drawing in which it is late; None where they are too many."""
+        names = set(lookout.model.region_index)
+        parts: list[frozenset[Spot]] = []
+        covered: set[str] = set()
+        several = 1
+        for name in lookout.model.region_index:
+            if name in covered:
+                continue
+            known = self._of(name)
+            if known is None or not known[0] <= names - covered:
+                return None
+            covered |= known[0]
+            parts.append(known[1])
+            several *= len(known[1])
+        for mechanism in lookout.model.mechanism:
+            several *= len(mechanism.states)
+        if several > MOST_TOGETHER:
+            return None
+        held = dict(zip(lookout.model.input, self.vector(lookout.model), strict=True))
+        return late_together(lookout, parts, held)
+
+    def _of(self, region: str) -> tuple[frozenset[str], frozenset[Spot]] | None:
+        """Give the regions of the first sketch of a region, and where they are late."""
+        if region not in self._known:
+            self._known[region] = None
+            self._known[region] = self._asked(region)
+        return self._known[region]
+
+    def _asked(self, region: str) -> tuple[frozenset[str], frozenset[Spot]] | None:
+        drawn = self.asking.sketches(Question(), regions=(region,), at_rest=True)
+        rough = next(drawn, None) or self.asking.lookout(Question(), regions=(region,))
+        late = late_in(rough, self.held, {})
+        if late is None:
+            return None
+        names = frozenset(rough.model.region_index)
+        if len(_leaves(late, region)) > 1 and (settled := self._settled(rough)):
+            late = late_in(rough, self.held, settled) or late
+        return names, late
+
+    def _settled(self, rough: Lookout) -> Mapping[str, str]:
+        """Give the inputs of a sketch that stand for regions which are late in one state alone."""
+        model = rough.model
+        ways = (way.when for region in model.regions for way in region.transitions())
+        inputs = asked(model, ways).inputs
+        found: dict[str, str] = {}
+        for other in self.asking.model.region_index:
+            for number in standing_for(model, (other,)) & inputs:
+                known = self._of(other)
+                if known is not None and len(leaves := _leaves(known[1], other)) == 1:
+                    found[model.inputs[number].name] = str(*leaves)
+        return found
+
+
+def lateness_of(asking: Asking) -> Lateness:
+    """Give where a prop is late, worked out once."""
+    known = asking.known.get(LATENESS)
+    if not isinstance(known, Lateness):
+        known = asking.known[LATENESS] = Lateness(asking)
+    return known
+
+
+def _leaves(late: frozenset[Spot], region: str) -> set[int]:
+    return {place.leaf for spot in late for name, place in spot.places if name == region}

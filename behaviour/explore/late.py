@@ -1,0 +1,167 @@
+"""Where a prop is long after people have begun to hold its inputs, wherever it was before.
+
+Strategy: each sketch of a few regions is asked by itself, from all its situations, with nothing
+known of what is left out. A situation that time ends for certain, and that nothing comes back to,
+is passed once and for all; what may be rested in or gone round in, and all that can follow that, is
+late. Once other regions are late they stay where they are late: a sketch in which such a region
+is an input that has but one place left is asked with that input held there. A part of the prop is
+late where each of its regions is, so it is never searched as a whole.
+
+Whatever people bring about from everything that is late they can bring about from everywhere: they
+hold the inputs until the prop is late, and go on from there.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import product
+from typing import NamedTuple
+
+from behaviour.explore.graphs import strongly_connected
+from behaviour.explore.opened import Reading
+from behaviour.explore.places import Place
+from behaviour.explore.reach import Lookout
+from behaviour.explore.search import explore
+from behaviour.explore.situations import Situation
+from behaviour.explore.space import Space
+from behaviour.explore.surroundings import Standing
+from behaviour.model import Model
+from behaviour.world.mechanism import Phase
+
+Held = Mapping[str, str]
+"""What people hold each input at, by name."""
+
+
+class Spot(NamedTuple):
+    """Where some regions are: their places, and what they have counted and keep, by name."""
+
+    places: tuple[tuple[str, Place], ...]
+    counters: tuple[tuple[str, int], ...]
+    kept: tuple[tuple[str, str], ...]
+
+
+def late_in(lookout: Lookout, held: Held, settled: Held) -> frozenset[Spot] | None:
+    """List where the regions of a sketch are late, with no mechanism in it; None where it has one.
+
+    Others do what they like with what is left to them, but for inputs that have `settled`.
+    """
+    model = lookout.model
+    if model.mechanism:
+        return None
+    free = frozenset(n for n in lookout.question.free if model.inputs[n].name not in settled)
+    still = lookout.asked(replace(lookout.question, holds=True, free=free), frozenset())
+    reached = explore(lookout.space(frozenset()), lookout.budget).by_situation
+    onward: dict[Situation, list[Situation]] = {}
+    ahead = [_read(still, at, {**held, **settled}) for at in reached]
+    while ahead:
+        at = ahead.pop()
+        if at not in onward:
+            lookout.budget.spend()
+            onward[at] = [move.to for move in still.moves(at).moves]
+            ahead += onward[at]
+    late: set[Situation] = set()
+    ahead = [*_rests(still, onward), *_rounds(onward)]
+    while ahead:
+        at = ahead.pop()
+        if at not in late:
+            late.add(at)
+            ahead += onward[at]
+    return frozenset(_spot(model, at) for at in late)
+
+
+def _rests(still: Space, every: Iterable[Situation]) -> Iterator[Situation]:
+    """List the situations that no time is sure to end."""
+    for at in every:
+        if any(not stay.moment.highs for stay in still.moves(at).stays):
+            yield at
+
+
+def _rounds(onward: dict[Situation, list[Situation]]) -> Iterator[Situation]:
+    for group in strongly_connected(onward):
+        if len(group) > 1 or any(at in onward[at] for at in group):
+            yield from group
+
+
+def _spot(model: Model, at: Situation) -> Spot:
+    counted = _counted(model)
+    names = {region.name for region in model.regions}
+    return Spot(
+        tuple(zip(model.region_index, at.places, strict=True)),
+        tuple(
+            (each.name, value)
+            for each, value in zip(model.counters, at.counters, strict=True)
+            if each.name in counted
+        ),
+        tuple(
+            (output.name, value)
+            for output, value in zip(model.outputs, at.kept, strict=True)
+            if output.keeps and model.owner.get(output.name) in names
+        ),
+    )
+
+
+def _counted(model: Model) -> set[str]:
+    return {a.counter for r in model.regions for way in r.transitions() for a in way.does}
+
+
+def late_together(
+    lookout: Lookout, parts: Sequence[frozenset[Spot]], held: Held
+) -> list[Situation] | None:
+    """List the situations of a drawing in which each of its regions is late.
+
+    Mechanisms may stand anywhere, where nothing moves them any more: each movement is as one that
+    was broken off, which may end whenever it might otherwise. None where one may be moved, or may
+    have stalled.
+    """
+    model = lookout.model
+    if lookout.question.may_stall and model.mechanism:
+        return None
+    still = _still(lookout)
+    standing = [
+        [Standing(s.number, (Phase.BROKEN,) * len(s.movements)) for s in mechanism.states]
+        for mechanism in model.mechanism
+    ]
+    found: dict[Situation, None] = {}
+    for spots, standings in product(product(*parts), product(*standing)):
+        at = _at(model, spots, standings)
+        if standings:
+            lookout.budget.spend()
+            moves = still.moves(_read(still, at, held)).moves
+            if any(move.to.standings != standings for move in moves):
+                return None
+        found[_read(lookout.space(frozenset()), at, held)] = None
+    return list(found)
+
+
+def _still(lookout: Lookout) -> Space:
+    asked = replace(lookout.question, may_stall=False, holds=True)
+    return lookout.asked(asked, frozenset(), lookout.follow)
+
+
+def _at(model: Model, spots: Sequence[Spot], standings: tuple[Standing, ...]) -> Situation:
+    counted = _counted(model)
+    places = {name: place for spot in spots for name, place in spot.places}
+    counters = {n: value for spot in spots for n, value in spot.counters if n in counted}
+    kept = {name: value for spot in spots for name, value in spot.kept}
+    return Situation(
+        tuple(places[name] for name in model.region_index),
+        tuple(counters.get(each.name, each.begins) for each in model.counters),
+        standings,
+        (None,) * len(model.inputs),
+        tuple(kept.get(o.name, o.rest) if o.keeps else "" for o in model.outputs),
+        None,
+        (),
+    )
+
+
+def _read(space: Space, at: Situation, held: Held) -> Situation:
+    """Give a situation with all that is part of it reading what it has long been."""
+    forces = space.parts.forces(tuple(standing.state for standing in at.standings))
+
+    def reading(number: int, name: str) -> Reading | None:
+        if number in space.question.free or number not in space.followed:
+            return None
+        value = forces.get(number, held[name])
+        return Reading(value, value, value if number in space.forced else "")
+
+    items = enumerate(space.model.inputs)
+    return at._replace(readings=tuple(reading(number, item.name) for number, item in items))

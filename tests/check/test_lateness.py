@@ -1,0 +1,201 @@
+"""Where props are late while inputs are held, and what is possible from there: random props."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from behaviour.check.asking import Asking
+from behaviour.check.lateness import lateness_of
+from behaviour.explore.graphs import strongly_connected
+from behaviour.explore.reach import Lookout
+from behaviour.explore.search import Budget
+from behaviour.explore.situations import Move, Question, Situation, Stay
+from behaviour.explore.sketch import lasting, left_to_others, sketches
+from behaviour.explore.twin import Graph, TooManyStatesError, walk
+from behaviour.explore.ways import Bounds, Possible
+from behaviour.findings import Stimulus
+from behaviour.model import Model
+from tests.explore.test_holding import LIMIT, known_of, known_to_the_twin, leaves, possible
+from tests.making import (
+    input_,
+    inside,
+    is_,
+    mechanism,
+    moves,
+    not_inside,
+    prop,
+    region,
+    stands,
+    state,
+    way,
+)
+from tests.strategies import models
+
+
+def lateness(model: Model):
+    return lateness_of(Asking(model, Budget(100_000, 60)))
+
+
+def late_states(model: Model, graph: Graph, at: dict[str, str]) -> set[int]:
+    """Number the states that a prop can be in for ever again, or after those, with inputs held."""
+
+    def is_held(stimulus: Stimulus) -> bool:
+        states = zip(model.mechanism, stimulus.mechanism, strict=True)
+        forced = {name for each, state in states for name, _ in each.states[state].reads}
+        return all(
+            item.name in forced or raw == at[item.name]
+            for item, raw in zip(model.inputs, stimulus.raw, strict=True)
+        )
+
+    onward = {
+        number: [loop.target for loop in loops if is_held(loop.stimulus)]
+        for number, loops in enumerate(graph.loops)
+    }
+    ahead = [
+        number
+        for group in strongly_connected(onward)
+        for number in group
+        if len(group) > 1 or number in onward[number]
+    ]
+    found: set[int] = set()
+    while ahead:
+        number = ahead.pop()
+        if number not in found:
+            found.add(number)
+            ahead += onward[number]
+    return found
+
+
+@given(models())
+def test_a_prop_is_late_nowhere_else(model):
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    asked = lateness(model)
+    late = late_states(model, graph, dict(asked.held))
+    drawn = Lookout(model, Question(), Budget())
+
+    together = asked.together(drawn)
+    if together is not None:
+        known = {known_of(at) for at in together}
+        for number in late:
+            assert known_to_the_twin(graph.states[number]) in known
+
+
+def is_proved(model: Model, whole: Model, name: str, leaf: int, free: frozenset[int]) -> bool:
+    """Tell whether a drawing shows from where it is late that a leaf is always possible."""
+    drawn = Lookout(model, Question(free=free), Budget(100_000, 60))
+    number = model.region_index[name]
+
+    def is_good(at: Situation, step: Move | Stay) -> Bounds | None:
+        after = at if isinstance(step, Stay) else step.to
+        return () if after.places[number].leaf == leaf else None
+
+    asked = lateness(whole)
+    late = asked.together(drawn)
+    goal = Possible(drawn, is_good, lambda _: True, free=free)
+    return late is not None and goal.is_proved_from(late, asked.vector(model))
+
+
+@given(models(), st.data())
+def test_what_is_proved_from_where_a_prop_is_late_is_possible(model, data):
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
+    able = possible(model, graph, name, leaf)
+
+    for rough in (*sketches(model, {name}), model):
+        if is_proved(rough, model, name, leaf, left_to_others(model, rough)):
+            assert able == set(range(graph.healthy))
+
+
+@given(models(), st.data())
+def test_what_is_proved_so_where_movements_may_last_is_possible_with_a_stall(model, data):
+    drawn = lasting(model)
+    if drawn is None:
+        return
+    try:
+        graph = walk(model, limit=LIMIT)
+    except TooManyStatesError:
+        return
+    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
+    able = possible(model, graph, name, leaf, stalled=True)
+
+    if is_proved(drawn, model, name, leaf, frozenset()):
+        assert able == set(range(len(graph.states)))
+
+
+# --- By hand ------------------------------------------------------------------------------------
+
+LID, MARK = input_("lid", "closed", "open"), input_("mark", "clear", "made")
+EITHER_WAY = mechanism("m", stands("at", {"mark": "made"}), stands("off", {"mark": "clear"}))
+
+
+def late_leaves(model: Model) -> set[tuple[int, ...]] | None:
+    together = lateness(model).together(Lookout(model, Question(), Budget()))
+    return together and {tuple(place.leaf for place in at.places) for at in together}
+
+
+def test_a_prop_is_late_where_an_interlock_takes_it():
+    work = (
+        state("a", leave=[way("b", is_("mark", "made"))]),
+        state("b", leave=[way("a", is_("mark", "clear"))]),
+        state("open", leave=[way("a", is_("lid", "closed"))]),
+    )
+    model = prop(
+        region("r", *work, interlocks=[way("open", is_("lid", "open"))]),
+        inputs=[LID, MARK],
+        mechanism=[EITHER_WAY],
+    )
+
+    assert late_leaves(model) == {(2,)}
+
+
+def test_what_follows_a_region_is_late_where_that_leads_it():
+    follower = region(
+        "f",
+        state("waits", leave=[way("goes", inside("r", "a"))]),
+        state("goes", leave=[way("waits", not_inside("r", "a"))]),
+    )
+    leader = region(
+        "r",
+        state("a", leave=[way("open", is_("lid", "open"))]),
+        state("open", leave=[way("a", is_("lid", "closed"))]),
+    )
+    model = prop(follower, leader, inputs=[LID])
+
+    assert late_leaves(model) in ({(0, 1)}, {(1, 0)})
+
+
+def test_nobody_holds_what_a_mechanism_moves():
+    model = prop(
+        region(
+            "r",
+            state("a", leave=[way("b", is_("mark", "clear"))]),
+            state("b", leave=[way("a", is_("mark", "made"))]),
+        ),
+        inputs=[MARK],
+        mechanism=[
+            mechanism("m", stands("at", {"mark": "made"}), stands("off", {"mark": "clear"}))
+        ],
+    )
+
+    assert late_leaves(model) == {(0,), (1,)}
+
+
+def test_where_something_moves_by_itself_it_is_not_told_where_a_prop_is_late():
+    model = prop(
+        region("r", state("a", leave=[way("b", is_("mark", "made"))]), state("b")),
+        inputs=[MARK],
+        mechanism=[
+            mechanism(
+                "m",
+                stands("at", {"mark": "made"}, moves("off", 10, 20)),
+                stands("off", {"mark": "clear"}, moves("at", 10, 20)),
+            )
+        ],
+    )
+
+    assert late_leaves(model) is None
