@@ -8,6 +8,7 @@ leaves the state; and if it has left it while people got ready, so much the bett
 
 from collections.abc import Iterator
 
+from behaviour.check.standstill import holds_for_long
 from behaviour.explore.guards import alternatives
 from behaviour.explore.late import Held
 from behaviour.model import (
@@ -17,8 +18,6 @@ from behaviour.model import (
     HeldFor,
     Is,
     Model,
-    Not,
-    Or,
     Region,
     Transition,
     Unknown,
@@ -101,35 +100,9 @@ def rests(model: Model, held: Held) -> int:
 
 def _is_left(model: Model, region: Region, leaf: int, held: Held) -> bool:
     for way in _ways(region, leaf):
-        holds = True if way.when is None else _holds(model, way.when, held)
+        holds = True if way.when is None else holds_for_long(model, way.when, held, {})
         if holds is not False and way.target is None:
             return False
         if holds:
             return True
     return False
-
-
-def _holds(model: Model, condition: Condition, held: Held) -> bool | None:
-    """Tell whether a condition holds where inputs have long been held; None where it may."""
-    match condition:
-        case And(parts=parts):
-            every = [_holds(model, part, held) for part in parts]
-            return False if False in every else None if None in every else True
-        case Or(parts=parts):
-            every = [_holds(model, part, held) for part in parts]
-            return True if True in every else None if None in every else False
-        case Not(part=part):
-            holds = _holds(model, part, held)
-            return None if holds is None else not holds
-        case Is(name=name) | Becomes(name=name) | HeldFor(name=name) if (
-            name in model.moved or name not in model.input
-        ):
-            return None
-        case Is(name=name, values=values, negated=negated):
-            return (held[name] in values) != negated
-        case HeldFor(name=name, value=value):
-            return held[name] == value
-        case Becomes():
-            return False
-        case _:
-            return None

@@ -1,6 +1,6 @@
 """What a prop does while everybody stands still: hazards that stay away from rest, and rounds."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import replace
 from functools import cache, partial
 
@@ -8,17 +8,18 @@ from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, setter
 from behaviour.check.marking import Resting, observers
 from behaviour.check.powering import moves_at_power_up
+from behaviour.check.standstill import going_round
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.walks import walked
 from behaviour.explore.circling import circle
-from behaviour.explore.graphs import strongly_connected
+from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout, meet
 from behaviour.explore.rounds import Going, may_go_round, rounds
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation
 from behaviour.explore.sketch import standing_for
 from behaviour.findings import Finding, Run, Severity
-from behaviour.model import And, Becomes, Condition, Model, Output, Region, Role, Transition
+from behaviour.model import Model, Output, Region, Role
 from behaviour.semantics import NotKnownError, is_open, settings
 from behaviour.story import replay
 
@@ -104,11 +105,12 @@ def _may_stay_away(model: Model, output: Output) -> bool:
     ]
     if not all(_ends_by_itself(region, leaf) for leaf in driving):
         return True
-    return bool(_groups_round(_onward(model, region, driving)))
+    return bool(going_round(model, region, driving))
 
 
 def _ends_by_itself(region: Region, leaf: int) -> bool:
-    ways = [way for way in region.transitions() if _is_of(region, leaf, way)]
+    path = region.path(leaf)
+    ways = [w for w in region.transitions() if w.source is None or w.source in path]
     return all(way.target is not None for way in ways) and any(
         way.when is None and is_open(region, leaf, way) for way in ways
     )
@@ -155,45 +157,66 @@ def _staying_away(model: Model, output: Output) -> Going:
 
 def _round(asking: Asking, lookout: Lookout, going: Going) -> Run | None:
     """Find a round, or show that there is none, and tell it for the whole prop."""
-    run = rounds(lookout, going, lambda: _tried(asking, lookout.model, lookout.question, going))
+
+    def tried() -> Run | None:
+        return _tried(asking, lookout.model, lookout.question, going, quickly=False)
+
+    run = rounds(lookout, going, tried)
     return None if run is None else asking.whole(lookout.model, run)
 
 
 def _settling(asking: Asking) -> frozenset[str]:
-    """Name the regions of which the first sketches show that they never go round by themselves.
+    """Name the regions of which it is soon shown that they never go round by themselves.
 
     With everybody standing still each leaves or enters states so many times and never again. So
     whatever goes on for ever beside it goes on while it stays where it is, and of the others it is
-    asked whether they go round so.
+    asked whether they go round so: first of what is written of them, then of their first sketches.
     """
     found: set[str] = set()
-    news = {""}
-    while news:
-        news = {
-            region.name
-            for region in asking.model.regions
-            if region.name not in found and _settles(asking, region, found, news)
-        }
+    news: set[str] | None = None
+    while news is None or news:
+        found |= _written_to_settle(asking.model, found)
+        last, news = news, set()
+        for region in asking.model.regions:
+            if region.name not in found and _settles(asking, region, found, last):
+                news.add(region.name)
         found |= news
     return frozenset(found)
 
 
+def _written_to_settle(model: Model, settling: Collection[str]) -> set[str]:
+    found = set(settling)
+    size = -1
+    while size != len(found):
+        size = len(found)
+        found |= {
+            region.name
+            for region in model.regions
+            if region.name not in found and not going_round(model, region, resting=found)
+        }
+    return found
+
+
 def _settles(
-    asking: Asking, region: Region, settling: Collection[str], news: Collection[str]
+    asking: Asking, region: Region, settling: Collection[str], news: Collection[str] | None
 ) -> bool:
     """Ask the first sketch, if it has not been asked, or shows where some of the `news` are."""
-    leaves = _going_round(asking.model, region)
-    if not leaves:
-        return True
+    leaves = going_round(asking.model, region, resting=settling)
     drawn = asking.sketches(Question(), regions=(region.name,), at_rest=True)
     try:
         rough = next(drawn, None)
-        if rough is None or not (news == {""} or standing_for(rough.model, news)):
+        if rough is None or not (news is None or _looks_at(rough.model, news)):
             return False
         held = _held(rough, settling)
         return not may(lambda: may_go_round(held, _turning(held.model, region, leaves, None)))
     except NotKnownError:
         return False
+
+
+def _looks_at(rough: Model, regions: Collection[str]) -> bool:
+    """Tell whether a sketch looks at where some regions are."""
+    ways = (way.when for region in rough.regions for way in region.transitions())
+    return not standing_for(rough, regions).isdisjoint(asked(rough, ways).inputs)
 
 
 def _held(rough: Lookout, settling: Collection[str]) -> Lookout:
@@ -209,7 +232,7 @@ def _running(
 
     Where the second is not decided, what was found first is told all the same.
     """
-    leaves = _going_round(asking.model, region)
+    leaves = going_round(asking.model, region, resting=settling)
     if not leaves or region.name in settling:
         return False
     run = _going_on(asking, region, leaves, settling, None)
@@ -246,11 +269,16 @@ def _going_on(
         return _turning(model, region, leaves, hazard)
 
     going = turning(lookout.model)
-    tried = cache(lambda: _tried(asking, lookout.model, lookout.question, going))
+    quickly = cache(lambda: _tried(asking, lookout.model, lookout.question, going, quickly=True))
+    tried = cache(
+        lambda: quickly() or _tried(asking, lookout.model, lookout.question, going, quickly=False)
+    )
     drawn = asking.sketches(Question(), regions=(region.name,), outputs=outputs, at_rest=True)
     for number, rough in enumerate(drawn):
         held = _held(rough, settling)
         is_asked = number or hazard is not None
+        if number and quickly() is not None:
+            break
         if is_asked and not may(lambda r=held: may_go_round(r, turning(r.model))):  # type: ignore[misc]
             return None
         if number and tried() is not None:
@@ -273,67 +301,27 @@ def _told_round(model: Model, region: Region, run: Run) -> Finding:
     return replace(told, severity=Severity.BROKEN if drives else Severity.DOUBTFUL)
 
 
-def _going_round(model: Model, region: Region) -> frozenset[int]:
-    """Give the leaves that lead round at all by what needs no person to do something.
+LOOPS_AT_ONCE, LOOPS_TRIED = 100, 2000
+"""How many loops are walked from each run that is tried at first, and then."""
 
-    Whoever goes round for ever with nobody doing anything does so among them.
+
+def _tried(
+    asking: Asking, part: Model, question: Question, going: Going, *, quickly: bool
+) -> Run | None:
+    """Look for a round from where a short walk has been, before everything is looked through.
+
+    If `quickly`, no further than where mechanisms and times that are as quick as can be lead soon.
     """
-    leaves = [state.number for state in region.states if not state.children]
-    return frozenset().union(*_groups_round(_onward(model, region, leaves)))
-
-
-def _onward(model: Model, region: Region, leaves: Sequence[int]) -> dict[int, list[int]]:
-    """Map each leaf to those of `leaves` that transitions lead to without a hand."""
-    return {
-        leaf: [
-            region.leaf(way.target)
-            for way in region.transitions()
-            if isinstance(way.target, int)
-            and region.leaf(way.target) in leaves
-            and _is_of(region, leaf, way)
-            and not _needs_a_hand(way.when, model.moved)
-        ]
-        for leaf in leaves
-    }
-
-
-def _is_of(region: Region, leaf: int, way: Transition) -> bool:
-    return way.source is None or way.source in region.path(leaf)
-
-
-def _groups_round(onward: dict[int, list[int]]) -> list[set[int]]:
-    """List the groups of leaves that lead round."""
-    return [
-        group
-        for group in strongly_connected(onward)
-        if len(group) > 1 or any(at in onward[at] for at in group)
-    ]
-
-
-def _needs_a_hand(condition: Condition | None, moved: frozenset[str]) -> bool:
-    """Tell whether a condition holds only where people have just turned an input."""
-    match condition:
-        case And(parts=parts):
-            return any(_needs_a_hand(part, moved) for part in parts)
-        case Becomes(name=name):
-            return name not in moved
-        case _:
-            return False
-
-
-LOOPS_TRIED = 2000
-"""How many loops are walked from each run that is tried at first."""
-
-
-def _tried(asking: Asking, part: Model, question: Question, going: Going) -> Run | None:
-    """Look for a round from where a short walk has been, before everything is looked through."""
+    loops = LOOPS_AT_ONCE if quickly else LOOPS_TRIED
     name = _part(part, going)
     as_they_are = (None,) * len(part.inputs)
     runs = walked(asking, part, may_stall=question.may_stall)
     for mark in runs:
         if isinstance(mark, tuple) and mark[0] == "state" and mark[1] == name:
             run, region, hazard = runs[mark], going.region, going.hazard
-            round_found = circle(part, run, as_they_are, region, hazard, LOOPS_TRIED)
+            round_found = circle(
+                part, run, as_they_are, region, hazard, loops, branching=not quickly
+            )
             if round_found is not None:
                 return round_found
     return None

@@ -1,17 +1,18 @@
 """The concrete prop while everybody stands still: does what it does come round?
 
 From the end of a run the raw readings are held, and every choice of mechanisms and of random times
-is walked with `step` itself, until a state comes again. Where there is nothing to choose, loops
-that do nothing are passed over.
+is walked with `step` itself, until a state comes again. The way on which each mechanism and each
+time is as quick as can be is gone first, and loops in which nothing happens are passed over on it.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property, partial
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise, product
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
-from behaviour.explore.lulls import played
-from behaviour.explore.straight import comes_round
+from behaviour.explore.lulls import Lulls, alike
+from behaviour.explore.straight import Course, comes_round
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, look_back, power_up, step, window_of
@@ -37,10 +38,13 @@ def circle(
     region: str | None,
     hazard: str | None,
     loops: int = MOST_LOOPS,
+    *,
+    branching: bool = True,
 ) -> Run | None:
     """Go on from a run with inputs `held` until something comes round, or give up (None).
 
-    Where `held` has None an input stays as it is. No more than `loops` are played with `step`.
+    Where `held` has None an input stays as it is. No more than `loops` are played with `step`; if
+    not `branching`, only on the quickest way.
 
     With `region` the round must take a transition of it that leaves or enters a state; with
     `hazard` that output must be away from rest in every loop of the round, or, with both, in one.
@@ -49,8 +53,9 @@ def circle(
     start = walk.at_end_of(run, held)
     if start is None:
         return None
-    if walk.is_straight:
-        return walk.straight_on(run, start, loops)
+    found, last = walk.quickest(run, start, loops)
+    if found is not None or not branching or walk.is_straight or last >= loops:
+        return found
     trail: list[tuple[State, Stimulus, bool]] = []
     known: dict[State, int] = {start: 0}
     onward = [iter(walk.loops(start))]
@@ -121,89 +126,132 @@ class Walk:
 
     def at_end_of(self, run: Run, held: Sequence[str | None]) -> State | None:
         """Replay a run with its mechanisms, and let go of what is held to run."""
-        if self.model.mechanism:
-            every = list(self.along(run))
-            if not every or every[-1] is None:
-                return None
-            prop, stands = every[-1]
-        else:
-            prop, stands = played(self.model, run.stimuli), ()
+        end = self._end_of(run)
+        if end is None:
+            return None
+        prop, stands = end
         raw = tuple(
             item.values[0] if item.role is Role.HOLD_TO_RUN else value or now.steady
             for item, now, value in zip(self.model.inputs, prop.inputs, held, strict=True)
         )
-        return self._canonical(prop, stands, raw)
+        return self._canonical(State(prop, stands, raw))
 
     @property
     def is_straight(self) -> bool:
         """Tell whether there is but one way to go on with the inputs held."""
         return not self.model.mechanism and self._draws == [{}]
 
-    def straight_on(self, run: Run, start: State, plays: int) -> Run | None:
-        """Go on from a run in the one way there is, as `circle` does."""
+    def quickest(self, run: Run, start: State, plays: int) -> tuple[Run | None, int]:
+        """Go on from a run in the way that `loops` gives first, as `circle` does.
+
+        Gives a run that comes round, if that way does, and the last loop that was played.
+        """
         turned: list[int] = []
         away: list[int] = []
+        given: list[tuple[int, Stimulus]] = []
+        last = 0
 
-        def sees(loop: int, prop: PropState) -> bool:
-            if self._turned(prop):
+        def sees(loop: int, at: State) -> bool:
+            nonlocal last
+            last = loop
+            given.append((loop, self._given(at, self._draws[0])))
+            if self._turned(at.prop):
                 turned.append(loop)
-            if self._is_away(prop):
+            if self._is_away(at.prop):
                 away.append(loop)
-            return self.stays_away(prop)
+            return self.stays_away(at.prop)
 
-        begin = played(self.model, run.stimuli)
-        canonical = partial(canonical_prop, self.model, longest=self.longest)
-        found = comes_round(self.model, begin, start.raw, canonical, sees, plays)
+        course = Course(self._first_on, self._lull, self._later, self._canonical)
+        found = comes_round(course, start, sees, plays)
         if found is None:
-            return None
+            return None, last
         back, length = found
         if self.region is not None and not (turned and away and min(turned[-1], away[-1]) > back):
-            return None
-        stimulus = Stimulus(start.raw, (), (), self.stalled)
-        stimuli = (*run.stimuli, *((stimulus,) * length))
-        return Run(stimuli, repeats_from=len(run.stimuli) + back)
+            return None, last
+        stimuli = list(run.stimuli)
+        for (loop, stimulus), (onward, _) in pairwise([*given, (length + 1, given[-1][1])]):
+            stimuli += [stimulus] * (min(onward, length + 1) - loop)
+        return Run(tuple(stimuli), repeats_from=len(run.stimuli) + back), last
+
+    def _first_on(self, at: State) -> State:
+        return self._on(at, next(self._choices(at)), self._draws[0])
+
+    def _lull(self, before: State, now: State) -> int:
+        """Count the loops after one that do nothing: none as long as a movement goes on."""
+        is_moving = any(each.phase.is_running for stand in now.stands for each in stand.progress)
+        return 0 if is_moving else self._lulls.left(before.prop, now.prop)
+
+    def _later(self, at: State, loops: int) -> State:
+        return replace(at, prop=self._lulls.later(at.prop, loops))
+
+    @cached_property
+    def _lulls(self) -> Lulls:
+        return Lulls(self.model)
+
+    def _end_of(self, run: Run) -> tuple[PropState, tuple[Stand, ...]] | None:
+        """Give the prop and its mechanisms at the end of a run, without playing its lulls."""
+        loop, now = 1, self._begun(run.stimuli[0])
+        while now is not None and loop < len(run.stimuli):
+            given, before = run.stimuli[loop], State(*now, ())
+            now = self._then(*now, given)
+            loop += 1
+            if now is not None and not given.draws:
+                passed = alike(run.stimuli, loop, loop + self._lull(before, State(*now, ())))
+                now = self._lulls.later(now[0], passed), now[1]
+                loop += passed
+        return now
 
     def along(self, run: Run) -> Iterator[tuple[PropState, tuple[Stand, ...]] | None]:
         """Replay a run with its mechanisms, and end with None where they cannot do so."""
-        prop: PropState | None = None
-        stands: tuple[Stand, ...] = ()
-        for stimulus in run.stimuli:
-            draws = dict(stimulus.draws)
-            if prop is None:
-                prop = power_up(self.model, stimulus.raw, draws)
-                found = self._first(stimulus)
-            else:
-                found = self._next(prop, stands, stimulus)
-                prop = step(self.model, prop, stimulus.raw, draws)
-            if found is None:
-                yield None
+        now = self._begun(run.stimuli[0])
+        yield now
+        for stimulus in run.stimuli[1:]:
+            if now is None:
                 return
-            stands = self._settled(prop, found)
-            yield prop, stands
+            now = self._then(*now, stimulus)
+            yield now
 
-    def loops(self, at: State) -> list[tuple[State, Stimulus, bool]]:
+    def _begun(self, stimulus: Stimulus) -> tuple[PropState, tuple[Stand, ...]] | None:
+        found = self._first(stimulus)
+        prop = power_up(self.model, stimulus.raw, dict(stimulus.draws))
+        return None if found is None else (prop, self._settled(prop, found))
+
+    def _then(
+        self, prop: PropState, stands: tuple[Stand, ...], stimulus: Stimulus
+    ) -> tuple[PropState, tuple[Stand, ...]] | None:
+        found = self._next(prop, stands, stimulus)
+        then = step(self.model, prop, stimulus.raw, dict(stimulus.draws))
+        return None if found is None else (then, self._settled(then, found))
+
+    def loops(self, at: State) -> Iterator[tuple[State, Stimulus, bool]]:
         """List every next loop with the inputs held."""
-        found: list[tuple[State, Stimulus, bool]] = []
         for stands in self._choices(at):
-            forces = {
-                name: value
-                for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
-                for name, value in mechanism.states[stand.state].reads
-            }
-            raw = tuple(
-                forces.get(item.name, held)
-                for item, held in zip(self.model.inputs, at.raw, strict=True)
-            )
             for draws in self._draws:
-                prop = step(self.model, at.prop, raw, draws)
-                settled = self._settled(prop, stands)
-                state = self._canonical(prop, settled, at.raw)
-                turned = self._turned(prop)
-                used = tuple(sorted(draws.items()))
-                at_all = tuple(stand.state for stand in stands)
-                stimulus = Stimulus(raw, at_all, used, self.stalled)
-                found.append((state, stimulus, turned))
-        return found
+                to = self._on(at, stands, draws)
+                yield self._canonical(to), self._given(to, draws), self._turned(to.prop)
+
+    def _on(self, at: State, stands: tuple[Stand, ...], draws: dict[tuple[str, int], int]) -> State:
+        """Give what a loop leaves in which mechanisms come to stand so."""
+        prop = step(self.model, at.prop, self._raw(at, stands), draws)
+        return State(prop, self._settled(prop, stands), at.raw)
+
+    def _raw(self, at: State, stands: tuple[Stand, ...]) -> tuple[str, ...]:
+        forces = {
+            name: value
+            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+            for name, value in mechanism.states[stand.state].reads
+        }
+        return tuple(
+            forces.get(item.name, held)
+            for item, held in zip(self.model.inputs, at.raw, strict=True)
+        )
+
+    def _given(self, to: State, draws: dict[tuple[str, int], int]) -> Stimulus:
+        """Give what the loop was given that left things so."""
+        states = tuple(stand.state for stand in to.stands)
+        return Stimulus(
+            self._raw(to, to.stands), states, tuple(sorted(draws.items())), self.stalled
+        )
 
     def stays_away(self, prop: PropState) -> bool:
         """Tell whether a round may go on here: a hazard that was named alone is away from rest."""
@@ -259,17 +307,21 @@ class Walk:
             found.append((stayed or here)[0])
         return tuple(found)
 
-    def _choices(self, at: State) -> list[tuple[Stand, ...]]:
+    def _choices(self, at: State) -> Iterator[tuple[Stand, ...]]:
+        """List where mechanisms may come to stand, whatever ends as early as it may first."""
         look = self._look(at.prop, at.stands)
-        several: list[tuple[Stand, ...]] = [()]
-        for number, (mechanism, stand) in enumerate(
-            zip(self.model.mechanism, at.stands, strict=True)
-        ):
-            still = _of(number, self.stalled)
-            choices = choose(self.model, mechanism, stand, look.holds, stalled=still)
-            options = [choice.stand for choice in choices]
-            several = [(*before, option) for before in several for option in options]
-        return several
+        several = [
+            [
+                choice.stand
+                for choice in choose(
+                    self.model, each, stand, look.holds, stalled=_of(number, self.stalled)
+                )
+            ]
+            for number, (each, stand) in enumerate(
+                zip(self.model.mechanism, at.stands, strict=True)
+            )
+        ]
+        yield from product(*several)
 
     @cached_property
     def _draws(self) -> list[dict[tuple[str, int], int]]:
@@ -295,12 +347,12 @@ class Walk:
     def _look(self, prop: PropState, stands: tuple[Stand, ...]) -> Look:
         return look_back(self.model, prop, tuple(stand.state for stand in stands))
 
-    def _canonical(self, prop: PropState, stands: tuple[Stand, ...], raw: tuple[str, ...]) -> State:
+    def _canonical(self, at: State) -> State:
         small = tuple(
             canonical_stand(self.model, mechanism, stand, None)
-            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+            for mechanism, stand in zip(self.model.mechanism, at.stands, strict=True)
         )
-        return State(canonical_prop(self.model, prop, self.longest), small, raw)
+        return State(canonical_prop(self.model, at.prop, self.longest), small, at.raw)
 
 
 def _of(mechanism: int, stalled: tuple[int, int] | None) -> frozenset[int]:

@@ -97,7 +97,7 @@ class _Turning:
         """
         for _ in range(most):
             self.left -= 1
-            to, _, is_done = self.walk.loops(at)[0]
+            to, _, is_done = next(self.walk.loops(at))
             if self.left <= 0 or self.is_over(to.prop):
                 return None
             if is_done or to == at:

@@ -1,10 +1,29 @@
 """What goes round by itself beside regions that come to rest, or that do not."""
 
+from hypothesis import given
+
 from behaviour.check.asking import Asking
 from behaviour.check.standing import check_standing
+from behaviour.check.standstill import going_round as written_to_go_round
 from behaviour.explore.search import Budget
+from behaviour.explore.twin import TooManyStatesError
 from behaviour.model import Model
-from tests.making import Written, add, count, counter, input_, inside, is_, prop, region, state, way
+from tests.making import (
+    Written,
+    add,
+    becomes,
+    button,
+    count,
+    counter,
+    input_,
+    inside,
+    is_,
+    prop,
+    region,
+    state,
+    way,
+)
+from tests.strategies import models
 from tests.twin.props import found
 
 GO = input_("go", "off", "on")
@@ -72,3 +91,43 @@ def test_a_region_that_stays_where_it_is_may_still_count_for_another_that_goes_r
     )
 
     assert going_round(model) == {"q"}
+
+
+@given(models())
+def test_what_is_not_written_to_go_round_does_not(model):
+    try:
+        running = found(model, "self-running")
+    except TooManyStatesError:
+        return
+
+    for each in model.regions:
+        assert written_to_go_round(model, each) or each.name not in running
+
+
+def test_a_round_that_asks_an_input_for_two_values_is_none() -> None:
+    away = state("b", leave=[way("a", is_("go", "off"))])
+    model = prop(
+        region("r", state("a", leave=[way("b", is_("go", "on"), after=50)]), away), inputs=[GO]
+    )
+
+    assert not written_to_go_round(model, model.region["r"])
+
+
+def test_a_round_that_needs_a_hand_is_none() -> None:
+    away = state("b", leave=[way("a", after=50)])
+    model = prop(
+        region("r", state("a", leave=[way("b", becomes("x", "pressed"))]), away),
+        inputs=[button("x")],
+    )
+
+    assert not written_to_go_round(model, model.region["r"])
+
+
+def test_what_follows_a_region_goes_round_no_more_once_that_rests() -> None:
+    model = prop(
+        region("q", *following("r", "a", "b")),
+        region("r", state("a", leave=[way("b", after=50)]), state("b")),
+    )
+
+    assert written_to_go_round(model, model.region["q"])
+    assert not written_to_go_round(model, model.region["q"], resting={"r"})
