@@ -27,6 +27,20 @@ class Driver:
         return self.known[place]
 
 
+def driving(model: Model, output: Output) -> list[int]:
+    """List the leaves of its region that set an output to something else than rest."""
+    region = model.region[model.owner[output.name]]
+    return [
+        state.number
+        for state in region.states
+        if not state.children
+        and any(
+            settings(region, state.number, cue).get(output.name, output.rest) != output.rest
+            for cue in range(len(state.cues) + 1)
+        )
+    ]
+
+
 def setter(model: Model, output: str) -> Span:
     """Find where an output is first set to something else than rest."""
     region = model.region[model.owner[output]]

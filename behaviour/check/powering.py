@@ -1,6 +1,7 @@
 """moves-at-power-up: hazards that leave rest before anybody has done anything.
 
-Each way in which people may hold the inputs is a question of its own. A sketch looks at few of the
+Where the file itself says that nobody comes so to a state that moves a hazard, that is all. Else
+each way in which people may hold the inputs is a question of its own. A sketch looks at few of the
 inputs, so it is asked in few ways; what it never does in any of them the prop never does. What an
 input is held at that nobody looks at on all the ways that a search has gone makes no difference to
 it: its answer is the answer for all ways of holding that are alike in what was looked at.
@@ -12,7 +13,8 @@ from itertools import product
 from typing import Generic, TypeVar
 
 from behaviour.check.asking import Asking, may, where
-from behaviour.check.driving import Driver, setter
+from behaviour.check.driving import Driver, driving, setter
+from behaviour.check.standstill import come_to
 from behaviour.check.verdicts import finding
 from behaviour.explore.looks import may_reach
 from behaviour.explore.reach import Lookout, reach
@@ -27,6 +29,9 @@ Found = TypeVar("Found")
 
 def moves_at_power_up(asking: Asking, output: Output, findings: list[Finding]) -> bool:
     """Look for a hazard that leaves rest with everybody standing still since power-up."""
+    there = come_to(asking.model)[asking.model.owner[output.name]]
+    if there.isdisjoint(driving(asking.model, output)):
+        return False
 
     def is_away(model: Model) -> Goal:
         drive = Driver(model, output)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from functools import cache, partial
 
 from behaviour.check.asking import Asking, may, where
-from behaviour.check.driving import Driver, setter
+from behaviour.check.driving import Driver, driving, setter
 from behaviour.check.marking import Resting, observers
 from behaviour.check.powering import moves_at_power_up
 from behaviour.check.standstill import going_round
@@ -20,7 +20,7 @@ from behaviour.explore.situations import Move, Question, Situation
 from behaviour.explore.sketch import standing_for
 from behaviour.findings import Finding, Run, Severity
 from behaviour.model import Model, Output, Region, Role
-from behaviour.semantics import NotKnownError, is_open, settings
+from behaviour.semantics import NotKnownError, is_open
 from behaviour.story import replay
 
 
@@ -94,18 +94,10 @@ def _may_stay_away(model: Model, output: Output) -> bool:
     if output.keeps:
         return True
     region = model.region[model.owner[output.name]]
-    driving = [
-        state.number
-        for state in region.states
-        if not state.children
-        and any(
-            settings(region, state.number, cue).get(output.name, output.rest) != output.rest
-            for cue in range(len(state.cues) + 1)
-        )
-    ]
-    if not all(_ends_by_itself(region, leaf) for leaf in driving):
+    leaves = driving(model, output)
+    if not all(_ends_by_itself(region, leaf) for leaf in leaves):
         return True
-    return bool(going_round(model, region, driving))
+    return bool(going_round(model, region, leaves))
 
 
 def _ends_by_itself(region: Region, leaf: int) -> bool:

@@ -22,20 +22,22 @@ from behaviour.model import (
     Or,
     Region,
     Role,
-    Transition,
 )
 from behaviour.semantics import is_open
+
+Resting = Mapping[str, frozenset[int]]
+"""The leaves in which regions may be, by name."""
 
 MOST_SPLITS = 200
 """In no more cases are the inputs and regions told apart that a round asks for."""
 
 
 def holds_for_long(
-    model: Model, condition: Condition, held: Mapping[str, str], resting: Mapping[str, int]
+    model: Model, condition: Condition, held: Mapping[str, str], resting: Resting
 ) -> bool | None:
-    """Tell whether a condition holds where inputs have long been held, and regions rest in leaves.
+    """Tell whether a condition holds where inputs have long been held.
 
-    None where it may, by what nothing is said of.
+    Each region that is `resting` is in one of some leaves. None where it may hold or not.
     """
     match condition:
         case And(parts=parts):
@@ -54,38 +56,14 @@ def holds_for_long(
         case HeldFor(name=name, value=value) if _is_held(model, name, held):
             return held[name] == value
         case InState(region=name, state=state, negated=negated) if name in resting:
-            return model.region[name].contains(state, resting[name]) != negated
+            inside = {model.region[name].contains(state, leaf) for leaf in resting[name]}
+            return inside.pop() != negated if len(inside) == 1 else None
         case _:
             return None
 
 
 def _is_held(model: Model, name: str, held: Mapping[str, str]) -> bool:
     return name in held and name in model.input and name not in model.moved
-
-
-def going_round(
-    model: Model, region: Region, leaves: Iterable[int] | None = None, resting: Collection[str] = ()
-) -> frozenset[int]:
-    """Give the leaves, of these or all, among which a region may go round by itself.
-
-    The regions that are `resting` stay where they are by then, wherever that is.
-    """
-    among = [state.number for state in region.states if not state.children]
-    if leaves is not None:
-        among = list(leaves)
-    ways = [
-        _Step(leaf, region.leaf(way.target), way.when)
-        for leaf in among
-        for way in region.transitions()
-        if isinstance(way.target, int) and _is_of(region, leaf, way) and is_open(region, leaf, way)
-    ]
-    return frozenset().union(
-        *_Rounds(model, frozenset(resting) - {region.name}).among(ways, {}, {})
-    )
-
-
-def _is_of(region: Region, leaf: int, way: Transition) -> bool:
-    return way.source is None or way.source in region.path(leaf)
 
 
 class _Step(NamedTuple):
@@ -96,6 +74,62 @@ class _Step(NamedTuple):
     when: Condition | None
 
 
+def _steps(region: Region, leaves: Iterable[int]) -> list[_Step]:
+    return [
+        _Step(leaf, region.leaf(way.target), way.when)
+        for leaf in leaves
+        for way in region.transitions()
+        if isinstance(way.target, int)
+        and (way.source is None or way.source in region.path(leaf))
+        and is_open(region, leaf, way)
+    ]
+
+
+def come_to(model: Model) -> Resting:
+    """Give the leaves that each region may come to with nobody doing a thing since power-up.
+
+    Only a guard or stop may become something then: what it was presumed not to be.
+    """
+    found = {region.name: frozenset({region.leaf(region.begins)}) for region in model.regions}
+    before: Resting = {}
+    while found != before:
+        before = found
+        found = {
+            name: leaves.union(
+                step.to
+                for step in _steps(model.region[name], leaves)
+                if _may_come(model, step.when, before)
+            )
+            for name, leaves in before.items()
+        }
+    return found
+
+
+def _may_come(model: Model, condition: Condition | None, before: Resting) -> bool:
+    if condition is None or holds_for_long(model, condition, {}, before) is not False:
+        return True
+    return any(
+        isinstance(atom, Becomes) and atom.name in model.input and model.input[atom.name].presumed
+        for atom in atoms(condition)
+    )
+
+
+# --- Rounds -------------------------------------------------------------------------------------
+
+
+def going_round(
+    model: Model, region: Region, leaves: Iterable[int] | None = None, resting: Collection[str] = ()
+) -> frozenset[int]:
+    """Give the leaves, of these or all, among which a region may go round by itself.
+
+    The regions that are `resting` stay where they are by then, wherever that is.
+    """
+    every = [state.number for state in region.states if not state.children]
+    rounds = _Rounds(model, frozenset(resting) - {region.name})
+    steps = _steps(region, every if leaves is None else leaves)
+    return frozenset().union(*rounds.among(steps, {}, {}))
+
+
 @dataclass(eq=False)
 class _Rounds:
     model: Model
@@ -103,7 +137,7 @@ class _Rounds:
     _left: int = field(default=MOST_SPLITS, init=False)
 
     def among(
-        self, steps: list[_Step], held: dict[str, str], resting: dict[str, int]
+        self, steps: list[_Step], held: dict[str, str], resting: Resting
     ) -> Iterator[set[int]]:
         """List groups of leaves that lead round, whatever stays as it is told apart."""
         could = [
@@ -121,7 +155,7 @@ class _Rounds:
                 yield from self._apart(group, inside, held, resting)
 
     def _apart(
-        self, group: set[int], steps: list[_Step], held: dict[str, str], resting: dict[str, int]
+        self, group: set[int], steps: list[_Step], held: dict[str, str], resting: Resting
     ) -> Iterator[set[int]]:
         conditions = [atom for step in steps for atom in atoms(step.when)]
         for atom in conditions if self._left > 0 else ():
@@ -133,7 +167,9 @@ class _Rounds:
                 case InState(region=name) if name in self.resting and name not in resting:
                     for state in self.model.region[name].states:
                         if not state.children:
-                            yield from self.among(steps, held, {**resting, name: state.number})
+                            yield from self.among(
+                                steps, held, {**resting, name: frozenset({state.number})}
+                            )
                     return
                 case _:
                     pass

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import tee
 
 from behaviour.check.asking import Asking
 from behaviour.check.lateness import lateness_of
@@ -35,15 +36,15 @@ def is_possible(
     rough_first = asking.sketches(
         question, conditions=asked, regions=named, at_rest=True, uncounting=not named
     )
-    drawn: list[Lookout] = []
-    for rough in _with_lasting(asking, question, rough_first, asked, named):
-        drawn.append(rough)
-        if _is_possible_late(asking, rough, possible, may_excuse):
+    drawn: Iterable[Lookout] = _with_lasting(asking, question, rough_first, asked, named)
+    if not asking.faults:
+        drawn, early = tee(drawn)
+        if any(_is_possible_late(asking, rough, possible, may_excuse) for rough in early):
             return True
-    if not question.may_stall:
-        whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
-        if _is_possible_late(asking, whole, possible, may_excuse):
-            return True
+        if not question.may_stall:
+            whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
+            if _is_possible_late(asking, whole, possible, may_excuse):
+                return True
     for rough in drawn:
         if quickly and rough.model.mechanism:
             return False
@@ -68,7 +69,7 @@ def _is_possible_late(
     may_excuse: Callable[[Model], bool],
 ) -> bool:
     """Try to show it from where the regions of a drawing are late, with inputs held in one way."""
-    if asking.faults or may_excuse(drawn.model):
+    if may_excuse(drawn.model):
         return False
     goal = possible(drawn)
     goal.free, goal.tried = drawn.question.free, asking.tried
