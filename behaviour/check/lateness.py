@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from behaviour.check.asking import Asking
+from behaviour.check.felt import named
 from behaviour.check.leaving import rests
 from behaviour.explore.aiming import Vector, vectors
 from behaviour.explore.late import Held, Spot, late_in, late_together
@@ -25,15 +26,12 @@ class Lateness:
 
     asking: Asking
     held: Held = field(init=False)
-    _known: dict[str, tuple[frozenset[str], frozenset[Spot]] | None] = field(
+    _known: dict[str, tuple[frozenset[str], tuple[Spot, ...]] | None] = field(
         default_factory=dict, init=False
     )
 
     def __post_init__(self) -> None:
-        model = self.asking.model
-        names = tuple(model.input)
-        ways = [dict(zip(names, each, strict=True)) for each in vectors(model)]
-        self.held = min(ways, key=lambda held: rests(model, held))
+        self.held = _few_rests(self.asking.model)
 
     def vector(self, model: Model) -> Vector:
         """Give how the inputs are held, with those that only a drawing has at anything."""
@@ -42,7 +40,7 @@ class Lateness:
     def together(self, lookout: Lookout) -> list[Situation] | None:
         """List the situations of a drawing in which it is late; None where they are too many."""
         names = set(lookout.model.region_index)
-        parts: list[frozenset[Spot]] = []
+        parts: list[tuple[Spot, ...]] = []
         covered: set[str] = set()
         several = 1
         for name in lookout.model.region_index:
@@ -61,14 +59,14 @@ class Lateness:
         held = dict(zip(lookout.model.input, self.vector(lookout.model), strict=True))
         return late_together(lookout, parts, held)
 
-    def _of(self, region: str) -> tuple[frozenset[str], frozenset[Spot]] | None:
+    def _of(self, region: str) -> tuple[frozenset[str], tuple[Spot, ...]] | None:
         """Give the regions of the first sketch of a region, and where they are late."""
         if region not in self._known:
             self._known[region] = None
             self._known[region] = self._asked(region)
         return self._known[region]
 
-    def _asked(self, region: str) -> tuple[frozenset[str], frozenset[Spot]] | None:
+    def _asked(self, region: str) -> tuple[frozenset[str], tuple[Spot, ...]] | None:
         drawn = self.asking.sketches(Question(), regions=(region,), at_rest=True)
         rough = next(drawn, None) or self.asking.lookout(Question(), regions=(region,))
         late = late_in(rough, self.held, {})
@@ -93,6 +91,27 @@ class Lateness:
         return found
 
 
+def _few_rests(model: Model) -> Held:
+    """Choose how to hold the inputs: what takes a region out of most states comes first.
+
+    To whatever nobody asks for an input is held at its safe or first value.
+    """
+    quiet, *others = (dict(zip(model.input, each, strict=True)) for each in vectors(model))
+    asks = [(each, named(way.when for way in each.transitions())) for each in model.regions]
+
+    def gain(held: Held, change: Held) -> int:
+        those = [region for region, names in asks if not names.isdisjoint(change)]
+        then = {**held, **change}
+        return sum(rests(model, each, held) - rests(model, each, then) for each in those)
+
+    changes = [{n: v for n, v in each.items() if v != quiet[n]} for each in others]
+    held = quiet
+    for change in sorted(changes, key=lambda each: -gain(quiet, each)):
+        if gain(held, change) > 0:
+            held = {**held, **change}
+    return held
+
+
 def lateness_of(asking: Asking) -> Lateness:
     """Give where a prop is late, worked out once."""
     known = asking.known.get(LATENESS)
@@ -101,5 +120,5 @@ def lateness_of(asking: Asking) -> Lateness:
     return known
 
 
-def _leaves(late: frozenset[Spot], region: str) -> set[int]:
+def _leaves(late: tuple[Spot, ...], region: str) -> set[int]:
     return {place.leaf for spot in late for name, place in spot.places if name == region}

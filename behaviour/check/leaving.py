@@ -89,11 +89,10 @@ def _fits(model: Model, part: Is) -> bool:
 # --- With the inputs held -----------------------------------------------------------------------
 
 
-def rests(model: Model, held: Held) -> int:
+def rests(model: Model, region: Region, held: Held) -> int:
     """Count the states that what is written of them does not show to be left with inputs held."""
     return sum(
         not state.children and not _is_left(model, region, state.number, held)
-        for region in model.regions
         for state in region.states
     )
 

@@ -143,6 +143,8 @@ class Holding:
 
         So many times they turn some of them, once all has come to rest. Raises LimitError.
         """
+        if any(self._held_at(at, vector) is None for at in late):
+            return False
         effort = Effort(turned, timed=True, aims=True)
         courses = Courses(partial(self._onward, effort), waits=self._waits)
         return len(self._led(late, vector, effort, courses, all)) == len(late)

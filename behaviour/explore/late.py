@@ -11,7 +11,7 @@ Whatever people bring about from everything that is late they can bring about fr
 hold the inputs until the prop is late, and go on from there.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
@@ -39,7 +39,7 @@ class Spot(NamedTuple):
     kept: tuple[tuple[str, str], ...]
 
 
-def late_in(lookout: Lookout, held: Held, settled: Held) -> frozenset[Spot] | None:
+def late_in(lookout: Lookout, held: Held, settled: Held) -> tuple[Spot, ...] | None:
     """List where the regions of a sketch are late, with no mechanism in it; None where it has one.
 
     Others do what they like with what is left to them, but for inputs that have `settled`.
@@ -65,13 +65,13 @@ def late_in(lookout: Lookout, held: Held, settled: Held) -> frozenset[Spot] | No
         if at not in late:
             late.add(at)
             ahead += onward[at]
-    return frozenset(_spot(model, at) for at in late)
+    return tuple(dict.fromkeys(_spot(model, at) for at in onward if at in late))
 
 
-def _rests(still: Space, every: Iterable[Situation]) -> Iterator[Situation]:
-    """List the situations that no time is sure to end."""
-    for at in every:
-        if any(not stay.moment.highs for stay in still.moves(at).stays):
+def _rests(still: Space, onward: dict[Situation, list[Situation]]) -> Iterator[Situation]:
+    """List the situations that no time is sure to end, or that nothing leaves."""
+    for at, later in onward.items():
+        if not later or any(not stay.moment.highs for stay in still.moves(at).stays):
             yield at
 
 
@@ -104,7 +104,7 @@ def _counted(model: Model) -> set[str]:
 
 
 def late_together(
-    lookout: Lookout, parts: Sequence[frozenset[Spot]], held: Held
+    lookout: Lookout, parts: Sequence[Sequence[Spot]], held: Held
 ) -> list[Situation] | None:
     """List the situations of a drawing in which each of its regions is late.
 
