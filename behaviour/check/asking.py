@@ -16,7 +16,7 @@ from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.search import Budget, Goal, LimitError
-from behaviour.explore.situations import Observer, Question, Situation
+from behaviour.explore.situations import Question, Situation
 from behaviour.explore.sketch import drawn_as, left_to_others, sketches, uncounted
 from behaviour.explore.space import Spaces
 from behaviour.explore.walking.trying import Walked
@@ -71,7 +71,6 @@ class Asking:
     tried: Counter[Vector] = field(default_factory=Counter)
     """How much each way to hold the inputs has shown to stay possible."""
     _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
-    _observed: dict[tuple[str, int, bool], Question] = field(default_factory=dict)
 
     @property
     def _felt(self) -> tuple[str, ...]:
@@ -334,15 +333,6 @@ class Asking:
                 continue
         whole = replace(whole, budget=self.budget.share())
         return reach(whole, wanted, detail.carried(self.model, whole.model), near)
-
-    def observed(
-        self, region: str, lookout: Lookout, observers: Callable[[Model], tuple[Observer, ...]]
-    ) -> Question:
-        """Give a lookout's question with observers: the same for all that ask of a region."""
-        key = (region, id(lookout.model), lookout.question.may_stall)
-        if key not in self._observed:
-            self._observed[key] = replace(lookout.question, observers=observers(lookout.model))
-        return self._observed[key]
 
     def whole(self, part: Model, run: Run) -> Run:
         """Tell a run of a part of the prop for the whole of it.

@@ -4,26 +4,18 @@ One search a region answers for all of it: whatever is worth knowing of a loop i
 mark that no run meets never comes true.
 """
 
-from collections.abc import Collection, Container, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
-from functools import partial
-from typing import TypeGuard
 
 from behaviour.check.asking import Asking, where
 from behaviour.check.blinking import drives_hazard
+from behaviour.check.covering import covered_healthy, covered_stalled, met
 from behaviour.check.cues import cues_beaten, of_cues
-from behaviour.check.glancing import Glance, glance_of
-from behaviour.check.marking import MechanismMarks, observers
 from behaviour.check.races import shadow
 from behaviour.check.verdicts import Told, Verdicts, finding
-from behaviour.check.walks import walked
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Covered, cover, cover_by
+from behaviour.explore.reach import Covered
 from behaviour.explore.search import LimitError
-from behaviour.explore.situations import Question
-from behaviour.explore.walking.later import Runs
-from behaviour.explore.walking.marks import Mark, marks_of
-from behaviour.explore.walking.trying import Walked
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     Becomes,
@@ -67,84 +59,14 @@ def check_coverage(asking: Asking) -> Told:
 
 def _asked(asking: Asking, region: Region, verdicts: Mapping[str, Verdicts]) -> list[Finding]:
     """List what is found of a region, and leave open what a limit stopped."""
-    glance = glance_of(asking, region.name)
-    healthy = _covered(asking, glance, may_stall=False)
-    stalled = healthy
+    healthy = stalled = covered_healthy(asking, region)
     if asking.model.written_mechanism:
-        stalled = _covered(asking, glance, may_stall=True, known=healthy.runs)
+        stalled = covered_stalled(asking, region, healthy.runs)
     for mark, limit in (*healthy.open.items(), *stalled.open.items()):
         if isinstance(mark, tuple) and mark not in stalled.runs:
             verdicts[CHECKS[mark[0]]].leave_open(limit)
     stalled.open.update(healthy.open)
     return list(_of_region(asking.model, region, healthy.runs, stalled))
-
-
-def _covered(
-    asking: Asking,
-    glance: Glance,
-    *,
-    may_stall: bool,
-    known: Mapping[object, Run] | None = None,
-) -> Covered:
-    region = glance.region
-    question = Question(observers=(glance.marks,), may_stall=may_stall)
-    lookout = asking.lookout(Question(may_stall=may_stall), regions=(region,))
-    lookout.question = asking.observed(region, lookout, partial(observers, asking.model, region))
-    runs, tell = Runs(), partial(asking.whole, lookout.model)
-    runs.put_all(known or {}, lambda run: run)
-    if may_stall and _is_met(asking.model, glance, runs):
-        return Covered(runs)
-    drawn = list(asking.sketches(question, regions=(region,), moving=True))
-    walks = walked(asking, lookout.model, may_stall=may_stall)
-    runs.put_all(walks, tell)
-    if may_stall:
-        runs.put_all(_tried(asking.model, glance, walks), tell)
-        if _is_met(asking.model, glance, runs):
-            return Covered(runs)
-
-    def is_wanted(name: object) -> bool:
-        if not _is_wanted(name, may_stall=may_stall):
-            return False
-        is_asked = may_stall or name[0] == "beyond"
-        return not (is_asked and glance.is_never(name))
-
-    attempt = walks.attempt
-    covered = (
-        cover_by(drawn, lookout, is_wanted, runs, attempt)
-        if drawn
-        else cover(lookout, is_wanted, runs, attempt)
-    )
-    runs.put_all(covered.runs, tell)
-    return Covered(runs, covered.open)
-
-
-def _is_met(model: Model, glance: Glance, runs: Container[object]) -> bool:
-    """Tell whether everything has been met that a region may meet."""
-    return not any(_unmet(model, glance, runs))
-
-
-def _unmet(model: Model, glance: Glance, runs: Container[object]) -> Iterator[Mark]:
-    """List what a region may meet, as far as a glance tells, and has not met."""
-    for mark in marks_of(model):
-        if _is_of(mark, glance.region) and mark not in runs and not glance.is_never(mark):
-            yield mark
-
-
-def _tried(model: Model, glance: Glance, walks: Walked) -> dict[object, Run]:
-    """Try for what a walk has not met."""
-    runs = ((mark, walks.attempt(mark)) for mark in _unmet(model, glance, walks))
-    return {mark: run for mark, run in runs if run is not None}
-
-
-def _is_of(mark: Mark, region: str) -> bool:
-    """Tell whether a mark may be met by a region: its own states and transitions, or counters."""
-    return mark[0] == "beyond" or (mark[0] in ("state", "cue", "taken") and mark[1] == region)
-
-
-def _is_wanted(name: object, *, may_stall: bool) -> TypeGuard[tuple[object, ...]]:
-    if not isinstance(name, tuple) or name[0] not in CHECKS:
-        return False
-    return not may_stall or name[0] in ("state", "cue", "taken", "beyond")
 
 
 # --- Findings -----------------------------------------------------------------------------------
@@ -310,33 +232,11 @@ def _of_mechanisms(asking: Asking, verdict: Verdicts) -> list[Finding]:
     for mechanism in asking.model.written_mechanism:
 
         def look(mechanism: Mechanism = mechanism) -> bool:
-            found.extend(_of_mechanism(mechanism, _met(asking, mechanism)))
+            found.extend(_of_mechanism(mechanism, met(asking, mechanism)))
             return False
 
         verdict.decide(look)
     return found
-
-
-def _met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
-    """Give what a mechanism meets, or may meet as far as a limit let it be seen.
-
-    With a stall it does all that it does without one, and there is far more to look through: so
-    that is asked for what is then left.
-    """
-    lookout = asking.lookout(Question(), mechanisms=(mechanism.name,))
-    watching = (MechanismMarks(lookout.model),)
-    mine = [mark for mark in marks_of(lookout.model) if mark[1] == mechanism.name]
-    walks = walked(asking, lookout.model, may_stall=False)
-    met: set[object] = {*walks}
-    open_ones: set[object] = set()
-    for may_stall in (False, True):
-        if met.issuperset(mine):
-            break
-        asked = replace(lookout, question=Question(observers=watching, may_stall=may_stall))
-        covered = cover(asked, mine.__contains__, met, walks.attempt)
-        met |= covered.runs.keys()
-        open_ones = {*covered.open}
-    return met | open_ones
 
 
 def _of_mechanism(mechanism: Mechanism, met: Collection[object]) -> Iterator[Finding]:

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from behaviour.explore.guards import atoms
-from behaviour.explore.places import Way
 from behaviour.explore.situations import Mark, Moment, Situation
 from behaviour.model import (
     And,
@@ -15,13 +14,28 @@ from behaviour.model import (
     Movement,
     Not,
     Or,
+    Region,
     Transition,
 )
 
 
-def may_be_false(way: Way) -> bool:
-    transition = way.transition
-    return transition is not None and transition.after is not None and transition.target is not None
+def brought_inputs(model: Model, region: Region, taken: Transition) -> frozenset[str]:
+    """Name the inputs that movements bring where a timeout could cut one off; none if it cannot.
+
+    Those are what states wait for that may be active together with the one that the time is of.
+    """
+    if taken.after is None or taken.target is None or taken.source is None:
+        return frozenset()
+    return frozenset(
+        name
+        for state in region.states
+        if region.contains(taken.source, state.number)
+        or region.contains(state.number, taken.source)
+        for waiting in state.leave
+        if waiting is not taken and waiting.when is not None
+        for name, values in wanted_values(model, waiting.when)
+        if any(_bringing(model, region.name, name, values))
+    )
 
 
 def false_jams(at: int, taken: Transition, moment: Moment, to: Situation) -> Iterator[Mark]:
@@ -65,21 +79,29 @@ def _is_brought(
     model: Model, region: str, name: str, values: frozenset[str], moment: Moment, to: Situation
 ) -> bool:
     number = model.input_index[name]
-    seen = moment.told.look(number)
     before = None if moment.before is None else moment.before.readings[number]
-    if seen is None or before is None or before.steady in values:
+    if before is None or before.steady in values:
         return False
+    for at, movement in _bringing(model, region, name, values):
+        seen, standing = moment.told.look(number), to.standings[at]
+        if seen is None:
+            return False
+        if standing.state == movement.source and _is_under_way(model, at, movement, moment):
+            return True
+        if standing.state == movement.target and (seen.value not in values or seen.became):
+            return True
+    return False
+
+
+def _bringing(
+    model: Model, region: str, name: str, values: frozenset[str]
+) -> Iterator[tuple[int, Movement]]:
+    """List the movements that a region makes and that bring an input to one of some values."""
     for at, mechanism in enumerate(model.mechanism):
         for movement in mechanism.movements():
             brings = dict(mechanism.states[movement.target].reads).get(name)
-            if brings not in values or not _is_owned(model, region, movement):
-                continue
-            standing = to.standings[at]
-            if standing.state == movement.source and _is_under_way(model, at, movement, moment):
-                return True
-            if standing.state == movement.target and (seen.value not in values or seen.became):
-                return True
-    return False
+            if brings in values and _is_owned(model, region, movement):
+                yield at, movement
 
 
 def _is_owned(model: Model, region: str, movement: Movement) -> bool:

@@ -1,76 +1,163 @@
 """What is worth knowing of a loop, as marks that a search collects."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
 from behaviour.check.deafness import deaf, deaf_waits
-from behaviour.check.false_jams import false_jams, may_be_false
-from behaviour.check.races import races, rivals
-from behaviour.explore.places import Way
+from behaviour.check.false_jams import brought_inputs, false_jams
+from behaviour.check.races import Pair, possible_rivals, races, rivals
+from behaviour.explore.guards import atoms
+from behaviour.explore.places import Way, asked
 from behaviour.explore.situations import Mark, Moment, Situation
-from behaviour.explore.walking.marks import cues_of
-from behaviour.model import Model, Output, Role
+from behaviour.explore.walking.marks import cues_of, marks_of
+from behaviour.model import Becomes, Model, Output, Region, Role, State, Transition
+from behaviour.semantics import NotKnownError
+
+Name = tuple[object, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+def plain_marks(model: Model, region: Region) -> Iterator[Name]:
+    """Name what a region may meet by itself: states, cues, transitions, and bounds of counters."""
+    counted = {action.counter for way in region.transitions() for action in way.does}
+    for mark in marks_of(model):
+        kind, name = mark[:2]
+        is_own = kind in ("state", "cue", "taken") and name == region.name
+        if is_own or (kind == "beyond" and name in counted):
+            yield mark
+
+
+def all_marks(model: Model, region: Region) -> Iterator[Name]:
+    """Name all that is worth knowing of a region and that may come true, by what is written of it.
+
+    Of a state that may be deaf it is not said to which change.
+    """
+    yield from plain_marks(model, region)
+    for winner, loser in possible_rivals(model, region):
+        yield ("order", region.name, winner.number, loser.number)
+    for way in region.transitions():
+        if brought_inputs(model, region, way):
+            yield ("false-jam", region.name, way.number)
+    for state in region.states:
+        if _may_be_deaf(model, region, state.number):
+            yield ("deaf", region.name, state.number)
+
+
+def _may_be_deaf(model: Model, region: Region, state: int) -> bool:
+    """Tell whether a state may be deaf, as it may where the file leaves that open."""
+    try:
+        return bool(deaf_waits(model, region, state))
+    except NotKnownError:
+        return True
+
+
+@dataclass(slots=True, eq=False)
 class Marks:
-    """Marks what is worth knowing of a region, or of the mechanisms, in a loop."""
+    """Marks what comes true in a loop of what is `wanted` of a region, named as `all_marks` does.
+
+    `model` and `region` are as the file has them; a search may look at a drawing of them.
+    """
 
     model: Model
-    region: str
-    _rivals: dict[Way, tuple[Way, ...]] = field(default_factory=dict)
-    _waits: dict[int, list[tuple[str, str]]] = field(default_factory=dict)
+    region: Region
+    wanted: Collection[Name]
+    _pairs: dict[int, dict[int, Pair]] = field(default_factory=dict, init=False)
+    """The pairs that may race, by the numbers of winner and loser."""
+    _rivals: dict[Way, tuple[Way, ...]] = field(default_factory=dict, init=False)
+    _waits: dict[int, list[tuple[str, str]]] = field(default_factory=dict, init=False)
 
-    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
-        at = moment.model.region_index[self.region]
-        yield from self._plain(at, moment, to)
+    def __post_init__(self) -> None:
+        for winner, loser in possible_rivals(self.model, self.region):
+            if ("order", self.region.name, winner.number, loser.number) in self.wanted:
+                self._pairs.setdefault(winner.number, {})[loser.number] = (winner, loser)
+
+    def looked_at(self, part: Model) -> frozenset[int]:
+        """Give the inputs of a part or drawing of the model that are looked at for it."""
+        losers = {number for pairs in self._pairs.values() for number in pairs}
+        drawn = part.region[self.region.name].transitions()
+        found = asked(part, (way.when for way in drawn if way.number in losers)).inputs
+        names: set[str] = set()
+        for way in self.region.transitions():
+            if self._is_wanted("false-jam", way.number):
+                names |= brought_inputs(self.model, self.region, way)
+        for state in self.region.states:
+            if self._is_wanted("deaf", state.number):
+                names |= _changes(state)
+        return found | {number for name, number in part.input_index.items() if name in names}
+
+    def __call__(self, moment: Moment, to: Situation) -> Iterator[Mark]:
+        at = moment.model.region_index[self.region.name]
         way = moment.ways[at]
-        if way is not None and way.transition is not None and moment.before is not None:
-            region = self.model.region[self.region]
-            if way not in self._rivals:
-                self._rivals[way] = rivals(region, self.model, at, way, moment)
-            yield from races(region, way.transition, self._rivals[way], moment)
-            if may_be_false(way):
-                yield from false_jams(at, way.transition, moment, to)
-
-    def _plain(self, at: int, moment: Moment, to: Situation) -> Iterator[Mark]:
-        region, way = self.model.region[self.region], moment.ways[at]
-        if moment.before is None or (way is not None and way.restarts):
-            path = region.path(to.places[at].leaf)
-            entered = (
-                path
-                if moment.before is None
-                else [path[d] for d in way.restarts if way]
-                if way
-                else []
-            )
-            for state in entered:
-                yield Mark(("state", region.name, state))
-                if state not in self._waits:
-                    self._waits[state] = deaf_waits(self.model, region, state)
-                yield from deaf(region, state, self._waits[state], moment)
+        for state in self._entered(way, to.places[at].leaf, moment):
+            yield from self._in_state(state, moment)
         if way is not None and way.transition is not None:
-            yield Mark(("taken", region.name, way.transition.number))
+            yield from self._of_way(at, way, way.transition, moment, to)
         elif moment.before is not None and to.places[at].cue > moment.before.places[at].cue:
             fired = to.places[at].leaf, to.places[at].cue
-            yield Mark(("cue", region.name, cues_of(region).index(fired)))
+            yield from self._wanted("cue", cues_of(self.region).index(fired))
         for counter in moment.beyond:
-            yield Mark(("beyond", counter))
+            if ("beyond", counter) in self.wanted:
+                yield Mark(("beyond", counter))
+
+    def _entered(self, way: Way | None, leaf: int, moment: Moment) -> Iterator[int]:
+        """List the states that are entered, outermost first."""
+        path = self.region.path(leaf)
+        if moment.before is None:
+            yield from path
+        elif way is not None:
+            yield from (path[depth] for depth in way.restarts)
+
+    def _in_state(self, state: int, moment: Moment) -> Iterator[Mark]:
+        yield from self._wanted("state", state)
+        if self._is_wanted("deaf", state):
+            if state not in self._waits:
+                self._waits[state] = deaf_waits(self.model, self.region, state)
+            yield from deaf(self.region, state, self._waits[state], moment)
+
+    def _of_way(
+        self, at: int, way: Way, taken: Transition, moment: Moment, to: Situation
+    ) -> Iterator[Mark]:
+        yield from self._wanted("taken", taken.number)
+        if moment.before is None:
+            return
+        if taken.number in self._pairs:
+            if way not in self._rivals:
+                others = self._pairs[taken.number]
+                self._rivals[way] = rivals(self.model, self.region, taken, others, moment)
+            yield from races(self.region, taken, self._rivals[way], moment)
+        if self._is_wanted("false-jam", taken.number):
+            yield from false_jams(at, taken, moment, to)
+
+    def _wanted(self, kind: str, number: int) -> Iterator[Mark]:
+        if self._is_wanted(kind, number):
+            yield Mark((kind, self.region.name, number))
+
+    def _is_wanted(self, kind: str, number: int) -> bool:
+        return (kind, self.region.name, number) in self.wanted
+
+
+def _changes(state: State) -> set[str]:
+    """Name the inputs for whose changes a state waits."""
+    asked_for = (atom for way in state.leave for atom in atoms(way.when))
+    return {atom.name for atom in asked_for if isinstance(atom, Becomes)}
 
 
 @dataclass(frozen=True, slots=True)
 class MechanismMarks:
-    """Marks where mechanisms stand, and which movements end."""
+    """Marks where mechanisms stand and which movements end, as far as that is `wanted`."""
 
     model: Model
+    wanted: Collection[Name]
 
-    def __call__(self, moment: Moment, to: Situation) -> Iterable[Mark]:
+    def __call__(self, moment: Moment, to: Situation) -> Iterator[Mark]:
+        return (Mark(name) for name in self._met(moment, to) if name in self.wanted)
+
+    def _met(self, moment: Moment, to: Situation) -> Iterator[Name]:
         for mechanism, standing in zip(self.model.mechanism, to.standings, strict=True):
-            yield Mark(("stands", mechanism.name, standing.state))
+            yield ("stands", mechanism.name, standing.state)
         for mechanism, motion in zip(self.model.mechanism, moment.motions, strict=False):
             for movement in motion.ended:
-                yield Mark(("ended", mechanism.name, movement.number))
-                yield Mark(("stands", mechanism.name, movement.source))
+                yield ("ended", mechanism.name, movement.number)
+                yield ("stands", mechanism.name, movement.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +181,3 @@ class Resting:
             for number, item in enumerate(model.inputs)
         ):
             yield Mark(("rests", self.output.name), moment.lows)
-
-
-def observers(model: Model, region: str, part: Model) -> tuple[Marks | Resting, ...]:
-    """Watch a region, and every hazard of the part of the prop in which it is searched."""
-    hazards = (
-        Resting(output, number)
-        for number, output in enumerate(part.outputs)
-        if output.hazard and output.name in part.owner
-    )
-    return (Marks(model, region), *hazards)

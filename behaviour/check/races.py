@@ -1,6 +1,6 @@
 """Transitions that could be due in one loop, so that only their order decides; and always does."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import combinations
 
 from behaviour.check.implying import can_hold, exclude, implies
@@ -10,33 +10,33 @@ from behaviour.explore.situations import Mark, Moment
 from behaviour.model import Model, Part, Region, Transition
 from behaviour.semantics import NotKnownError, candidates
 
+Pair = tuple[Transition, Transition]
 
-def rivals(region: Region, model: Model, at: int, way: Way, moment: Moment) -> tuple[Way, ...]:
-    """List the later ways out of the same place that could be due as well, and do something else.
 
-    `region` is as the file has it; in a search it may look at others only roughly.
+def rival_pairs(model: Model, region: Region) -> tuple[Pair, ...]:
+    """List every two transitions of one place of which the second could be due as well.
+
+    Raises NotKnownError where the file leaves that open.
     """
-    winner = way.transition
-    if winner is None or winner.part is Part.INTERLOCK or moment.before is None:
-        return ()
-    found: list[Way] = []
-    after_winner = False
-    ways = {way.number: way for way in region.transitions()}
-    for other in spot(moment.model, at, moment.before.places[at]).ways:
-        loser = other.transition
-        if loser is winner:
-            after_winner = True
-            continue
-        if not after_winner or loser is None or loser.part is Part.INTERLOCK:
-            continue
-        if _are_rivals(model, region, ways[winner.number], ways[loser.number]):
-            found.append(other)
-    return tuple(found)
+    return tuple(pair for pair in _pairs(region) if _are_rivals(model, region, *pair))
 
 
-def rival_pairs(model: Model, region: Region) -> tuple[tuple[Transition, Transition], ...]:
-    """List every two transitions of one place of which the second could be due as well."""
-    found: dict[tuple[int, int], tuple[Transition, Transition]] = {}
+def possible_rivals(model: Model, region: Region) -> Iterator[Pair]:
+    """List those, and the pairs of which the file leaves open whether they are."""
+    for pair in _pairs(region):
+        try:
+            if _are_rivals(model, region, *pair):
+                yield pair
+        except NotKnownError:
+            yield pair
+
+
+def _pairs(region: Region) -> Collection[Pair]:
+    """List every two transitions of one place, in the order in which it looks at them.
+
+    Interlocks are left out.
+    """
+    found: dict[tuple[int, int], Pair] = {}
     for state in region.states:
         for cue in range(len(state.cues) + 1) if not state.children else ():
             ways = [
@@ -48,7 +48,7 @@ def rival_pairs(model: Model, region: Region) -> tuple[tuple[Transition, Transit
                 (first.number, second.number): (first, second)
                 for first, second in combinations(ways, 2)
             }
-    return tuple(pair for pair in found.values() if _are_rivals(model, region, *pair))
+    return found.values()
 
 
 def _are_rivals(model: Model, region: Region, winner: Transition, loser: Transition) -> bool:
@@ -65,6 +65,26 @@ def _may_race(model: Model, region: Region, winner: Transition, loser: Transitio
     if exclude(model, winner.when, loser.when):
         return False
     return not implies(model, region, winner, loser)
+
+
+def rivals(
+    model: Model, region: Region, taken: Transition, others: Mapping[int, Pair], moment: Moment
+) -> tuple[Way, ...]:
+    """List the rivals of a transition that its place looks at later.
+
+    Of `others`, by number, the pairs with it are to be looked for. `model` and `region` are as the
+    file has them; in a search they may be drawn roughly.
+    """
+    at = moment.model.region_index[region.name]
+    ways = () if moment.before is None else spot(moment.model, at, moment.before.places[at]).ways
+    at_winner = next((n for n, way in enumerate(ways) if way.transition is taken), len(ways))
+    return tuple(
+        way
+        for way in ways[at_winner + 1 :]
+        if way.transition is not None
+        and way.transition.number in others
+        and _are_rivals(model, region, *others[way.transition.number])
+    )
 
 
 def races(

@@ -2,11 +2,11 @@
 
 from collections.abc import Collection
 from dataclasses import replace
-from functools import cache, partial
+from functools import cache
 
 from behaviour.check.asking import Asking, may, where
 from behaviour.check.driving import Driver, driving, setter
-from behaviour.check.marking import Resting, observers
+from behaviour.check.marking import Resting
 from behaviour.check.powering import moves_at_power_up
 from behaviour.check.standstill import going_round
 from behaviour.check.verdicts import Told, Verdicts, finding
@@ -109,9 +109,8 @@ def _ends_by_itself(region: Region, leaf: int) -> bool:
 
 
 def _runaway_in(asking: Asking, output: Output, *, may_stall: bool) -> Run | None:
-    owner = asking.model.owner[output.name]
-    at = asking.model.output_index[output.name]
-    question = Question(observers=(Resting(output, at),), may_stall=may_stall)
+    number = asking.model.output_index[output.name]
+    question = Question(observers=(Resting(output, number),), may_stall=may_stall)
     mark = ("rests", output.name)
 
     def going(model: Model) -> Going:
@@ -124,7 +123,8 @@ def _runaway_in(asking: Asking, output: Output, *, may_stall: bool) -> Run | Non
         ):
             return None
     lookout = asking.lookout(Question(may_stall=may_stall), outputs=(output.name,))
-    watching = asking.observed(owner, lookout, partial(observers, asking.model, owner))
+    number = lookout.model.output_index[output.name]
+    watching = replace(lookout.question, observers=(Resting(output, number),))
     witness = meet(replace(lookout, question=watching, follow=_held_to_run(lookout.model)), mark)
     if witness is not None:
         stimuli = witness.run.stimuli

@@ -97,9 +97,9 @@ def _is_never(asking: Asking, part: Model, mark: Mark) -> bool:
             return True
         case "beyond":
             counting = [each for each in part.regions if _counts(each, name)]
-            return all(glance_of(asking, each.name).is_never(mark) for each in counting)
+            return all(glance_of(asking, each).is_never(mark) for each in counting)
         case _:
-            return glance_of(asking, name).is_never(mark)
+            return glance_of(asking, part.region[name]).is_never(mark)
 
 
 def _counts(region: Region, counter: str) -> bool:

@@ -218,10 +218,18 @@ class Question:
     """The inputs that people turn in this very loop while they hold the others, and to what."""
     conditions: tuple[Condition, ...] = ()
     """What the watches and observers judge, by which the inputs that they need are known."""
+    looked_at: frozenset[int] | None = None
+    """The inputs at which observers look besides, where regions look at them; None is any."""
 
     def key(self) -> object:
         """Give something equal for questions that are alike, and at which the same look on."""
-        looking = (self.watches, self.observers, self.conditions, self.begins_anew)
+        looking = (
+            self.watches,
+            self.observers,
+            self.conditions,
+            self.looked_at,
+            self.begins_anew,
+        )
         return (looking, self.may_stall, self.people())
 
     def people(self) -> object:

@@ -62,6 +62,8 @@ class Space:
     followed: frozenset[int] = field(init=False)
     judged: frozenset[int] = field(init=False)
     """Inputs that watches and observers judge."""
+    _told_apart: frozenset[int] = field(init=False)
+    """Inputs that watches and observers need told apart, where regions look at them."""
     _minded: frozenset[int] = field(init=False)
     """Inputs that regions or who looks on ask for, anywhere."""
     _limits: Limits = field(init=False)
@@ -80,6 +82,8 @@ class Space:
         judged = asked(model, self.question.conditions).inputs
         # whoever looks on may also ask what the controller was told, which another wire may say
         self.judged = judged | self.parts.on(judged)
+        observed = self._observed()
+        self._told_apart = self.judged | observed | self.parts.on(observed)
         self._minded = self.judged | self.parts.asked_anywhere
         idle = self.circuit.lines - self._minded
         self.followed = frozenset(
@@ -172,14 +176,20 @@ class Space:
             quiet = watching(at, ()) if at.watch else at
             may_stall = self.question.may_stall
             here = self.parts.looked_at(at.places)
-            apart = here if self.question.observers else here & self.judged
-            known = self.loops.of(quiet, apart, may_stall=may_stall)
+            known = self.loops.of(quiet, here & self._told_apart, may_stall=may_stall)
             if self._onlookers.is_anybody:
                 known = self._onlookers.see(at, known, self.judged - self.followed - here)
             self._looked_on[at] = known
         return known
 
     # --- Inputs ---
+
+    def _observed(self) -> frozenset[int]:
+        """Give the inputs at which observers may look."""
+        if not self.question.observers:
+            return frozenset()
+        looked_at = self.question.looked_at
+        return frozenset(range(len(self.model.inputs))) if looked_at is None else looked_at
 
     def is_forced(self, at: Situation, number: int) -> bool:
         """Tell whether a mechanism forces an input where it stands."""
