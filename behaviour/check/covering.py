@@ -13,6 +13,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.glancing import Glance, glance_of
 from behaviour.check.marking import Marks, MechanismMarks, Name, all_marks
 from behaviour.check.walks import walked
+from behaviour.explore.detail import times_of
 from behaviour.explore.reach import Covered, Lookout, cover, cover_by
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.later import Runs
@@ -86,9 +87,10 @@ def _covered(
         return _is_in(name, marks.wanted) and not (is_past and glance.is_never(name))
 
     rough = [watched(each) for each in drawn]
+    detail = times_of((rough[0] if rough else lookout).model, marks.region.name)
     if rough:
-        return cover_by(rough, watched(lookout), is_wanted, (), walks.attempt)
-    return cover(watched(lookout), is_wanted, (), walks.attempt)
+        return cover_by(rough, watched(lookout), is_wanted, walks.attempt, detail)
+    return cover(watched(lookout), is_wanted, walks.attempt, detail)
 
 
 def _is_in(name: object, marks: Collection[Name]) -> bool:
@@ -130,9 +132,7 @@ def met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
         if may_stall or not isinstance(covered, Covered):
             watching = (MechanismMarks(lookout.model, left),)
             question = Question(observers=watching, looked_at=frozenset(), may_stall=may_stall)
-            covered = cover(
-                replace(lookout, question=question), left.__contains__, (), walks.attempt
-            )
+            covered = cover(replace(lookout, question=question), left.__contains__, walks.attempt)
         found |= covered.runs.keys()
         open_ones = {*covered.open}
     return found | open_ones

@@ -49,6 +49,21 @@ NO_DETAIL = Detail()
 ALL = Detail(None)
 
 
+def times_of(model: Model, region: str) -> Detail:
+    """Look at the times of a region and of all movements, and at when their news comes in.
+
+    By these it is known what is over sooner. A model without mechanisms is not looked at closely.
+    """
+    if not model.mechanism:
+        return NO_DETAIL
+    at = model.region_index[region]
+    deepest = max(len(model.regions[at].path(leaf.number)) for leaf in model.regions[at].states)
+    clocks = {("region", at, depth) for depth in range(deepest)}
+    clocks |= {("movement", number, 0) for number in range(len(model.mechanism))}
+    clocks |= {("filter", model.input_index[name], 0) for name in model.moved}
+    return Detail(frozenset(clocks))
+
+
 def _carried(clock: Clock, model: Model, to: Model) -> Clock | None:
     """Give the clock that counts the same in another model, if there is one."""
     family, number, which = clock

@@ -7,6 +7,7 @@ is made again. There are finitely many clocks, so it ends.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TypeVar
@@ -23,6 +24,9 @@ from behaviour.explore.space import Space, Spaces
 from behaviour.explore.unfollowed import unfollowed_lines
 from behaviour.findings import Run
 from behaviour.model import Model
+
+FEW_STATES = 300
+"""So many states may be looked at to see all in more detail than none."""
 
 
 @dataclass(slots=True)
@@ -122,12 +126,14 @@ def meet(
     return _refine(lookout, detail or NO_DETAIL, _meeting(lookout, name, far, others))
 
 
-def may_meet(lookout: Lookout, name: object, others: set[object]) -> bool:
+def may_meet(
+    lookout: Lookout, name: object, others: set[object], detail: Detail = NO_DETAIL
+) -> bool:
     """Tell whether there is a way to the mark `name` whose times fit; no run is laid out.
 
     Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
     """
-    return _timed(lookout, NO_DETAIL, _meeting(lookout, name, None, others)) is not None
+    return _timed(lookout, detail, _meeting(lookout, name, None, others)) is not None
 
 
 def _meeting(
@@ -198,26 +204,25 @@ class Covered:
 def cover(
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
-    known: Collection[object] = (),
     attempt: Attempt = lambda _: None,
+    detail: Detail = NO_DETAIL,
 ) -> Covered:
     """Find a run for every mark that can come true at all.
 
-    Marks that are `known` already are not looked for; what a limit stops is tried for by `attempt`.
-    Raises LimitError if not even what may come true is seen whole.
+    It looks in some `detail` from the first, if that takes few states. What a limit stops is tried
+    for by `attempt`. Raises LimitError if not even what may come true is seen whole.
     """
     found: dict[object, Witness] = {}
     tried: dict[object, Run] = {}
     covered = Covered()
-    space = lookout.space(frozenset())
-    reached = explore(space, lookout.budget)
-    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
+    space, reached, detail = _seen_whole(lookout, detail)
+    open_marks = {name for name in reached.hits if wanted(name)}
     later: list[tuple[object, Detail]] = []
     for name in reached.hits:
         if name in open_marks and name not in found:
             blame = _try(space, reached, name, found)
             if blame is not None:
-                later.append((name, NO_DETAIL.more(blame)))
+                later.append((name, detail.more(blame)))
     for name, detail in later:
         if name in open_marks and name not in found:
             _meet_one(lookout, name, detail, None, open_marks, found, covered)
@@ -226,6 +231,19 @@ def cover(
                 tried[name] = run
     covered.runs = tried | {name: each.run for name, each in found.items() if wanted(name)}
     return covered
+
+
+def _seen_whole(lookout: Lookout, detail: Detail) -> tuple[Space, Reached, Detail]:
+    """Look through all in some detail, or where that takes many states in none. Raises LimitError.
+
+    In whatever detail it is looked, what is not met is never.
+    """
+    if detail != NO_DETAIL:
+        space = lookout.detailed(detail)
+        with suppress(LimitError):
+            return space, explore(space, lookout.budget.few(FEW_STATES)), detail
+    space = lookout.detailed(NO_DETAIL)
+    return space, explore(space, lookout.budget), NO_DETAIL
 
 
 def may_meet_any(rough: Lookout) -> Collection[object] | None:
@@ -244,8 +262,8 @@ def cover_by(
     drawn: Sequence[Lookout],
     lookout: Lookout,
     wanted: Callable[[object], bool] = lambda _: True,
-    known: Collection[object] = (),
     attempt: Attempt = lambda _: None,
+    detail: Detail = NO_DETAIL,
 ) -> Covered:
     """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
@@ -256,12 +274,11 @@ def cover_by(
     tried: dict[object, Run] = {}
     covered = Covered()
     rough, *finer = drawn
-    space = rough.space(frozenset())
-    reached = explore(space, rough.budget)
-    open_marks = {name for name in reached.hits if name not in known and wanted(name)}
+    space, reached, detail = _seen_whole(rough, detail)
+    open_marks = {name for name in reached.hits if wanted(name)}
     for name in reached.hits:
         if name in open_marks and name not in found:
-            if _is_never(rough, name, open_marks):
+            if _is_never(rough, name, open_marks, detail):
                 continue
             run = attempt(name)
             if run is not None:
@@ -275,10 +292,12 @@ def cover_by(
     return covered
 
 
-def _is_never(rough: Lookout, name: object, others: set[object]) -> bool:
+def _is_never(
+    rough: Lookout, name: object, others: set[object], detail: Detail = NO_DETAIL
+) -> bool:
     part = replace(rough, budget=rough.budget.share())
     try:
-        return not may_meet(part, name, others)
+        return not may_meet(part, name, others, detail)
     except LimitError:
         return False
 
