@@ -32,20 +32,21 @@ def covered_healthy(asking: Asking, region: Region) -> Covered:
     left = {mark: None for mark in all_marks(asking.model, region) if mark not in walks}
     if not left:
         return Covered(runs)
-    drawn = list(asking.sketches(Question(), regions=(region.name,), moving=True))
+    drawn = _drawn(asking, Question(), region, left)
     beside = [] if drawn else list(_alike(asking, lookout))
     covered = _covered(asking, Marks(asking.model, region, left), lookout, drawn, walks, beside)
     for mechanism in beside:
         asking.known[_as_known(mechanism)] = covered
-    runs.put_all({name: run for name, run in covered.runs.items() if _is_in(name, left)}, tell)
-    return Covered(runs, {name: why for name, why in covered.open.items() if _is_in(name, left)})
+    stands = {mark for each in beside for mark in _left((), lookout, each)}
+    runs.put_all({name: run for name, run in covered.runs.items() if name not in stands}, tell)
+    return Covered(runs, {name: why for name, why in covered.open.items() if name not in stands})
 
 
 def covered_stalled(asking: Asking, region: Region, healthy: Mapping[object, Run]) -> Covered:
     """Find a run to all that a region may meet itself with a stall; begin with those without."""
     glance, runs = glance_of(asking, region), Runs()
     runs.put_all(healthy, lambda run: run)
-    if not any(_unmet(glance, runs)):
+    if not any(_unmet(glance, runs, at_once=True)):
         return Covered(runs)
     question = Question(may_stall=True)
     lookout = asking.lookout(question, regions=(region.name,))
@@ -56,7 +57,7 @@ def covered_stalled(asking: Asking, region: Region, healthy: Mapping[object, Run
     left = dict.fromkeys(_unmet(glance, runs))
     if not left:
         return Covered(runs)
-    drawn = list(asking.sketches(question, regions=(region.name,), moving=True))
+    drawn = _drawn(asking, question, region, left)
     covered = _covered(asking, Marks(asking.model, region, left), lookout, drawn, walks, ())
     runs.put_all(covered.runs, tell)
     return Covered(runs, covered.open)
@@ -83,8 +84,9 @@ def _covered(
     def is_wanted(name: object) -> bool:
         if name in standing:
             return True
-        is_past = isinstance(name, tuple) and name[0] == "beyond"
-        return _is_in(name, marks.wanted) and not (is_past and glance.is_never(name))
+        if not isinstance(name, tuple) or not _is_in(name, marks.wanted):
+            return False
+        return name[0] != "beyond" or not glance.is_never(name)
 
     rough = [watched(each) for each in drawn]
     detail = times_of((rough[0] if rough else lookout).model, marks.region.name)
@@ -93,15 +95,24 @@ def _covered(
     return cover(watched(lookout), is_wanted, walks.attempt, detail)
 
 
-def _is_in(name: object, marks: Collection[Name]) -> bool:
+def _is_in(name: Name, marks: Collection[Name]) -> bool:
     """Tell whether a mark is among some, which do not say to which change a state is deaf."""
-    return isinstance(name, tuple) and (name in marks or (name[0] == "deaf" and name[:3] in marks))
+    return name in marks or (name[0] == "deaf" and name[:3] in marks)
 
 
-def _unmet(glance: Glance, runs: Container[object]) -> Iterator[Name]:
+def _drawn(
+    asking: Asking, question: Question, region: Region, marks: Iterable[Name]
+) -> list[Lookout]:
+    """Draw the prop roughly, without counters too unless it is asked how far they come."""
+    uncounting = all(mark[0] != "beyond" for mark in marks)
+    names = (region.name,)
+    return list(asking.sketches(question, regions=names, moving=True, uncounting=uncounting))
+
+
+def _unmet(glance: Glance, runs: Container[object], *, at_once: bool = False) -> Iterator[Name]:
     """List what a region may meet itself, as far as a glance tells, and has not met."""
     for mark in glance.marks.wanted:
-        if mark not in runs and not glance.is_never(mark):
+        if mark not in runs and not glance.is_never(mark, at_once=at_once):
             yield mark
 
 

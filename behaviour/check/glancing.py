@@ -3,11 +3,12 @@
 from collections.abc import Collection, Iterator
 
 from behaviour.check.asking import Asking
-from behaviour.check.marking import Marks, plain_marks
+from behaviour.check.counting import counted_by, kept_within
+from behaviour.check.marking import Marks, Name, plain_marks
 from behaviour.explore.cone import cone
-from behaviour.explore.reach import may_meet_any
+from behaviour.explore.reach import Lookout, may_meet_any
 from behaviour.explore.situations import Question
-from behaviour.model import Region
+from behaviour.model import Model, Region
 
 
 def glance_of(asking: Asking, region: Region) -> "Glance":
@@ -25,32 +26,56 @@ class Glance:
     What those force is turned at will there. So what such a sketch never meets is never, also while
     a movement stalls. Only what a region meets by itself is looked for: so loops need not be told
     apart by what inputs read. The finest, with every region, is no longer looked through at a
-    glance.
+    glance. Each is looked at without its counters first.
     """
 
     def __init__(self, asking: Asking, region: Region) -> None:
         self.asking, self.region = asking, region
         self.marks = Marks(asking.model, region, dict.fromkeys(plain_marks(asking.model, region)))
-        self._seen: list[Collection[object]] = []
-        self._regions = len(cone(asking.model, regions=(region.name,)).model.regions)
-        self._later = self._drawn()
+        self._drawn: list[Lookout] = []
+        self._finer = self._to_be_drawn()
+        self._met: dict[int, Collection[object] | None] = {}
+        """What those sketches may meet that were looked at; None where a limit stops it."""
 
-    def is_never(self, name: object) -> bool:
-        """Tell whether one of its marks is shown at a glance never to come true."""
-        return name in self.marks.wanted and any(name not in met for met in self._each())
+    def is_never(self, name: Name, *, at_once: bool = False) -> bool:
+        """Tell whether something that a region meets by itself is shown never to come true.
 
-    def _each(self) -> Iterator[Collection[object]]:
-        yield from self._seen
-        for met in self._later:
-            self._seen.append(met)
-            yield met
+        `at_once` nothing more is looked at than the first sketch.
+        """
+        if name[0] == "beyond" and name[1] in kept_within(self.asking.model, self.region):
+            return True
+        return name in self.marks.wanted and any(
+            name not in met
+            for number, rough in enumerate(self._each())
+            if _is_seen(name, rough.model) and (number in self._met or not (at_once and number))
+            if (met := self._look(number, rough)) is not None
+        )
 
-    def _drawn(self) -> Iterator[Collection[object]]:
-        if self.asking.model.mechanism:
-            question = Question(observers=(self.marks,), looked_at=frozenset())
-            for rough in self.asking.sketches(question, regions=(self.region.name,)):
-                is_fine = bool(self._seen) and len(rough.model.regions) == self._regions
-                met = None if rough.model.mechanism or is_fine else may_meet_any(rough)
-                if met is None:
-                    return
-                yield met
+    def _each(self) -> Iterator[Lookout]:
+        yield from self._drawn
+        for rough in self._finer:
+            self._drawn.append(rough)
+            yield rough
+
+    def _look(self, number: int, rough: Lookout) -> Collection[object] | None:
+        if number not in self._met:
+            self._met[number] = may_meet_any(rough)
+        return self._met[number]
+
+    def _to_be_drawn(self) -> Iterator[Lookout]:
+        if not self.asking.model.mechanism:
+            return
+        everything = len(cone(self.asking.model, regions=(self.region.name,)).model.regions)
+        question = Question(observers=(self.marks,), looked_at=frozenset())
+        few = everything
+        for rough in self.asking.sketches(question, regions=(self.region.name,), uncounting=True):
+            regions = len(rough.model.regions)
+            few = min(few, regions)
+            if rough.model.mechanism or few < regions == everything:
+                return
+            yield rough
+
+
+def _is_seen(name: Name, part: Model) -> bool:
+    """Tell whether a drawing shows what a region meets: a count is not told where nobody counts."""
+    return name[0] != "beyond" or any(name[1] in counted_by(each) for each in part.regions)

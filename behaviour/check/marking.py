@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
+from behaviour.check.counting import counted_by, kept_within
 from behaviour.check.deafness import deaf, deaf_waits
 from behaviour.check.false_jams import brought_inputs, false_jams
 from behaviour.check.races import Pair, possible_rivals, races, rivals
@@ -17,8 +18,11 @@ Name = tuple[object, ...]
 
 
 def plain_marks(model: Model, region: Region) -> Iterator[Name]:
-    """Name what a region may meet by itself: states, cues, transitions, and bounds of counters."""
-    counted = {action.counter for way in region.transitions() for action in way.does}
+    """Name what a region may meet by itself: states, cues, transitions, and bounds of counters.
+
+    Bounds that it alone shows to be kept are left out.
+    """
+    counted = counted_by(region) - kept_within(model, region)
     for mark in marks_of(model):
         kind, name = mark[:2]
         is_own = kind in ("state", "cue", "taken") and name == region.name

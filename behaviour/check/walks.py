@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from behaviour.check.asking import Asking
+from behaviour.check.counting import counted_by
 from behaviour.check.glancing import glance_of
 from behaviour.check.seeking import sought
 from behaviour.explore.cone import cone
@@ -16,7 +17,7 @@ from behaviour.explore.walking.marks import Mark, marks_of
 from behaviour.explore.walking.trying import Walked
 from behaviour.explore.whole import whole
 from behaviour.findings import Run
-from behaviour.model import Model, Region
+from behaviour.model import Model
 
 STEPS = 1500
 IDLE = 120
@@ -87,7 +88,7 @@ def _told(part: Model, smaller: Model, run: Run) -> Run:
 
 
 def _is_never(asking: Asking, part: Model, mark: Mark) -> bool:
-    """Tell whether a glance shows a mark never to come true, whatever stalls.
+    """Tell whether the first glance shows a mark never to come true, whatever stalls.
 
     Of where mechanisms stand a glance tells nothing; nobody asks for that where one may stall.
     """
@@ -96,11 +97,7 @@ def _is_never(asking: Asking, part: Model, mark: Mark) -> bool:
         case "stands" | "ended":
             return True
         case "beyond":
-            counting = [each for each in part.regions if _counts(each, name)]
-            return all(glance_of(asking, each).is_never(mark) for each in counting)
+            counting = (each for each in part.regions if name in counted_by(each))
+            return all(glance_of(asking, each).is_never(mark, at_once=True) for each in counting)
         case _:
-            return glance_of(asking, part.region[name]).is_never(mark)
-
-
-def _counts(region: Region, counter: str) -> bool:
-    return any(a.counter == counter for way in region.transitions() for a in way.does)
+            return glance_of(asking, part.region[name]).is_never(mark, at_once=True)
