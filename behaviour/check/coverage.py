@@ -14,7 +14,7 @@ from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.races import shadow
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Covered
+from behaviour.explore.meeting import Covered
 from behaviour.explore.search import LimitError
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (

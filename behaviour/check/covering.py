@@ -14,7 +14,8 @@ from behaviour.check.glancing import Glance, glance_of
 from behaviour.check.marking import Marks, MechanismMarks, Name, all_marks
 from behaviour.check.walks import walked
 from behaviour.explore.detail import times_of
-from behaviour.explore.reach import Covered, Lookout, cover, cover_by
+from behaviour.explore.meeting import Covered, Wanted, cover, cover_by
+from behaviour.explore.reach import Lookout
 from behaviour.explore.situations import Question
 from behaviour.explore.walking.later import Runs
 from behaviour.explore.walking.marks import marks_of
@@ -88,11 +89,16 @@ def _covered(
             return False
         return name[0] != "beyond" or not glance.is_never(name)
 
+    def is_told(name: object) -> bool:
+        is_plain = isinstance(name, tuple) and name[0] in ("state", "cue", "taken")
+        return name not in standing and (lookout.question.may_stall or not is_plain)
+
     rough = [watched(each) for each in drawn]
     detail = times_of((rough[0] if rough else lookout).model, marks.region.name)
+    wanted = Wanted(is_wanted, is_told, walks.attempt, detail)
     if rough:
-        return cover_by(rough, watched(lookout), is_wanted, walks.attempt, detail)
-    return cover(watched(lookout), is_wanted, walks.attempt, detail)
+        return cover_by(rough, watched(lookout), wanted)
+    return cover(watched(lookout), wanted)
 
 
 def _is_in(name: Name, marks: Collection[Name]) -> bool:
@@ -143,7 +149,8 @@ def met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
         if may_stall or not isinstance(covered, Covered):
             watching = (MechanismMarks(lookout.model, left),)
             question = Question(observers=watching, looked_at=frozenset(), may_stall=may_stall)
-            covered = cover(replace(lookout, question=question), left.__contains__, walks.attempt)
+            wanted = Wanted(left.__contains__, lambda _: False, walks.attempt)
+            covered = cover(replace(lookout, question=question), wanted)
         found |= covered.runs.keys()
         open_ones = {*covered.open}
     return found | open_ones

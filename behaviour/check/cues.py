@@ -4,7 +4,7 @@ from collections.abc import Collection, Container, Iterator
 from dataclasses import replace
 
 from behaviour.check.verdicts import finding
-from behaviour.explore.reach import Covered
+from behaviour.explore.meeting import Covered
 from behaviour.explore.walking.marks import cues_of
 from behaviour.findings import Finding, Severity
 from behaviour.model import Region

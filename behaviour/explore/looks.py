@@ -11,7 +11,7 @@ from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg
-from behaviour.explore.reach import Lookout, beside, look_closer, way_to
+from behaviour.explore.reach import Lookout, beside, look_closer, seen_from_afar, way_to
 from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
 from behaviour.explore.search import Goal, LimitError
 from behaviour.explore.situations import Situation
@@ -84,7 +84,7 @@ def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], l
     last: dict[object, int] = {}
 
     def far(at: Situation) -> int:
-        return last.get(_seen_from_afar(at), FREE)
+        return last.get(seen_from_afar(at), FREE)
 
     def look(space: Space) -> list[Leg] | None:
         first = None if near is None else partial(beside, near)
@@ -92,12 +92,7 @@ def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], l
         last.clear()
         for left, leg in enumerate(reversed(legs or ())):
             if leg.move is not None:
-                last.setdefault(_seen_from_afar(leg.move.to), left)
+                last.setdefault(seen_from_afar(leg.move.to), left)
         return legs
 
     return look
-
-
-def _seen_from_afar(at: Situation) -> object:
-    """Give what of a situation is the same however closely it is looked at."""
-    return at.places, at.counters, at.watch

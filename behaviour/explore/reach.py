@@ -6,27 +6,23 @@ laid out as a run and replayed, or the clocks that forbid it are tracked from th
 is made again. There are finitely many clocks, so it ends.
 """
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 from functools import partial
 from typing import TypeVar
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
 from behaviour.explore.legs import Leg, legs_of, legs_to
-from behaviour.explore.places import Place
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, schedule
-from behaviour.explore.search import Budget, Goal, LimitError, Reached, explore
-from behaviour.explore.situations import Move, Question, Situation, Stay
+from behaviour.explore.search import Budget, Goal, LimitError, explore
+from behaviour.explore.situations import Move, Question, Situation
 from behaviour.explore.space import Space, Spaces
 from behaviour.explore.unfollowed import unfollowed_lines
+from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model
-
-FEW_STATES = 300
-"""So many states may be looked at to see all in more detail than none."""
 
 
 @dataclass(slots=True)
@@ -63,9 +59,6 @@ class Lookout:
 
 
 Plan = TypeVar("Plan")
-
-Attempt = Callable[[object], Run | None]
-"""Tries for a run to a mark, and says nothing by finding none."""
 
 Far = Callable[[Model, Situation], int]
 """Guesses how far a situation of a model is from what is looked for."""
@@ -114,16 +107,19 @@ def beside(near: Goal, at: Situation) -> int:
 def meet(
     lookout: Lookout,
     name: object,
-    detail: Detail | None = None,
+    detail: Detail = NO_DETAIL,
     far: Far | None = None,
     others: set[object] | None = None,
+    *,
+    is_told: bool = True,
 ) -> Witness | None:
     """Find a run in which the mark `name` comes true, or show that there is none (None).
 
     `far` guesses how far a situation is from it, to look at the nearest first. Of the `others`
-    those are taken out that are shown on the way to be never. Raises LimitError.
+    those are taken out that are shown on the way to be never. A run that is not told may be longer
+    than need be. Raises LimitError.
     """
-    return _refine(lookout, detail or NO_DETAIL, _meeting(lookout, name, far, others))
+    return _refine(lookout, detail, _meeting(lookout, name, far, others, is_told=is_told))
 
 
 def may_meet(
@@ -133,21 +129,47 @@ def may_meet(
 
     Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
     """
-    return _timed(lookout, detail, _meeting(lookout, name, None, others)) is not None
+    look = _meeting(lookout, name, None, others, is_told=False)
+    return _timed(lookout, detail, look) is not None
 
 
 def _meeting(
-    lookout: Lookout, name: object, far: Far | None, others: set[object] | None
+    lookout: Lookout,
+    name: object,
+    far: Far | None,
+    others: set[object] | None,
+    *,
+    is_told: bool,
 ) -> Callable[[Space], list[Leg] | None]:
+    """Look for a mark; unless the way is told, first along the one that the last look found."""
+    last: dict[object, int] = {}
+
     def look(space: Space) -> list[Leg] | None:
         guess = None if far is None else partial(far, space.model)
-        reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name, far=guess)
+        along = partial(_along, last, guess) if last else guess
+        reached = explore(space, lookout.budget, stop_at=lambda mark: mark == name, far=along)
         hit = reached.hits.get(name)
         if hit is None and others is not None:
             others.intersection_update(reached.hits)
-        return None if hit is None else legs_of(space, hit)
+        legs = [] if hit is None else legs_of(space, hit)
+        last.clear()
+        for left, leg in enumerate(() if is_told else reversed(legs)):
+            if isinstance(leg.move, Move):
+                last.setdefault(seen_from_afar(leg.move.to), left)
+        return legs or None
 
     return look
+
+
+def _along(last: dict[object, int], far: Callable[[Situation], int] | None, at: Situation) -> int:
+    """Guess how far a situation is from what is looked for by a way that led there."""
+    left = last.get(seen_from_afar(at))
+    return left if left is not None else FREE + (0 if far is None else far(at))
+
+
+def seen_from_afar(at: Situation) -> object:
+    """Give what of a situation is the same however closely it is looked at."""
+    return at.places, at.counters, at.watch
 
 
 def _refine(
@@ -191,203 +213,3 @@ def look_closer(
         if detail == ALL:
             raise LimitError("times", "a way to it was found whose times are not worked out")
         detail = detail.more(plan)
-
-
-@dataclass(slots=True)
-class Covered:
-    """Runs to marks, and why others are still open; a mark in neither never comes true."""
-
-    runs: Mapping[object, Run] = field(default_factory=dict)
-    open: dict[object, LimitError] = field(default_factory=dict)
-
-
-def cover(
-    lookout: Lookout,
-    wanted: Callable[[object], bool] = lambda _: True,
-    attempt: Attempt = lambda _: None,
-    detail: Detail = NO_DETAIL,
-) -> Covered:
-    """Find a run for every mark that can come true at all.
-
-    It looks in some `detail` from the first, if that takes few states. What a limit stops is tried
-    for by `attempt`. Raises LimitError if not even what may come true is seen whole.
-    """
-    found: dict[object, Witness] = {}
-    tried: dict[object, Run] = {}
-    covered = Covered()
-    space, reached, detail = _seen_whole(lookout, detail)
-    open_marks = {name for name in reached.hits if wanted(name)}
-    later: list[tuple[object, Detail]] = []
-    for name in reached.hits:
-        if name in open_marks and name not in found:
-            blame = _try(space, reached, name, found)
-            if blame is not None:
-                later.append((name, detail.more(blame)))
-    for name, detail in later:
-        if name in open_marks and name not in found:
-            _meet_one(lookout, name, detail, None, open_marks, found, covered)
-            if name in covered.open and (run := attempt(name)) is not None:
-                del covered.open[name]
-                tried[name] = run
-    covered.runs = tried | {name: each.run for name, each in found.items() if wanted(name)}
-    return covered
-
-
-def _seen_whole(lookout: Lookout, detail: Detail) -> tuple[Space, Reached, Detail]:
-    """Look through all in some detail, or where that takes many states in none. Raises LimitError.
-
-    In whatever detail it is looked, what is not met is never.
-    """
-    if detail != NO_DETAIL:
-        space = lookout.detailed(detail)
-        with suppress(LimitError):
-            return space, explore(space, lookout.budget.few(FEW_STATES)), detail
-    space = lookout.detailed(NO_DETAIL)
-    return space, explore(space, lookout.budget), NO_DETAIL
-
-
-def may_meet_any(rough: Lookout) -> Collection[object] | None:
-    """Give what a sketch may meet by a glance that looks at no clock; None where a limit stops it.
-
-    What is not among it is never.
-    """
-    part = replace(rough, budget=rough.budget.share())
-    try:
-        return explore(part.space(NO_DETAIL.tracked), part.budget).hits
-    except LimitError:
-        return None
-
-
-def cover_by(
-    drawn: Sequence[Lookout],
-    lookout: Lookout,
-    wanted: Callable[[object], bool] = lambda _: True,
-    attempt: Attempt = lambda _: None,
-    detail: Detail = NO_DETAIL,
-) -> Covered:
-    """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
-
-    What the roughest does not show to be never is tried for by `attempt`, and if that finds nothing
-    searched for. Raises LimitError if not even that sketch is seen whole.
-    """
-    found: dict[object, Witness] = {}
-    tried: dict[object, Run] = {}
-    covered = Covered()
-    rough, *finer = drawn
-    space, reached, detail = _seen_whole(rough, detail)
-    open_marks = {name for name in reached.hits if wanted(name)}
-    for name in reached.hits:
-        if name in open_marks and name not in found:
-            if _is_never(rough, name, open_marks, detail):
-                continue
-            run = attempt(name)
-            if run is not None:
-                tried[name] = run
-                continue
-            if any(_is_never(each, name, open_marks) for each in finer):
-                continue
-            far = distances(space, reached, partial(_is_marked, name))
-            _meet_one(lookout, name, NO_DETAIL, far, open_marks, found, covered)
-    covered.runs = tried | {name: each.run for name, each in found.items() if wanted(name)}
-    return covered
-
-
-def _is_never(
-    rough: Lookout, name: object, others: set[object], detail: Detail = NO_DETAIL
-) -> bool:
-    part = replace(rough, budget=rough.budget.share())
-    try:
-        return not may_meet(part, name, others, detail)
-    except LimitError:
-        return False
-
-
-def _meet_one(
-    lookout: Lookout,
-    name: object,
-    detail: Detail,
-    far: Far | None,
-    others: set[object],
-    found: dict[object, Witness],
-    covered: Covered,
-) -> None:
-    part = replace(lookout, budget=lookout.budget.share())
-    try:
-        witness = meet(part, name, detail, far, others)
-    except LimitError as limit:
-        covered.open[name] = limit
-        return
-    if witness is not None:
-        found.setdefault(name, witness)
-        _also(witness, found)
-
-
-def distances(
-    space: Space, reached: Reached, is_near: Callable[[Situation, Move | Stay], bool]
-) -> Far:
-    """Give how many moves lie between a situation and a loop that is near, by the regions in it."""
-    before: dict[Situation, list[Situation]] = {}
-    near: list[Situation] = []
-    for at in reached.by_situation:
-        moves = space.moves(at)
-        for move in moves.moves:
-            before.setdefault(move.to, []).append(at)
-        steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
-        if any(is_near(at, step) for step in steps):
-            near.append(at)
-    names = [region.name for region in space.model.regions]
-    best: dict[tuple[Place, ...], int] = {}
-    seen, far = set(near), 0
-    while near:
-        for at in near:
-            best.setdefault(at.places, far)
-        near = [b for b in {b for at in near for b in before.get(at, ())} if b not in seen]
-        seen.update(near)
-        far += 1
-    numbers: list[int] = []
-
-    def guess(model: Model, at: Situation) -> int:
-        if not numbers:
-            numbers.extend(model.region_index[each] for each in names)
-        return best.get(tuple(at.places[n] for n in numbers), far)
-
-    return guess
-
-
-def _is_marked(name: object, at: Situation, step: Move | Stay) -> bool:
-    del at
-    return any(mark.name == name for mark in step.marks)
-
-
-def _try(
-    space: Space, reached: Reached, name: object, found: dict[object, Witness]
-) -> Blame | None:
-    legs = legs_of(space, reached.hits[name])
-    plan = schedule(legs)
-    if isinstance(plan, Blame):
-        return plan
-    try:
-        witness = Witness(concrete(legs, plan), tuple(legs), plan)
-    except ReplayError:
-        return Blame()
-    found.setdefault(name, witness)
-    _also(witness, found)
-    return None
-
-
-def _also(witness: Witness, found: dict[object, Witness]) -> None:
-    """Note every other mark that comes true on the way of a run."""
-    legs: Sequence[Leg] = witness.legs
-    for at, leg in enumerate(legs):
-        marks = leg.move.marks if leg.move is not None else leg.stay.marks if leg.stay else ()
-        for mark in marks:
-            if mark.name in found:
-                continue
-            if all(witness.plan.age(at, clock) >= least for clock, least in mark.lows):
-                found[mark.name] = _shortened(witness, at)
-
-
-def _shortened(witness: Witness, at: int) -> Witness:
-    end = witness.plan.loops[at]
-    run = replace(witness.run, stimuli=witness.run.stimuli[: end + 1], breach=end)
-    return Witness(run, witness.legs[: at + 1], witness.plan)

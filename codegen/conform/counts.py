@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.reach import Lookout, cover
+from behaviour.explore.meeting import Wanted, cover
+from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.findings import Run
@@ -42,7 +43,9 @@ def explore_counts(model: Model, seconds: float) -> dict[Counted, Run]:
             changing = _changing(way.when for way in region.transitions())
             follow = frozenset(part.input_index[name] for name in changing)
             try:
-                runs = cover(Lookout(part, question, Budget(seconds=seconds), follow)).runs
+                runs = cover(
+                    Lookout(part, question, Budget(seconds=seconds), follow), Wanted()
+                ).runs
             except LimitError:
                 continue
             found |= {mark: run for mark, run in runs.items() if isinstance(mark, Counted)}

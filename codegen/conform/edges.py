@@ -9,7 +9,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from behaviour.explore.cone import cone
-from behaviour.explore.reach import Lookout, cover, cover_by
+from behaviour.explore.meeting import Wanted, cover, cover_by
+from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.sketch import sketches
@@ -137,7 +138,7 @@ def _of_region(
         Lookout(cone(rough, (), (region,)).model, question, budget.share())
         for rough in sketches(part, (region,))
     ]
-    covered = cover_by(drawn, lookout) if drawn else cover(lookout)
+    covered = cover_by(drawn, lookout, Wanted()) if drawn else cover(lookout, Wanted())
     runs = {mark: run for mark, run in covered.runs.items() if isinstance(mark, Edge)}
     return runs, frozenset(mark for mark in covered.open if isinstance(mark, Edge))
 
