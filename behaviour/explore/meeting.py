@@ -22,7 +22,7 @@ from behaviour.findings import Run
 from behaviour.model import Model
 
 FEW_STATES = 300
-"""So many states may be looked at to see all in more detail than none."""
+"""So many states may be looked at before it is gone about in another way."""
 
 
 Attempt = Callable[[object], Run | None]
@@ -74,9 +74,9 @@ class _Meeting:
     def meet(self, name: object, detail: Detail, far: Far | None = None) -> None:
         """Search for a mark until it is found, shown to be never, or stopped by a limit."""
         part = replace(self.lookout, budget=self.lookout.budget.share())
-        is_told = self.wanted.is_told(name)
+        is_led = far is not None or not self.wanted.is_told(name)
         try:
-            witness = meet(part, name, detail, far, self.left, is_told=is_told)
+            witness = meet(part, name, detail, far, self.left, is_led=is_led)
         except LimitError as limit:
             self.open[name] = limit
             return
@@ -137,27 +137,34 @@ def may_meet_any(rough: Lookout) -> Collection[object] | None:
 def cover_by(drawn: Sequence[Lookout], lookout: Lookout, wanted: Wanted) -> Covered:
     """Do as `cover` does, led by sketches of the same prop: what one never meets is never met.
 
-    What the roughest does not show to be never is tried for, and if that finds nothing searched
-    for. Raises LimitError if not even that sketch is seen whole.
+    What the roughest does not show to be never, nor the finer ones with few states, is tried for,
+    and if that finds nothing searched for. Raises LimitError if the roughest is not seen whole.
     """
     rough, *finer = drawn
     space, reached, seen_in = _seen_whole(rough, wanted.detail)
     meeting = _Meeting(lookout, wanted, set(filter(wanted.is_wanted, reached.hits)))
     for name in filter(meeting.is_left, reached.hits):
-        if _is_never(rough, name, meeting.left, seen_in) or meeting.attempt(name):
+        shown = partial(_is_never, name=name, others=meeting.left)
+        if shown(rough, detail=seen_in) or any(shown(each, few=True) for each in finer):
             continue
-        if not any(_is_never(each, name, meeting.left) for each in finer):
+        if not meeting.attempt(name) and not any(map(shown, finer)):
             far = distances(space, reached, partial(_is_marked, name))
             meeting.meet(name, NO_DETAIL, far)
     return meeting.covered()
 
 
 def _is_never(
-    rough: Lookout, name: object, others: set[object], detail: Detail = NO_DETAIL
+    rough: Lookout,
+    name: object,
+    others: set[object],
+    detail: Detail = NO_DETAIL,
+    *,
+    few: bool = False,
 ) -> bool:
-    part = replace(rough, budget=rough.budget.share())
+    """Tell whether a sketch shows a mark never to come true, with a few states if so asked."""
+    budget = rough.budget.few(FEW_STATES) if few else rough.budget.share()
     try:
-        return not may_meet(part, name, others, detail)
+        return not may_meet(replace(rough, budget=budget), name, others, detail)
     except LimitError:
         return False
 

@@ -111,15 +111,16 @@ def meet(
     far: Far | None = None,
     others: set[object] | None = None,
     *,
-    is_told: bool = True,
+    is_led: bool = False,
 ) -> Witness | None:
     """Find a run in which the mark `name` comes true, or show that there is none (None).
 
-    `far` guesses how far a situation is from it, to look at the nearest first. Of the `others`
-    those are taken out that are shown on the way to be never. A run that is not told may be longer
-    than need be. Raises LimitError.
+    `far` guesses how far a situation is from it, to look at the nearest first. With `is_led` each
+    look goes first along the way that the last one found, so that the run may be longer than need
+    be. Of the `others` those are taken out that are shown on the way to be never. Raises
+    LimitError.
     """
-    return _refine(lookout, detail, _meeting(lookout, name, far, others, is_told=is_told))
+    return _refine(lookout, detail, _meeting(lookout, name, far, others, is_led=is_led))
 
 
 def may_meet(
@@ -129,7 +130,7 @@ def may_meet(
 
     Of the `others` those are taken out that are shown on the way to be never. Raises LimitError.
     """
-    look = _meeting(lookout, name, None, others, is_told=False)
+    look = _meeting(lookout, name, None, others, is_led=True)
     return _timed(lookout, detail, look) is not None
 
 
@@ -139,9 +140,8 @@ def _meeting(
     far: Far | None,
     others: set[object] | None,
     *,
-    is_told: bool,
+    is_led: bool,
 ) -> Callable[[Space], list[Leg] | None]:
-    """Look for a mark; unless the way is told, first along the one that the last look found."""
     last: dict[object, int] = {}
 
     def look(space: Space) -> list[Leg] | None:
@@ -153,7 +153,7 @@ def _meeting(
             others.intersection_update(reached.hits)
         legs = [] if hit is None else legs_of(space, hit)
         last.clear()
-        for left, leg in enumerate(() if is_told else reversed(legs)):
+        for left, leg in enumerate(reversed(legs) if is_led else ()):
             if isinstance(leg.move, Move):
                 last.setdefault(seen_from_afar(leg.move.to), left)
         return legs or None
