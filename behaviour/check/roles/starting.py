@@ -27,7 +27,8 @@ def may_turn_on(
 ) -> bool:
     """Tell whether turning an input from one value to another may start a hazard, all else still.
 
-    `released` are inputs known to be let go; `quiet` those that do not change by themselves.
+    `released` are inputs known to be let go; `quiet` those that do not change by themselves. Where
+    nothing starts from any place that looks at the input, whoever came there, no more is asked.
     """
     before, after = values
     steadily = item.name in quiet
@@ -35,12 +36,20 @@ def may_turn_on(
     still = Hands({**released, **at_first.read}, quiet)
     turned = Hands({**released, **({item.name: after} if steadily else {})}, quiet - {item.name})
     try:
+        if item.safe is None and not _may_go_on(here, item, turned):
+            return False
         waiting = at_rest(here.onward(here.resting(at_first), still))
         then = at_rest(here.onward(waiting, turned))
         apart = [at for at in then if here.asks(at.places, item.name)]
         return any(at.is_away for at in here.onward(apart, turned))
     except TooManyError:
         return True
+
+
+def _may_go_on(here: Quiet, item: Input, hands: Hands) -> bool:
+    """Tell whether a hazard may start from any place at all that looks at an input."""
+    looking = [at for at in at_rest(here.everywhere()) if here.asks(at.places, item.name)]
+    return any(at.is_away for at in here.onward(looking, hands))
 
 
 def may_start_after(here: Quiet, interlock: Transition, hands: Hands) -> bool:
