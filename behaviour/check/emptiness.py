@@ -4,7 +4,8 @@ A rule that does hold is asked once more, for each part that it waits for, wheth
 about where the rule is in force.
 """
 
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from behaviour.check.asking import Asking
@@ -17,7 +18,9 @@ from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.walks import walked
 from behaviour.check.watches import in_scope
 from behaviour.check.watching import BREACH, Simple
-from behaviour.explore.search import Budget, LimitError
+from behaviour.explore.cone import cone
+from behaviour.explore.reach import reach
+from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import (
@@ -27,7 +30,6 @@ from behaviour.model import (
     Or,
     Region,
     Rule,
-    State,
 )
 from behaviour.semantics import settings
 from behaviour.story import replay
@@ -96,15 +98,16 @@ def _is_empty(
 def _is_soon_seen(asking: Asking, awaited: Awaited, trails: _Trails) -> bool:
     """Look for it among what a short walk met, in a short search, and in the runs of the walk.
 
-    Before those are replayed, the walk tries for it.
+    It nearly always happens, so the prop itself is searched first, and its sketches if that does
+    not end. Before runs are replayed, the walk tries for it.
     """
     if _is_met(asking, awaited):
         return True
-    few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
-    try:
-        return _happens(replace(asking, budget=few), awaited)
-    except LimitError:
-        return _is_tried(asking, awaited) or any(is_in(sights, awaited) for sights in trails)
+    for search in (_happens_in, _happens):
+        with suppress(LimitError):
+            few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
+            return search(replace(asking, budget=few), awaited)
+    return _is_tried(asking, awaited) or any(is_in(sights, awaited) for sights in trails)
 
 
 def _is_tried(asking: Asking, awaited: Awaited) -> bool:
@@ -120,39 +123,39 @@ def _is_met(asking: Asking, awaited: Awaited) -> bool:
     model, condition = asking.model, awaited.condition
     if awaited.scope is not None:
         return False
-    met = walked(asking, model, may_stall=False)
-    if awaited.found and name_of(model, condition) in met:
+    if awaited.found and name_of(model, condition) in walked(asking, model, may_stall=False):
         return True
-    entered = {
-        (region, state)
-        for region in model.regions
-        for state in region.states
-        if not state.children and ("state", region.name, state.number) in met
-    }
     match condition:
-        case InState(region=name, state=number, negated=negated):
-            return any(
-                region.contains(number, state.number) != negated
-                for region, state in entered
-                if region.name == name
-            )
-        case Is(name=name, values=values, negated=negated):
-            return any(
-                (settings(region, state.number, cue).get(name, output.rest) in values) != negated
-                for output in model.outputs
-                if output.name == name and not output.keeps
-                for region, state in entered
-                if region.name == model.owner.get(name)
-                for cue in range(_cues_met(region, state, met) + 1)
+        case InState(region=name, state=number, negated=negated) if name in model.region_index:
+            region = model.region[name]
+            entered = _entered(asking, region)
+            return any(region.contains(number, state) != negated for state in entered)
+        case Is(name=name, values=values, negated=negated) if name in model.owner:
+            rest = None if model.output[name].keeps else model.output[name].rest
+            region = model.region[model.owner[name]]
+            return rest is not None and any(
+                (settings(region, state, cue).get(name, rest) in values) != negated
+                for state, cues in _entered(asking, region).items()
+                for cue in range(cues + 1)
             )
         case _:
             return False
 
 
-def _cues_met(region: Region, state: State, met: Container[object]) -> int:
-    """Count the cues of a state that were met for certain: all, if what is at their end was."""
-    ended = state.end is not None and ("taken", region.name, state.end.number) in met
-    return len(state.cues) if ended else 0
+def _entered(asking: Asking, region: Region) -> dict[int, int]:
+    """Map the leaves that a short walk has entered to how many of their cues it surely met.
+
+    Those are all, if what is at their end was met.
+    """
+    part = cone(asking.model, regions=(region.name,)).model
+    met = walked(asking, part, may_stall=False)
+    return {
+        leaf.number: len(leaf.cues)
+        if leaf.end is not None and ("taken", region.name, leaf.end.number) in met
+        else 0
+        for leaf in region.states
+        if not leaf.children and ("state", region.name, leaf.number) in met
+    }
 
 
 def is_in(sights: Sights, awaited: Awaited) -> bool:
@@ -164,20 +167,32 @@ def is_in(sights: Sights, awaited: Awaited) -> bool:
     return False
 
 
+def _happens_in(asking: Asking, awaited: Awaited) -> bool:
+    """Tell whether it happens, by a search of the part of the prop that it hangs on."""
+    question, goal = _asked(asking, awaited)
+    lookout = asking.lookout(question, conditions=question.conditions)
+    return reach(lookout, goal) is not None
+
+
 def _happens(asking: Asking, awaited: Awaited) -> bool:
+    """Tell whether it happens, by searches led by sketches."""
+    question, goal = _asked(asking, awaited)
+    return asking.reach(question, lambda _: goal, conditions=question.conditions) is not None
+
+
+def _asked(asking: Asking, awaited: Awaited) -> tuple[Question, Goal]:
+    """Give a watch for what is waited for, and say where it has come about."""
     condition, scope, found = awaited
     inner: Watch = Pending(condition, Or(())) if found else Simple(condition, wrong=True)
     place = BREACH if not found else PENDING if scope is None else PENDING + 1
     asked = (condition,) if scope is None else (condition, scope.condition)
     watch = in_scope(inner, scope)
     watch = recalling(asking.model, watch, condition) if found else watch
-    question = Question(watches=(watch,), conditions=asked)
 
     def is_met(at: Situation) -> bool:
         return inside(watch, at.watch[0]) == place
 
-    run = asking.reach(question, lambda _: is_met, conditions=asked)
-    return run is not None
+    return Question(watches=(watch,), conditions=asked), is_met
 
 
 def _finding(model: Model, rule: Rule, awaited: Awaited) -> Finding:

@@ -21,6 +21,7 @@ from behaviour.model import (
     Becomes,
     Compare,
     Condition,
+    Done,
     Input,
     InState,
     Model,
@@ -145,8 +146,8 @@ class Quiet:
         found: list[Way] = []
         may_wait = False
         for course in self.spot(number, places[number]).courses:
-            own = {name: name in course.done for name in self._driven[number]}
-            told = replace(hands, done={**hands.done, **own})
+            own = {name: name in course.done for name in self._moved[number]}
+            told = replace(hands, done={**hands.done, **own}) if own else hands
             is_sure = False
             for way in course.ways:
                 judged = self.judge(way.when, places, told)
@@ -229,12 +230,16 @@ class Quiet:
         return {item.name: longest_filter(self.model, item.name) for item in self.model.inputs}
 
     @cached_property
-    def _driven(self) -> list[list[str]]:
-        """Name the outputs that each region sets."""
+    def _moved(self) -> list[list[str]]:
+        """Name of each region the outputs that it sets, and asks whether they have done so."""
         owner = self.model.owner
-        return [
-            [each.name for each in self.model.outputs if owner.get(each.name) == region.name]
+        asked = [
+            {a.name for way in region.transitions() for a in atoms(way.when) if isinstance(a, Done)}
             for region in self.model.regions
+        ]
+        return [
+            sorted(name for name in names if owner.get(name) == region.name)
+            for names, region in zip(asked, self.model.regions, strict=True)
         ]
 
     def _shared(self, places: Places, read: Mapping[str, str]) -> Iterator[Mapping[str, str]]:
