@@ -3,12 +3,13 @@
 It knows conditions and not how a prop gets to where they hold.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import product
 
 from behaviour.explore.guards import atoms, count
 from behaviour.model import (
     And,
+    Atom,
     Becomes,
     Condition,
     Done,
@@ -32,20 +33,46 @@ def implies(model: Model, region: Region, first: Transition, second: Transition)
     """
     if _times(model, region, second)[1] > _times(model, region, first)[0]:
         return False
-    if second.when is None:
-        return True
-    return all(
-        _judged(second.when, case)
-        for case in _cases(model, first.when, second.when)
-        if _judged(first.when, case)
-    )
+    given = _parts(first.when)
+    return not any(_can_all_hold(model, (*given, Not(part))) for part in _parts(second.when))
 
 
 def exclude(model: Model, first: Condition | None, second: Condition | None) -> bool:
     """Tell whether two conditions never hold in the same loop."""
-    return first is not None and not any(
-        _judged(first, case) and _judged(second, case) for case in _cases(model, first, second)
+    return first is not None and not _can_all_hold(model, (*_parts(first), *_parts(second)))
+
+
+def _parts(condition: Condition | None) -> tuple[Condition, ...]:
+    """Give the conditions that must all hold for one to hold."""
+    match condition:
+        case None:
+            return ()
+        case And(parts=parts):
+            return tuple(inner for part in parts for inner in _parts(part))
+        case _:
+            return (condition,)
+
+
+def _can_all_hold(model: Model, several: Iterable[Condition]) -> bool:
+    """Tell whether some conditions hold in any case at all.
+
+    Those that share no name are looked at apart: what the one asks for the other leaves open.
+    """
+    apart: list[tuple[set[str], list[Condition]]] = []
+    for condition in several:
+        names, group = {_name(atom) for atom in atoms(condition)}, [condition]
+        for other in [each for each in apart if each[0] & names]:
+            apart.remove(other)
+            names, group = names | other[0], [*other[1], *group]
+        apart.append((names, group))
+    return all(
+        any(all(_judged(each, case) for each in group) for case in _cases(model, *group))
+        for _, group in apart
     )
+
+
+def _name(atom: Atom) -> str:
+    return f"in {atom.region}" if isinstance(atom, InState) else atom.name
 
 
 def _times(model: Model, region: Region, way: Transition) -> tuple[int, int]:
@@ -134,7 +161,7 @@ def _judged(condition: Condition | None, case: Case) -> bool:
 
 def can_hold(model: Model, when: Condition | None) -> bool:
     """Tell whether a condition holds in any case at all."""
-    return any(_judged(when, case) for case in _cases(model, when))
+    return _can_all_hold(model, _parts(when))
 
 
 def holds_without(model: Model, when: Condition | None, edge: Becomes) -> bool:
