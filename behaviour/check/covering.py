@@ -89,13 +89,14 @@ def _covered(
             return False
         return name[0] != "beyond" or not glance.is_never(name)
 
-    def is_told(name: object) -> bool:
+    def may_be_long(name: object) -> bool:
         is_plain = isinstance(name, tuple) and name[0] in ("state", "cue", "taken")
-        return name not in standing and (lookout.question.may_stall or not is_plain)
+        is_told = name not in standing and (lookout.question.may_stall or not is_plain)
+        return bool(rough) or not is_told
 
     rough = [watched(each) for each in drawn]
     detail = times_of((rough[0] if rough else lookout).model, marks.region.name)
-    wanted = Wanted(is_wanted, is_told, walks.attempt, detail)
+    wanted = Wanted(is_wanted, may_be_long, walks.attempt, detail)
     if rough:
         return cover_by(rough, watched(lookout), wanted)
     return cover(watched(lookout), wanted)
@@ -149,7 +150,7 @@ def met(asking: Asking, mechanism: Mechanism) -> Collection[object]:
         if may_stall or not isinstance(covered, Covered):
             watching = (MechanismMarks(lookout.model, left),)
             question = Question(observers=watching, looked_at=frozenset(), may_stall=may_stall)
-            wanted = Wanted(left.__contains__, lambda _: False, walks.attempt)
+            wanted = Wanted(left.__contains__, lambda _: True, walks.attempt)
             covered = cover(replace(lookout, question=question), wanted)
         found |= covered.runs.keys()
         open_ones = {*covered.open}

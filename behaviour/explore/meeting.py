@@ -39,13 +39,13 @@ class Covered:
 
 @dataclass(slots=True)
 class Wanted:
-    """The marks that are looked for, who tries for them, and which runs are told to anybody.
+    """The marks that are looked for, to which of them a longer run will do, and who tries for them.
 
     It is looked in some `detail` from the first, where that takes few states.
     """
 
     is_wanted: Callable[[object], bool] = lambda _: True
-    is_told: Callable[[object], bool] = lambda _: True
+    may_be_long: Callable[[object], bool] = lambda _: False
     attempt: Attempt = lambda _: None
     detail: Detail = NO_DETAIL
 
@@ -74,7 +74,7 @@ class _Meeting:
     def meet(self, name: object, detail: Detail, far: Far | None = None) -> None:
         """Search for a mark until it is found, shown to be never, or stopped by a limit."""
         part = replace(self.lookout, budget=self.lookout.budget.share())
-        is_led = far is not None or not self.wanted.is_told(name)
+        is_led = self.wanted.may_be_long(name)
         try:
             witness = meet(part, name, detail, far, self.left, is_led=is_led)
         except LimitError as limit:
