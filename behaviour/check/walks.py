@@ -20,9 +20,13 @@ from behaviour.findings import Run
 from behaviour.model import Model
 
 STEPS = 1500
-IDLE = 120
-"""How far a short walk goes in all and without news: steps, not time, so that a slow machine is
-told the same."""
+IDLE = 30
+"""How far a short walk goes in all, and for each mark in vain: steps, not time, so that a slow
+machine is told the same."""
+
+
+GLANCED_AT = ("state", "cue", "taken", "beyond", "order")
+"""The marks of which a glance tells something, whether a movement may stall or not."""
 
 
 def walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
@@ -52,6 +56,10 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
         for mark in marks_of(part)
         if mark not in settled and not (may_stall and _is_never(asking, part, mark))
     }
+
+    def is_never(mark: Mark) -> bool:
+        return not may_stall and mark[0] in GLANCED_AT and _is_never(asking, part, mark)
+
     found = walk(
         part,
         seed=1,
@@ -62,6 +70,7 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
         sought=() if may_stall else sought(asking.model, part, own),
         idle=IDLE,
         after=healthy,
+        is_never=is_never,
     )
     for each, runs in known:
         found.put_all(runs, partial(_told, part, each))

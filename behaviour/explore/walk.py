@@ -3,10 +3,12 @@
 It knows the model and its world, and no rule; what it does not find may still be possible.
 
 Strategy: every look of the prop (states, cues, counters, mechanism) that is new is kept with the
-shortest run to it. The walk goes in stretches. One begins at power-up, or at a look from which
-something wanted is near, or at one seldom begun at; it aims at transitions: at those that lead to
-its goal, at those that nobody took yet, at those that lead to a new look. Only the marks' runs are
-laid out loop by loop, when they are asked for.
+shortest run to it. The walk goes in stretches. One begins at power-up, or at a look from which a
+goal is near. It aims at transitions that lead to its goal; once that is met it goes on to the one
+that is nearest then. Goals are transitions, cues and movements out of states that were met; what
+lies behind comes later. Each is gone for in turn, and a short walk ends when each was gone for
+long enough in vain. Now and then a stretch has no goal, and aims at transitions that nobody took
+yet and at new looks. Only the marks' runs are laid out loop by loop, when they are asked for.
 """
 
 import time
@@ -14,29 +16,44 @@ from collections.abc import Callable, Collection, Iterable
 from random import Random
 
 from behaviour.explore.walking.aims import Way
-from behaviour.explore.walking.finds import MOST_LOOPS, Finds, Spot, whereabouts
+from behaviour.explore.walking.finds import (
+    DEAREST,
+    MOST_LOOPS,
+    RUN_UP,
+    Finds,
+    Spot,
+    whereabouts,
+)
 from behaviour.explore.walking.goals import Goal
 from behaviour.explore.walking.hands import Hands
 from behaviour.explore.walking.marks import Mark, Sought, marks_of
-from behaviour.explore.walking.strides import Snapshot, Strides
+from behaviour.explore.walking.nearness import FAR
+from behaviour.explore.walking.strides import OFTEN, Snapshot, Strides
 from behaviour.explore.walking.trying import Walked
 from behaviour.model import Model, Transition
 from behaviour.semantics import NotKnownError, acted
 
 OPENINGS = 8
 """So often it is switched on at first, to see how it begins."""
-FRESH = 0.15
+FRESH = 0.1
 """How often a stretch begins at power-up."""
-TOWARDS = 0.9
+ANYWHERE = 0.5
+"""How often one does that is for a movement's end: mechanisms may then stand anywhere."""
+TOWARDS = 0.95
 """How often else it is given a goal."""
-OBEYED = 0.8
+OBEYED = 0.97
 """How often it then does what leads there."""
+
+LONG_IN_VAIN = 60
+"""After so many strides in vain for each goal something else may be what is missing."""
+AIMLESS = 0.6
+"""How often it then still has a goal, and how often it obeys."""
 
 USUAL = 0.5
 """How often at power-up every input is at its first or safe value."""
 
-PATIENCE = 4
-"""A stretch ends after so many doings without news."""
+PATIENCE = 2
+"""A stretch ends after so many doings without news that bring it no nearer to its goal."""
 
 DRAWN = 12
 """Of so many looks, drawn at random, a stretch without a goal begins at the most hopeful one."""
@@ -64,12 +81,14 @@ def walk(  # noqa: PLR0913
     sought: Collection[Sought] = (),
     idle: int | None = None,
     after: Walked | None = None,
+    is_never: Callable[[Mark], bool] = lambda _: False,
 ) -> Walked:
     """Find a run for each of as many marks as it can, by `steps` calls of `step` or in `seconds`.
 
     Each run ends in the loop in which its mark is met, be it one of the model's own or of what is
-    `sought` besides. The walk stops early when all that are `wanted` are met, or none was met and
-    none came nearer for `idle` calls. With `may_stall` one movement may never end from some loop
+    `sought` besides. The walk stops early when all that are `wanted` are met, or each that could
+    be met next was gone for in `idle` calls without coming nearer; what `is_never` tells never to
+    come is not gone for a second time. With `may_stall` one movement may never end from some loop
     on. It may go on from where another walk of the same model has been
     (`after`). Where the file leaves something open, runs that need it are given up. The same seed
     gives the same runs, unless `seconds` cut it short.
@@ -77,10 +96,10 @@ def walk(  # noqa: PLR0913
     marks = [mark for mark in marks_of(model) if wanted is None or mark in wanted]
     marks += [each.mark for each in sought]
     until = time.monotonic() + seconds
-    walker = Walker(model, seed, marks, sought, may_stall=may_stall)
+    walker = Walker(model, seed, marks, sought, may_stall=may_stall, is_never=is_never)
     if after is not None:
         walker.begin_after(after.spots)
-    walker.walk(steps, until, idle or steps)
+    walker.walk(steps, until, idle)
     sharp = walker.finds.sought if after is None else marks
     return Walked(walker.strides, walker.finds, marks, seed, until, sharp)
 
@@ -96,8 +115,11 @@ class Walker:
         sought: Collection[Sought] = (),
         *,
         may_stall: bool,
+        is_never: Callable[[Mark], bool] = lambda _: False,
     ) -> None:
         self.model = model
+        self.is_never = is_never
+        self._asked: set[Mark] = set()
         self.random = Random(seed)  # noqa: S311
         self.strides = Strides(model, self.random, may_stall=may_stall)
         self.finds = Finds(model, self.random, wanted, sought)
@@ -105,6 +127,7 @@ class Walker:
         self.aims = self.hands.aims
         self.goal: Goal | None = None
         self.openings = 0
+        self.is_weary = False
         self.fresh, self.towards = FRESH, TOWARDS
         self._doings: tuple[Callable[[Snapshot], Snapshot], ...] = (
             self._take_hopeful,
@@ -116,12 +139,13 @@ class Walker:
             self._take_two,
         )
 
-    def walk(self, steps: int, until: float, idle: int) -> None:
+    def walk(self, steps: int, until: float, idle: int | None) -> None:
         """Go on until every wanted mark is met, none comes nearer, or steps or time are up."""
-        failures, progress, last = 0, 0, 0
+        failures = 0
         while (
             self.finds.unmet
-            and self.strides.taken < min(steps, last + idle)
+            and self.strides.taken < steps
+            and (idle is None or self.finds.least_vain() < idle)
             and failures < MOST_FAILURES
             and time.monotonic() < until
         ):
@@ -129,42 +153,72 @@ class Walker:
                 self._stretch()
             except NotKnownError:
                 self.strides.taken += 1
+                self.finds.went_in_vain(self.goal, DEAREST)
                 failures += not self.finds.spots
-            if self.finds.progress > progress:
-                progress, last = self.finds.progress, self.strides.taken
 
     def begin_after(self, spots: Iterable[Spot]) -> None:
         """Take over the looks of another walk, instead of seeing how it begins."""
         self.finds.take_over(spots)
         self.openings = OPENINGS
         self.fresh, self.towards = 0.0, 1.0
+        self.strides.stall = OFTEN
 
     # --- Stretches ------------------------------------------------------------------------------
 
     def _stretch(self) -> None:
         here = self._begin()
-        patience = PATIENCE
+        began, patience, least = self.strides.taken, PATIENCE, self._far(here)
+        is_straight = least <= RUN_UP
         while patience and self.finds.unmet and here.trail.length <= MOST_LOOPS:
             news = self.finds.news
             here = self._do(here)
-            patience = PATIENCE if self.finds.news > news else patience - 1
+            if self.goal is not None and self.goal.mark not in self.finds.unmet:
+                self.goal = self.finds.goal_from(whereabouts(here))
+                began, least, is_straight = self.strides.taken, FAR, False
+            far = self._far(here)
+            if self.finds.news > news or far < least:
+                patience = PATIENCE
+            elif is_straight and far > RUN_UP:
+                break
+            else:
+                patience -= 1
+            least = min(far, least)
+        self._note_vain(self.strides.taken - began)
+
+    def _note_vain(self, strides: int) -> None:
+        """Take note that a goal was not met; no more is it gone for if it is told never to come."""
+        self.finds.went_in_vain(self.goal, strides)
+        if self.goal is not None and self.goal.mark not in self._asked:
+            self._asked.add(self.goal.mark)
+            if self.is_never(self.goal.mark):
+                self.finds.unmet.discard(self.goal.mark)
+
+    def _far(self, here: Snapshot) -> int:
+        return FAR if self.goal is None else self.finds.nearness.far(self.goal, whereabouts(here))
 
     def _begin(self) -> Snapshot:
         self.goal = None
         while not self.finds.spots or self.openings < OPENINGS:
             self.openings += 1
             self._power_up()
-        if self.random.random() < self.fresh:
-            return self._power_up()
-        if self.random.random() < self.towards:
+        self.is_weary = self.finds.least_vain() > LONG_IN_VAIN
+        if self.random.random() < (AIMLESS if self.is_weary else self.towards):
             self.goal = self.finds.goal()
+        if self.random.random() < self._freshness():
+            return self._power_up()
         if self.goal is not None:
             spot = self.finds.nearest(self.goal)
         else:
             drawn = [self.random.choice(self.finds.spots) for _ in range(DRAWN)]
             spot = max(drawn, key=self._worth)
         spot.begun += 1
-        return self.strides.redrawn(self.random.choice((spot.here, *spot.others.values())))
+        return self.strides.redrawn(spot.one(self.random))
+
+    def _freshness(self) -> float:
+        """Give how often such a stretch begins at power-up."""
+        goal = self.goal
+        is_movement = goal is not None and goal.mark[0] == "ended"
+        return ANYWHERE if self.fresh and is_movement else self.fresh
 
     def _worth(self, spot: Spot) -> float:
         unmet = len(self.finds.unmet)
@@ -186,7 +240,8 @@ class Walker:
 
     def _do(self, here: Snapshot) -> Snapshot:
         goal = self.goal
-        if goal is not None and goal.mark in self.finds.unmet and self.random.random() < OBEYED:
+        obeyed = AIMLESS if self.is_weary else OBEYED
+        if goal is not None and goal.mark in self.finds.unmet and self.random.random() < obeyed:
             return self.hands.approach(here, goal)
         (do,) = self.random.choices(self._doings, WEIGHTS)
         return do(here)
@@ -202,7 +257,7 @@ class Walker:
             for number, way in self.hands.next(here)
             if self.finds.is_new(self.finds.nearness.after(at, number, way))
         ]
-        return self.hands.take(here, self.random.choice(ways)) if ways else self.hands.wait(here)
+        return self.hands.take(here, self.random.choice(ways)) if ways else self._take_any(here)
 
     def _take_any(self, here: Snapshot) -> Snapshot:
         ways = list(self.hands.next(here))

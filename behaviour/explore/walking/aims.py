@@ -33,7 +33,7 @@ TARDY = 0.2
 """How often a transition is aimed at later than it could be, by up to `MOST_TARDY` loops."""
 MOST_TARDY = 12
 
-WHIM = 0.2
+WHIM = 0.1
 """How often another input is turned too, for no reason."""
 
 MOST_BLOCKERS = 4

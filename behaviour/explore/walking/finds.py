@@ -6,16 +6,16 @@ It is told of every loop in which something happened, and knows nothing of how o
 from collections.abc import Collection, Iterable
 from copy import copy
 from dataclasses import dataclass, field
-from operator import itemgetter
 from random import Random
 
-from behaviour.explore.walking.goals import Goal, goals_of
+from behaviour.explore.walking.goals import Goal, before_each, goals_of
 from behaviour.explore.walking.marks import Mark, Sought, cues_of
 from behaviour.explore.walking.nearness import FAR, Nearness, Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot
 from behaviour.explore.walking.trail import Trail
 from behaviour.model import Model, Transition
 from behaviour.semantics import Look, candidates, is_due
+from behaviour.world.mechanism import Phase, Stand
 
 MOST_LOOPS = 1_000_000
 """Longer runs are given up."""
@@ -29,12 +29,20 @@ EXCHANGE = 0.1
 MOST_NEAR = 8
 """So many of the looks nearest to a goal are kept, of those as near the latest."""
 
+SHORTEST = 0.75
+"""How often a stretch that begins at a look does so at the snapshot with the shortest run."""
+
 WEARY = 0.3
 """How much further away a look seems each time that a stretch has begun there."""
 
 STALLED = 0.5
 """How much further away a look seems once a movement has stalled."""
 
+DEAREST = 10
+"""So many strides of a stretch in vain count at most: a long way round is worth a second try."""
+
+RACE = 3
+"""So much dearer is a stride in vain for a race, which may be tried for later."""
 
 RUN_UP = 1
 """A look so many steps before a race is as good as one in which only inputs are missing: that may
@@ -54,13 +62,15 @@ class Spot:
     begun: int = 0
     hopes: tuple[int, int] = (-1, 0)
 
+    def one(self, random: Random) -> Snapshot:
+        """Give one of its snapshots, often that with the shortest run."""
+        if not self.others or random.random() < SHORTEST:
+            return self.here
+        return random.choice(tuple(self.others.values()))
+
 
 class Finds:
-    """Grows as a walk goes on.
-
-    `news` counts the marks and looks that were new, `progress` the marks and the steps nearer to
-    one.
-    """
+    """Grows as a walk goes on; `news` counts the marks and looks that were new."""
 
     def __init__(
         self,
@@ -76,13 +86,16 @@ class Finds:
         self.best: dict[Mark, Trail] = {}
         self.spots: list[Spot] = []
         self.news = 0
-        self.progress = 0
+        self._aimless = 0
         self.nearness = Nearness(model)
         self._spot: dict[tuple[object, ...], Spot] = {}
         self._seen: set[tuple[tuple[int, ...], tuple[int, ...]]] = set()
         self._goals = [goal for goal in goals_of(model, sought) if goal.mark in self.wanted]
         self.sought = {each.mark: each for each in sought}
         self._near: dict[Goal, list[tuple[float, Spot]]] = {goal: [] for goal in self._goals}
+        self._before = before_each(model, self._goals)
+        self._vain = dict.fromkeys(self._goals, 0)
+        self._looked = dict.fromkeys(self._goals, 0)
 
     # --- What is told ---------------------------------------------------------------------------
 
@@ -186,7 +199,7 @@ class Finds:
         if had is None:
             self.unmet.discard(mark)
             self.news += 1
-            self.progress += 1
+            self._aimless = 0
         if had is None or here.trail.length < had.length:
             self.best[mark] = here.trail
 
@@ -194,13 +207,12 @@ class Finds:
         at = whereabouts(here)
         self._seen.add((at.leaves, at.counters))
         cues = tuple(region.cue for region in here.prop.regions)
-        look = (at, cues, here.stalled)
+        look = (at, cues, here.stalled, tuple(_is_broken(stand) for stand in here.stands))
         spot = self._spot.get(look)
         if spot is None:
             spot = self._spot[look] = Spot(here)
             self.spots.append(spot)
             self.news += 1
-            self._note_near(spot, at)
         elif here.trail.length < spot.here.trail.length:
             spot.here = here
         else:
@@ -219,22 +231,27 @@ class Finds:
             del spot.others[self.random.choice(list(spot.others))]
         spot.others[steady] = here
 
-    def _note_near(self, spot: Spot, at: Whereabouts) -> None:
-        for goal in self._goals:
-            is_sought = goal.mark in self.sought
-            if goal.mark not in self.unmet and not is_sought:
-                continue
-            far: float = self.nearness.far(goal, at)
-            if goal.also is not None and far <= RUN_UP:
-                far = RUN_UP if not far or self._is_poised(goal, spot.here, at) else RUN_UP + 1
-            if spot.here.stalled is not None:
-                far += STALLED
-            near = self._near[goal]
-            self.progress += far < (near[0][0] if near else FAR)
-            if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
-                near.insert(0, (far, spot))
-                near.sort(key=_by_length if is_sought else itemgetter(0))
-                del near[MOST_NEAR:]
+    def _near_to(self, goal: Goal) -> list[tuple[float, Spot]]:
+        """Give the looks nearest to a goal; those that are new since are looked at first."""
+        near = self._near[goal]
+        for spot in self.spots[self._looked[goal] :]:
+            self._note_near(goal, near, spot)
+        self._looked[goal] = len(self.spots)
+        return near
+
+    def _note_near(self, goal: Goal, near: list[tuple[float, Spot]], spot: Spot) -> None:
+        at = whereabouts(spot.here)
+        far: float = self.nearness.far(goal, at)
+        if goal.also is not None and far <= RUN_UP:
+            far = RUN_UP if not far or self._is_poised(goal, spot.here, at) else RUN_UP + 1
+        if spot.here.stalled is not None:
+            far += STALLED
+        if far < (near[0][0] if near else FAR):
+            self._vain[goal] = 0
+        if far < FAR and (len(near) < MOST_NEAR or far <= near[-1][0]):
+            near.append((far, spot))
+            near.sort(key=_by_length)
+            del near[MOST_NEAR:]
 
     def _is_poised(self, goal: Goal, here: Snapshot, at: Whereabouts) -> bool:
         """Tell whether a transition that only inputs and time keep back leads to a goal."""
@@ -252,9 +269,43 @@ class Finds:
         return (at.leaves, at.counters) not in self._seen
 
     def goal(self) -> Goal | None:
-        """Choose a goal of a mark that is unmet and that some way may lead to, if there is one."""
-        goals = [goal for goal in self._goals if goal.mark in self.unmet and self._near[goal]]
-        return self.random.choice(goals) if goals else None
+        """Choose a goal of those least gone for in vain, the one that some look is nearest to."""
+        goals = self._next_goals()
+        return min(goals, key=self._hope) if goals else None
+
+    def goal_from(self, at: Whereabouts) -> Goal | None:
+        """Choose a goal of those least gone for in vain, the nearest one."""
+        goals = self._next_goals()
+
+        def hope(goal: Goal) -> tuple[int, int]:
+            return self._vain[goal], self.nearness.far(goal, at)
+
+        return min(goals, key=hope) if goals else None
+
+    def went_in_vain(self, goal: Goal | None, strides: int) -> None:
+        """Take note that a stretch has not met the goal that it was for, if it was for one."""
+        strides = min(max(strides, 1), DEAREST)
+        if goal is None:
+            self._aimless += strides
+        else:
+            self._vain[goal] += strides * (1 if goal.also is None else RACE)
+
+    def least_vain(self) -> int:
+        """Count the strides gone in vain for each goal that is to be met next, at least.
+
+        If there is no such goal, those without one since a mark was met.
+        """
+        return min((self._vain[goal] for goal in self._next_goals()), default=self._aimless)
+
+    def _hope(self, goal: Goal) -> tuple[int, float]:
+        return self._vain[goal], self._near[goal][0][0]
+
+    def _next_goals(self) -> list[Goal]:
+        """List goals that some way may lead to, without those that another one comes before."""
+        goals = [goal for goal in self._goals if goal.mark in self.unmet]
+        first = [goal for goal in goals if self.unmet.isdisjoint(self._before[goal])]
+        first = [goal for goal in first if self._near_to(goal)]
+        return first or [goal for goal in goals if self._near_to(goal)]
 
     def near_to(self, mark: Mark) -> list[tuple[Goal, list[Spot]]]:
         """List the goals of a mark, and the looks near to each from which a run may lead there.
@@ -263,8 +314,8 @@ class Finds:
         """
         most = self.best[mark].length if mark in self.best else MOST_LOOPS
         return [
-            (goal, [spot for _, spot in near if spot.here.trail.length < most])
-            for goal, near in self._near.items()
+            (goal, [spot for _, spot in self._near_to(goal) if spot.here.trail.length < most])
+            for goal in self._goals
             if goal.mark == mark
         ]
 
@@ -283,11 +334,19 @@ class Finds:
 
     def nearest(self, goal: Goal) -> Spot:
         """Give a look near to a goal, at which few stretches have begun."""
-        return min(self._near[goal], key=lambda each: each[0] + each[1].begun * WEARY)[1]
+        return min(
+            self._near_to(goal),
+            key=lambda each: (each[0] + each[1].begun * WEARY, each[1].here.trail.length),
+        )[1]
 
 
 def _by_length(near: tuple[float, Spot]) -> tuple[float, int]:
     return near[0], near[1].here.trail.length
+
+
+def _is_broken(stand: Stand) -> bool:
+    """Tell whether a movement was broken off, so that it may end sooner than a whole one."""
+    return any(now.phase in (Phase.BROKEN, Phase.LATER) for now in stand.progress)
 
 
 def whereabouts(here: Snapshot) -> Whereabouts:

@@ -48,14 +48,14 @@ def goals_of(model: Model, sought: Iterable[Sought] = ()) -> Iterator[Goal]:
             continue
         first, second = each.ways
         source = first.source if first.source is not None else second.source
-        when = _unhindered(model.region[each.region], first)
+        when = unhindered(model.region[each.region], first)
         both = when if second.when is None else And((when, second.when))
         yield Goal(each.mark, each.region, source, both, first, also=second)
     for region in model.regions:
         for state in region.states:
             yield Goal(("state", region.name, state.number), region.name, state.number)
         for way in region.transitions():
-            when = _unhindered(region, way)
+            when = unhindered(region, way)
             yield Goal(("taken", region.name, way.number), region.name, way.source, when, way)
             for action in way.does:
                 mark: Mark = ("beyond", action.counter)
@@ -69,7 +69,35 @@ def goals_of(model: Model, sought: Iterable[Sought] = ()) -> Iterator[Goal]:
             yield Goal(ended, mechanism.name, movement.source, movement.during)
 
 
-def _unhindered(region: Region, way: Transition) -> Condition:
+def before_each(model: Model, goals: Iterable[Goal]) -> dict[Goal, set[Mark]]:
+    """Map each goal to the marks to be met before it is gone for.
+
+    That is the state that it is met in, and for a state whatever leads into it.
+    """
+    into: dict[tuple[str, int], set[Mark]] = {}
+    for region in model.regions:
+        for way in region.transitions():
+            if isinstance(way.target, int):
+                for state in region.path(region.leaf(way.target)):
+                    marks = into.setdefault((region.name, state), set())
+                    marks.add(("taken", region.name, way.number))
+    for mechanism in model.mechanism:
+        for movement in mechanism.movements():
+            marks = into.setdefault((mechanism.name, movement.target), set())
+            marks.add(("ended", mechanism.name, movement.number))
+    found: dict[Goal, set[Mark]] = {}
+    for goal in goals:
+        if goal.state is None:
+            found[goal] = set()
+        elif goal.mark[0] in ("state", "stands"):
+            found[goal] = into.get((goal.part, goal.state), set())
+        else:
+            kind = "state" if goal.part in model.region_index else "stands"
+            found[goal] = {(kind, goal.part, goal.state)}
+    return found
+
+
+def unhindered(region: Region, way: Transition) -> Condition:
     """Add to a transition's condition that none of its state holds that comes before it.
 
     Of that one's condition the parts are left out that stand in this one's too, and so hold.

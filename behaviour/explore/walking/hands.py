@@ -3,13 +3,14 @@
 It knows how each is done and not why, and tells of every loop that it goes on by.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from random import Random
 
 from behaviour.explore.walking.aims import Aim, Aims, Way
 from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import whereabouts
 from behaviour.explore.walking.goals import Goal
+from behaviour.explore.walking.marks import Mark
 from behaviour.explore.walking.nearness import Nearness, Whereabouts, open_ways
 from behaviour.explore.walking.strides import Snapshot, Strides
 from behaviour.model import Transition
@@ -37,6 +38,7 @@ class Hands:
         self.nearness = nearness
         self.note = note
         self.aims = Aims(strides, random)
+        self._gone: dict[Mark, dict[tuple[int, int], int]] = {}
         self._ways: dict[tuple[int, int, int], tuple[Transition, ...]] = {}
 
     def approach(self, here: Snapshot, goal: Goal, depth: int = 0) -> Snapshot:
@@ -55,14 +57,31 @@ class Hands:
         ]
         able = [each for each in nearer if self.aims.needs(here, each[1].when) is not None]
         if able:
-            able = self.random.sample(able, len(able))
+            able = self._least_gone(goal, able)
             aims = (self._just_in_time(here, goal, at, each) for each in able)
             aim = next((each for each in aims if each is not None), None)
-            return self.take(here, able[0]) if aim is None else self.follow(here, aim)
+            return self._take_one(here, able) if aim is None else self.follow(here, aim)
         if not nearer or depth == DEEPEST:
             return self.wait(here)
         _, way = self.random.choice(nearer)
         return self.approach(here, Goal(goal.mark, goal.part, None, way.when), depth + 1)
+
+    def _take_one(self, here: Snapshot, ways: Iterable[Way]) -> Snapshot:
+        """Take the first of some transitions that can be taken as things are."""
+        for way in ways:
+            aim = self.aims.at_transition(here, way)
+            if aim is not None:
+                return self.follow(here, aim, way[0])
+        return self.wait(here)
+
+    def _least_gone(self, goal: Goal, ways: list[Way]) -> list[Way]:
+        """Order ways to a goal by how often each was gone for it, and count the first once more."""
+        gone = self._gone.setdefault(goal.mark, {})
+        ways = self.random.sample(ways, len(ways))
+        ways.sort(key=lambda each: gone.get((each[0], each[1].number), 0))
+        number, first = ways[0]
+        gone[number, first.number] = gone.get((number, first.number), 0) + 1
+        return ways
 
     def _just_in_time(self, here: Snapshot, goal: Goal, at: Whereabouts, first: Way) -> Aim | None:
         """Aim at a transition that leads to a race, and at the race in the very next loop."""

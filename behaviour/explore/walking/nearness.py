@@ -6,17 +6,18 @@ had. A guess only steers; it may be too low, and FAR where there is no way at al
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from heapq import heappop, heappush
 from typing import NamedTuple
 
-from behaviour.explore.walking.goals import Goal
+from behaviour.explore.walking.goals import Goal, unhindered
 from behaviour.model import (
     And,
     Compare,
     Comparison,
     Condition,
+    HeldFor,
     InState,
     Is,
-    Mechanism,
     Model,
     Not,
     Or,
@@ -31,6 +32,9 @@ FAR = 1_000_000
 COUNTED = 10
 """So many steps is each change of a counter worth, for it may take a round of states. Where the
 next state lies counts only once the counters are right."""
+
+HARD = 1000
+"""So many steps is one worth that needs more than people's inputs, until it is the next one."""
 
 MOST_VALUES = 1000
 """So many values of a counter are looked at."""
@@ -53,6 +57,14 @@ class Whereabouts(NamedTuple):
     stands: tuple[int, ...]
 
 
+class _Step(NamedTuple):
+    """A step of a part, what it needs, and whether that is more than people's inputs and time."""
+
+    after: int
+    when: Condition | None
+    is_hard: bool
+
+
 def open_ways(region: Region, leaf: int, cue: int) -> tuple[Transition, ...]:
     """List the transitions with a known target that a region may take from a leaf."""
     return tuple(
@@ -69,13 +81,16 @@ class Nearness:
 
     def __init__(self, model: Model) -> None:
         self.model = model
-        self._steps: dict[tuple[str, int], dict[int, int]] = {}
+        self._spread: dict[tuple[str, int], dict[int, int]] = {}
+        self._steps: dict[tuple[str, int], tuple[_Step, ...]] = {}
         self._counts: dict[Compare, dict[int, int]] = {}
         self._far: dict[object, tuple[int, Condition | None]] = {}
         """Distances by a condition's identity, and the condition, so that it stays its own."""
         self._giving: dict[
             tuple[str, tuple[str, ...], bool], tuple[str, frozenset[int]] | None
         ] = {}
+        self._forced = _forced(model)
+        self._followed: set[str] = set()
         self._changes = {
             counter.name: tuple(
                 (number, way.source, action)
@@ -116,20 +131,83 @@ class Nearness:
         return min(found, FAR)
 
     def _to(self, at: Whereabouts, part: str, state: int) -> int:
+        """Count the steps until a part is in a state; the first one may need others on the way."""
         if part in self.model.region_index:
-            number = self.model.region_index[part]
-            start = at.leaves[number]
+            start = at.leaves[self.model.region_index[part]]
         else:
             start = at.stands[self.model.mechanism_index[part]]
-        steps = self._steps.get((part, start))
-        if steps is None:
-            steps = self._steps[part, start] = self._spread(part, start)
-        return steps.get(state, FAR)
+        least = self._spread_from(part, start).get(state, FAR)
+        if not 0 < least < FAR or part in self._followed:
+            return least
+        self._followed.add(part)
+        found = FAR
+        for step in self._steps_from(part, start):
+            left = 1 + self._spread_from(part, step.after).get(state, FAR)
+            if left < found and step.is_hard:
+                left += min(self.of_condition(at, step.when), HARD)
+            found = min(found, left)
+        self._followed.discard(part)
+        return found
 
-    def _spread(self, part: str, start: int) -> dict[int, int]:
+    def _spread_from(self, part: str, start: int) -> dict[int, int]:
+        """Map the states of a part to the steps from a leaf, by the nearest leaf inside each."""
+        known = self._spread.get((part, start))
+        if known is None:
+            leaves = self._leaves_from(part, start)
+            known = self._spread[part, start] = leaves
+            if part in self.model.region_index:
+                region = self.model.region[part]
+                known = self._spread[part, start] = {}
+                for leaf, steps in leaves.items():
+                    for state in region.path(leaf):
+                        known[state] = min(known.get(state, FAR), steps)
+        return known
+
+    def _leaves_from(self, part: str, start: int) -> dict[int, int]:
+        found: dict[int, int] = {}
+        edge = [(0, start)]
+        while edge:
+            steps, at = heappop(edge)
+            if at not in found:
+                found[at] = steps
+                for step in self._steps_from(part, at):
+                    heappush(edge, (steps + (1 + HARD if step.is_hard else 1), step.after))
+        return found
+
+    def _steps_from(self, part: str, start: int) -> tuple[_Step, ...]:
+        known = self._steps.get((part, start))
+        if known is None:
+            known = self._steps[part, start] = tuple(
+                _Step(after, when, self._is_hard(when))
+                for after, when in self._ways_out(part, start)
+            )
+        return known
+
+    def _ways_out(self, part: str, start: int) -> Iterator[tuple[int, Condition | None]]:
         if part in self.model.region_index:
-            return _region_steps(self.model.region[part], start)
-        return _mechanism_steps(self.model.mechanisms[part], start)
+            region = self.model.region[part]
+            for way in _ways_from(region, start):
+                if isinstance(way.target, int):
+                    yield region.leaf(way.target), unhindered(region, way)
+        else:
+            for movement in self.model.mechanisms[part].states[start].movements:
+                yield movement.target, movement.during
+
+    def _is_hard(self, condition: Condition | None) -> bool:
+        """Tell whether more than people's inputs and time are needed for a condition."""
+        match condition:
+            case And(parts=parts):
+                return any(self._is_hard(part) for part in parts)
+            case Or(parts=parts):
+                return all(self._is_hard(part) for part in parts)
+            case Not(part=part):
+                return self._is_hard(part)
+            case InState() | Compare():
+                return True
+            case Is(name=name) | HeldFor(name=name):
+                return name in self._forced or name in self.model.output_index
+            case _:
+                return False
 
     # --- Conditions -----------------------------------------------------------------------------
 
@@ -148,6 +226,10 @@ class Nearness:
                 return self._counter(at, condition)
             case Is(name=name, values=values, negated=negated) if name in self.model.output_index:
                 return self._output(at, name, values, wanted=not negated)
+            case Is(name=name, values=values, negated=negated):
+                return self._input(at, name, values, wanted=not negated)
+            case HeldFor(name=name, value=value):
+                return self._input(at, name, (value,), wanted=True)
             case _:
                 return 0
 
@@ -165,6 +247,8 @@ class Nearness:
                 return self._counter(at, Compare(name, OPPOSITE[sign], number))
             case Is(name=name, values=values, negated=negated) if name in self.model.output_index:
                 return self._output(at, name, values, wanted=negated)
+            case Is(name=name, values=values, negated=negated):
+                return self._input(at, name, values, wanted=negated)
             case _:
                 return 0
 
@@ -183,6 +267,19 @@ class Nearness:
             return 0
         region, leaves = giving
         return min((self._to(at, region, leaf) for leaf in leaves), default=FAR)
+
+    def _input(self, at: Whereabouts, name: str, values: tuple[str, ...], *, wanted: bool) -> int:
+        """Count the steps until a mechanism stands where an input reads so; people can turn any."""
+        by = self._forced.get(name)
+        if by is None:
+            return 0
+        mechanism, reads = by
+        here = reads.get(at.stands[self.model.mechanism_index[mechanism]])
+        if here is None or (here in values) == wanted:
+            return 0
+        fits = [stand for stand, value in reads.items() if (value in values) == wanted]
+        left = min((self._to(at, mechanism, stand) for stand in fits), default=FAR)
+        return FAR if left >= FAR else COUNTED + left
 
     def _leaves_giving(
         self, name: str, values: tuple[str, ...], *, wanted: bool
@@ -239,25 +336,19 @@ class Nearness:
         return _breadth_first(fits, lambda value: sorted(before.get(value, ())))
 
 
-def _region_steps(region: Region, start: int) -> dict[int, int]:
-    """Count the transitions from a leaf into each state, by the nearest leaf inside it."""
-
-    def onward(leaf: int) -> Iterator[int]:
-        for cue in range(len(region.states[leaf].cues) or 1):
-            for way in open_ways(region, leaf, cue):
-                if isinstance(way.target, int):
-                    yield region.leaf(way.target)
-
-    leaves = _breadth_first([start], onward)
-    found: dict[int, int] = {}
-    for leaf, steps in leaves.items():
-        for state in region.path(leaf):
-            found[state] = min(found.get(state, FAR), steps)
+def _forced(model: Model) -> dict[str, tuple[str, dict[int, str]]]:
+    """Map each input that a mechanism forces to its name, and to what it reads by state."""
+    found: dict[str, tuple[str, dict[int, str]]] = {}
+    for mechanism in model.mechanism:
+        for state in mechanism.states:
+            for name, value in state.reads:
+                found.setdefault(name, (mechanism.name, {}))[1][state.number] = value
     return found
 
 
-def _mechanism_steps(mechanism: Mechanism, start: int) -> dict[int, int]:
-    return _breadth_first([start], lambda at: [m.target for m in mechanism.states[at].movements])
+def _ways_from(region: Region, leaf: int) -> Iterator[Transition]:
+    for cue in range(len(region.states[leaf].cues) or 1):
+        yield from open_ways(region, leaf, cue)
 
 
 def _breadth_first(starts: Iterable[int], onward: Callable[[int], Iterable[int]]) -> dict[int, int]:

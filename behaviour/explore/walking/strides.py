@@ -25,6 +25,8 @@ EXTREME = 0.35
 
 STALL = 0.2
 """How often a movement that must end stalls instead, where one may."""
+OFTEN = 0.5
+"""How often it does where all that is left may need one that does."""
 
 Stalled = tuple[int, int]
 """A movement by the number of its mechanism in the model, and its own number in that."""
@@ -71,7 +73,7 @@ class Snapshot(NamedTuple):
 class Strides:
     """Moves one model on; chooses at random what its world and its drawn times do.
 
-    `taken` counts the calls of `step` and `power_up`.
+    `taken` counts the calls of `step` and `power_up`; `stall` is how often a movement does so.
     """
 
     def __init__(self, model: Model, random: Random, *, may_stall: bool) -> None:
@@ -79,6 +81,7 @@ class Strides:
         self.random = random
         self.may_stall = may_stall
         self.taken = 0
+        self.stall = STALL
         self.dues = Dues(model)
         self.forced = tuple(
             tuple(
@@ -241,7 +244,7 @@ class Strides:
     ) -> Ending:
         low, high = window(self.model, movement, now.phase)
         may_stall = self.may_stall and not self.model.mechanism[number].motion_of
-        if may_stall and stalled is None and self.random.random() < STALL:
+        if may_stall and stalled is None and self.random.random() < self.stall:
             return Ending(high, stalls=True)
         low = max(low, now.clock + 1)
         return Ending(_between(self.random, low, max(low, high)), stalls=False)

@@ -20,7 +20,7 @@ from behaviour.explore.walking.trail import Trail
 from behaviour.findings import Run
 from behaviour.semantics import NotKnownError
 
-TRIES = 3
+TRIES = 2
 """So often a mark is tried for from each look that is near to it."""
 MUCH_SHORTER = 2
 """So much shorter must a run be for another one to be tried."""
@@ -50,6 +50,7 @@ class Walked(Runs):
         self._until = until
         self._sharp = sharp
         self._shortened: dict[tuple[Mark, ...], Trail] = {}
+        self._attempts: dict[Mark, Trail | None] = {}
         for mark in marks:
             if mark in finds.best:
                 short = self._shorter if mark in sharp else self._as_met
@@ -61,10 +62,12 @@ class Walked(Runs):
         return self._finds.spots
 
     def attempt(self, name: object) -> Run | None:
-        """Try for a mark that was not met, if the walk knows what it takes."""
+        """Try once for a mark that was not met, if the walk knows what it takes."""
         mark = self._finds.wanted_as(name)
-        best = {} if mark is None else self._tried(mark).best
-        return best[mark].run() if mark in best else None
+        if mark is not None and mark not in self._attempts:
+            self._attempts[mark] = self._tried(mark).best.get(mark)
+        trail = None if mark is None else self._attempts[mark]
+        return None if trail is None else trail.run()
 
     def _shorter(self, mark: Mark) -> Run:
         """Lay out a shorter run, to all that is met by the same one or to none of it."""
@@ -104,7 +107,7 @@ def _is_worth_trying(finds: Finds, goal: Goal, here: Snapshot) -> bool:
 
 def _try(finds: Finds, hands: Hands, goal: Goal, spot: Spot) -> None:
     """Go from where a goal is near to where it may be met, and do nothing else."""
-    here = hands.strides.redrawn(hands.random.choice((spot.here, *spot.others.values())))
+    here = hands.strides.redrawn(spot.one(hands.random))
     for _ in range(STRAIGHT):
         if here.trail.length <= MOST_LOOPS and _is_worth_trying(finds, goal, here):
             here = hands.approach(here, goal)
