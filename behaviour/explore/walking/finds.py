@@ -58,6 +58,7 @@ class Spot:
     """
 
     here: Snapshot
+    at: Whereabouts
     others: dict[tuple[str, ...], Snapshot] = field(default_factory=dict)
     begun: int = 0
     hopes: tuple[int, int] = (-1, 0)
@@ -210,7 +211,7 @@ class Finds:
         look = (at, cues, here.stalled, tuple(_is_broken(stand) for stand in here.stands))
         spot = self._spot.get(look)
         if spot is None:
-            spot = self._spot[look] = Spot(here)
+            spot = self._spot[look] = Spot(here, at)
             self.spots.append(spot)
             self.news += 1
         elif here.trail.length < spot.here.trail.length:
@@ -240,10 +241,9 @@ class Finds:
         return near
 
     def _note_near(self, goal: Goal, near: list[tuple[float, Spot]], spot: Spot) -> None:
-        at = whereabouts(spot.here)
-        far: float = self.nearness.far(goal, at)
+        far: float = self.nearness.far(goal, spot.at)
         if goal.also is not None and far <= RUN_UP:
-            far = RUN_UP if not far or self._is_poised(goal, spot.here, at) else RUN_UP + 1
+            far = RUN_UP if not far or self._is_poised(goal, spot) else RUN_UP + 1
         if spot.here.stalled is not None:
             far += STALLED
         if far < (near[0][0] if near else FAR):
@@ -253,12 +253,12 @@ class Finds:
             near.sort(key=_by_length)
             del near[MOST_NEAR:]
 
-    def _is_poised(self, goal: Goal, here: Snapshot, at: Whereabouts) -> bool:
+    def _is_poised(self, goal: Goal, spot: Spot) -> bool:
         """Tell whether a transition that only inputs and time keep back leads to a goal."""
         return any(
-            not self.nearness.of_condition(at, way.when)
-            and not self.nearness.far(goal, self.nearness.after(at, number, way))
-            for number, now in enumerate(here.prop.regions)
+            not self.nearness.of_condition(spot.at, way.when)
+            and not self.nearness.far(goal, self.nearness.after(spot.at, number, way))
+            for number, now in enumerate(spot.here.prop.regions)
             for way in open_ways(self.model.regions[number], now.leaf, now.cue)
         )
 

@@ -151,10 +151,13 @@ class Hands:
         return now
 
     def next(self, here: Snapshot) -> Iterator[Way]:
+        """List the transitions that regions may take next, the end of a state before its time."""
         for number, now in enumerate(here.prop.regions):
             key = (number, now.leaf, now.cue)
             ways = self._ways.get(key)
             if ways is None:
-                ways = self._ways[key] = open_ways(self.model.regions[number], now.leaf, now.cue)
+                region = self.model.regions[number]
+                cue = max(now.cue, len(region.states[now.leaf].cues) - 1)
+                ways = self._ways[key] = open_ways(region, now.leaf, cue)
             for way in ways:
                 yield number, way

@@ -84,13 +84,15 @@ class Nearness:
         self._spread: dict[tuple[str, int], dict[int, int]] = {}
         self._steps: dict[tuple[str, int], tuple[_Step, ...]] = {}
         self._counts: dict[Compare, dict[int, int]] = {}
-        self._far: dict[object, tuple[int, Condition | None]] = {}
+        self._far: dict[Whereabouts, dict[object, tuple[int, Condition | None]]] = {}
         """Distances by a condition's identity, and the condition, so that it stays its own."""
+        self._at: Whereabouts | None = None
+        self._from_here: dict[object, tuple[int, Condition | None]] = {}
         self._giving: dict[
             tuple[str, tuple[str, ...], bool], tuple[str, frozenset[int]] | None
         ] = {}
         self._forced = _forced(model)
-        self._followed: set[str] = set()
+        self._followed: frozenset[str] = frozenset()
         self._changes = {
             counter.name: tuple(
                 (number, way.source, action)
@@ -115,11 +117,16 @@ class Nearness:
 
     def far(self, goal: Goal, at: Whereabouts) -> int:
         """Count the steps to a goal, 0 where only inputs and time are missing."""
-        key = (goal.part, goal.state, goal.past, id(goal.when), at)
-        known = self._far.get(key)
-        if known is None:
-            known = self._far[key] = (self._count(goal, at), goal.when)
-        return known[0]
+        known = self._known(at)
+        key = (goal.part, goal.state, goal.past, id(goal.when))
+        if key not in known:
+            known[key] = (self._count(goal, at), goal.when)
+        return known[key][0]
+
+    def _known(self, at: Whereabouts) -> dict[object, tuple[int, Condition | None]]:
+        if at is not self._at:
+            self._at, self._from_here = at, self._far.setdefault(at, {})
+        return self._from_here
 
     def _count(self, goal: Goal, at: Whereabouts) -> int:
         found = self.of_condition(at, goal.when)
@@ -139,14 +146,21 @@ class Nearness:
         least = self._spread_from(part, start).get(state, FAR)
         if not 0 < least < FAR or part in self._followed:
             return least
-        self._followed.add(part)
+        known, key = self._known(at), (part, state, self._followed)
+        if key not in known:
+            known[key] = (self._by_first_step(at, part, start, state), None)
+        return known[key][0]
+
+    def _by_first_step(self, at: Whereabouts, part: str, start: int, state: int) -> int:
+        before = self._followed
+        self._followed = before | {part}
         found = FAR
         for step in self._steps_from(part, start):
             left = 1 + self._spread_from(part, step.after).get(state, FAR)
             if left < found and step.is_hard:
                 left += min(self.of_condition(at, step.when), HARD)
             found = min(found, left)
-        self._followed.discard(part)
+        self._followed = before
         return found
 
     def _spread_from(self, part: str, start: int) -> dict[int, int]:

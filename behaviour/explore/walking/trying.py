@@ -22,6 +22,8 @@ from behaviour.semantics import NotKnownError
 
 TRIES = 2
 """So often a mark is tried for from each look that is near to it."""
+SHORTER = 1
+"""So often one is that is met, for a shorter run."""
 MUCH_SHORTER = 2
 """So much shorter must a run be for another one to be tried."""
 STRAIGHT = 6
@@ -88,9 +90,10 @@ class Walked(Runs):
         random = Random(f"{self._seed} {mark}")  # noqa: S311
         finds = self._finds.apart((mark, *others))
         hands = Hands(self._strides.drawn_by(random), random, finds.nearness, finds.note_marks)
+        tries = SHORTER if mark in finds.best else TRIES
         for goal, near in finds.near_to(mark):
             for spot in near:
-                for _ in range(TRIES):
+                for _ in range(tries):
                     is_late = time.monotonic() > self._until
                     if is_late or not _is_worth_trying(finds, goal, spot.here):
                         break
