@@ -31,7 +31,7 @@ from behaviour.check.roles.seeing import (
     with_role,
 )
 from behaviour.check.roles.starting import may_count_held
-from behaviour.check.roles.turning import interlocks, on_lines, restarted, turned_on
+from behaviour.check.roles.turning import interlocks, restarted, turned_on
 from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart, Unheld
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watching import BREACH
@@ -317,10 +317,9 @@ def _held_start(
     asking: Asking, output: Output, at: int, start: Input, reset: tuple[int, Input] | None
 ) -> Run | None:
     """Look for what a held start may have started, and then for what it surely has."""
-    model = asking.model
-    is_sound = start.name not in on_lines(asking.faults)
-    if is_sound and not _may_count_held(asking, output, start):
+    if not _may_count_held(asking, output, start):
         return None
+    model = asking.model
     number, owner = model.input_index[start.name], model.owner[output.name]
     seen = asking_for(start) if reset is None else asking_for(start, reset[1])
     regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
@@ -343,7 +342,11 @@ def _held_start(
 
 
 def _may_count_held(asking: Asking, output: Output, start: Input) -> bool:
-    """Tell whether an output may start by a held start, as long as the line of that is sound."""
+    """Tell whether an output may start by a held start, or by one let go and not pressed anew.
+
+    How it is held is what the controller is told, and so is all that regions choose by. Whatever is
+    wrong with its line, it is told what it might as well be told by people on a sound one.
+    """
     known, key = asking.common.known, ("held", output.name, start.name)
     if key not in known:
         known[key] = all(may_count_held(each, start) for each in quiets_of(asking, output))
