@@ -231,10 +231,13 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
         return asked()
     (fault,) = faults
+    kept = Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    if not tried.may_show(name, rule):
+        return kept if _is_kept(asking, name, asked, fault, tried) else asked()
     is_likely = tried.broke_with_like(name, fault)
     again = tried.again(name, rule, fault) if is_likely else None
     if again is None and _is_kept(asking, name, asked, fault, tried):
-        return Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+        return kept
     if again is None:
         again = tried.at_rest(name, rule, fault)
     if again is None and not is_likely:

@@ -11,6 +11,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.judging import breaches
 from behaviour.check.provoking import provoked
 from behaviour.check.retold import Retold, retold, standing_still, told_as
+from behaviour.check.roles.check import asks_of
 from behaviour.check.roles.once import judged
 from behaviour.check.rules import rule_finding
 from behaviour.check.unquiet import as_far_as_it_goes, first_start, unquiet
@@ -51,6 +52,10 @@ class Tried:
     def copy(self) -> "Tried":
         """Give the same runs, to be added to apart."""
         return Tried(self.model, {name: list(runs) for name, runs in self.runs.items()})
+
+    def may_show(self, name: str, rule: Rule | None) -> bool:
+        """Tell whether a requirement can be seen to break by one run alone."""
+        return rule is not None or any(True for _ in asks_of(self.model, name))
 
     def may_break(self, name: str) -> bool:
         """Tell whether there is any run to be tried for a requirement."""
