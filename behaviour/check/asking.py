@@ -7,23 +7,23 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
+from behaviour.check.drawings import Asked, Drawing, drawings
 from behaviour.check.felt import at_will, felt
 from behaviour.explore.aiming import Vector
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
-from behaviour.explore.guards import atoms
 from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question, Situation
-from behaviour.explore.sketch import drawn_as, left_to_others, sketches, uncounted
+from behaviour.explore.sketch import drawn_as, left_to_others
 from behaviour.explore.space import Spaces
 from behaviour.explore.walking.trying import Walked
 from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import Run
-from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
+from behaviour.model import Condition, Model
 from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 
@@ -41,6 +41,8 @@ class Common:
 
     parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
     """The parts and sketches that feel no fault."""
+    drawn: dict[Asked, Sequence[Drawing]] = field(default_factory=dict)
+    """The drawings of what is asked for."""
     may: dict[object, Detail | None] = field(default_factory=dict)
     """What was asked of sketches, and in which detail it may come about, if it may."""
     wider: dict[tuple[str, Fault], bool] = field(default_factory=dict)
@@ -135,32 +137,8 @@ class Asking:
         does not show the next seldom does.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
-        model = cone(self.model, asked, regions, driven, self._read).model
-        named = {*regions, *(model.owner[name] for name in driven if name in model.owner)}
-        mechanisms: set[str] = set(self._read)
-        for condition in asked:
-            for atom in atoms(condition):
-                match atom:
-                    case InState(region=name) if name in model.mechanism_index:
-                        mechanisms.add(name)
-                    case InState(region=name):
-                        named.add(name)
-                    case Is(name=name) | Becomes(name=name) | Done(name=name) if (
-                        name in model.owner
-                    ):
-                        named.add(model.owner[name])
-                    case Compare(name=name):
-                        named |= {r.name for r in model.regions if _counts(r, name)}
-                    case _:
-                        pass
-        counted = {atom.name for c in asked for atom in atoms(c) if isinstance(atom, Compare)}
-        drawn = sketches(model, named, mechanisms, moving=moving)
-        for rough in (
-            self._uncounted(model, drawn, counted, once=at_rest and not self.faults)
-            if uncounting
-            else drawn
-        ):
-            part = cone(rough, asked, named, (), mechanisms).model
+        wanted = Asked(asked, tuple(regions), driven, self._read, moving, uncounting)
+        for model, part in self._drawn(wanted, once=at_rest):
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             alone = replace(question, free=question.free | free)
             if at_rest and (loose := at_will(part, self.faults, asked)):
@@ -168,19 +146,14 @@ class Asking:
                 yield self.look(part, looser, asked, driven, stays_possible=at_rest)
             yield self.look(part, alone, asked, driven, stays_possible=at_rest)
 
-    def _uncounted(
-        self, model: Model, drawn: Iterable[Model], counted: set[str], *, once: bool
-    ) -> Iterator[Model]:
-        is_done = False
-        for rough in drawn:
-            without = None if is_done else uncounted(rough, counted)
-            if without is not None:
-                yield without
-                is_done = once
-            yield rough
-        without = None if is_done else uncounted(model, counted)
-        if without is not None:
-            yield without
+    def _drawn(self, asked: Asked, *, once: bool) -> Iterable[Drawing]:
+        """Draw what is asked for; with something wrong once for all that is, as it is the same."""
+        if not self.faults:
+            return drawings(self.model, asked, once=once)
+        known = self.common.drawn
+        if asked not in known:
+            known[asked] = tuple(drawings(self.model, asked, once=False))
+        return known[asked]
 
     def look(
         self,
@@ -366,10 +339,6 @@ def may(ask: Callable[[], bool]) -> bool:
         return ask()
     except LimitError:
         return True
-
-
-def _counts(region: Region, counter: str) -> bool:
-    return any(a.counter == counter for way in region.transitions() for a in way.does)
 
 
 def where(model: Model, region: str, run: Run, *, loops_before_end: int = 0) -> tuple[str, str]:
