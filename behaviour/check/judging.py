@@ -8,6 +8,7 @@ condition by condition.
 from collections.abc import Iterable, Iterator, Sequence
 from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby, pairwise
 
 from behaviour.check.lasting import lasting, shift_of_event
@@ -160,8 +161,12 @@ class Sights:
     def __init__(self, model: Model, views: Sequence[LoopView]) -> None:
         self.model, self.views = model, tuple(views)
         self.inputs = tuple(_really_there(model, self.views))
-        self.left = [self._look(loop, loop, loop - 1) for loop in range(len(views))]
         self.loops = range(len(views))
+
+    @cached_property
+    def left(self) -> list[Look]:
+        """Give what each loop leaves."""
+        return [self._look(loop, loop, loop - 1) for loop in self.loops]
 
     def found(self) -> list[Look]:
         """Give each loop's inputs with all else as it found it; power-up finds what it leaves."""
@@ -175,7 +180,8 @@ class Sights:
     def part(self, begins: int, ends: int) -> "Sights":
         """Give some loops of the run alone, each as it is seen in the whole."""
         found = copy(self)
-        found.left, found.loops = self.left[begins:ends], self.loops[begins:ends]
+        left = self.left
+        found.left, found.loops = left[begins:ends], self.loops[begins:ends]
         return found
 
     def _look(self, loop: int, at: int, before: int) -> Look:

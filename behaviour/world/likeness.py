@@ -5,13 +5,14 @@ It knows the mechanism and what it may do; it knows no fault and no rule.
 Strategy: a controller knows what it read and what it set since it last started, and nothing else.
 People may do anything, so only the inputs that a mechanism forces can give a fault away. Where the
 mechanism can stand is followed loop by loop, and every stand is dropped that would read otherwise.
+A loop that is like the last one, and left all stands where they were, leaves them there again.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 
 from behaviour.findings import Beat, Stimulus
-from behaviour.model import Model
+from behaviour.model import And, Condition, HeldFor, Model, Not, Or
 from behaviour.semantics import Look, PropState, look_back
 from behaviour.world.mechanism import Stand, at_power_up, choose, settle
 
@@ -30,18 +31,48 @@ def could_be_healthy(
     if told is None:
         return False
     stands: set[Stands] = set()
-    for at, loop in enumerate(told):
-        raw, state = stimuli[loop].raw, states[loop]
-        before = None if at == 0 else look_back(model, states[told[at - 1]])
-        after = look_back(model, state)
-        stands = {
-            _settled(model, each, after)
-            for each in _onward(model, stands, before)
-            if _reads(model, each, raw)
-        }
-        if not stands:
-            return False
+    asks_times = any(
+        _asks_time(movement.during)
+        for mechanism in model.mechanism
+        for movement in mechanism.movements()
+    )
+    before: PropState | None = None
+    last: object = None
+    for loop in told:
+        raw, after = stimuli[loop].raw, states[loop]
+        shown = None if before is None or asks_times else (raw, _shown(before), _shown(after))
+        if shown is None or shown != last:
+            left = look_back(model, after)
+            found = None if before is None else look_back(model, before)
+            onward = {
+                _settled(model, each, left)
+                for each in _onward(model, stands, found)
+                if _reads(model, each, raw)
+            }
+            if not onward:
+                return False
+            last = shown if onward == stands else None
+            stands = onward
+        before = after
     return True
+
+
+def _asks_time(condition: Condition | None) -> bool:
+    """Tell whether a condition asks for how long something has been so."""
+    match condition:
+        case And(parts=parts) | Or(parts=parts):
+            return any(map(_asks_time, parts))
+        case Not(part=part):
+            return _asks_time(part)
+        case _:
+            return isinstance(condition, HeldFor)
+
+
+def _shown(state: PropState) -> object:
+    """Give all of a prop that a movement can ask for, but for how long it has been so."""
+    inputs = tuple([(each.steady, each.became) for each in state.inputs])
+    leaves = tuple([region.leaf for region in state.regions])
+    return (inputs, state.counters, leaves, state.outputs, state.done)
 
 
 def _told(stimuli: Sequence[Stimulus]) -> list[int] | None:

@@ -5,6 +5,7 @@ it truly was; all clocks are known.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from behaviour.check.judging import Sights
 from behaviour.check.watching import BREACH
@@ -26,17 +27,38 @@ Standing = tuple[int, tuple[tuple[int, int], ...]]
 """The place of a watch, and the loop in which each of its clocks began."""
 
 
+class Shown(NamedTuple):
+    """A loop of a run as watches see it, and how long each clock has run; some begin anew in it."""
+
+    moment: Moment
+    ages: Ages
+    begins: bool
+
+
 def breaks_in(watch: Watch, sights: Sights) -> int | None:
-    """Give the first loop of a run in which a watch breaks.
+    """Give the first loop of a run in which a watch breaks, as `first_breach` does."""
+    return first_breach(watch, shown(sights))
+
+
+def shown(sights: Sights) -> list[Shown]:
+    """Show the loops of a run to watches."""
+    views = sights.views
+    return [
+        Shown(moment, ages, loop == 0 or views[loop].stimulus.beat is Beat.STARTS)
+        for loop, (moment, ages) in enumerate(_moments(sights.model, views, sights.inputs))
+    ]
+
+
+def first_breach(watch: Watch, loops: Iterable[Shown]) -> int | None:
+    """Give the first of the loops of a run in which a watch breaks.
 
     The watch may ask for inputs, outputs, and for what regions did, in this loop and the last. It
     begins anew where the controller does.
     """
     standing: set[Standing] = set()
-    views = sights.views
-    for loop, (moment, ages) in enumerate(_moments(sights.model, views, sights.inputs)):
+    for loop, (moment, ages, begins) in enumerate(loops):
         onward: set[Standing] = set()
-        if loop == 0 or views[loop].stimulus.beat is Beat.STARTS:
+        if begins:
             standing = set()
             onward.update(_taken(watch.begin(0, moment), ages, loop, ()))
         for place, starts in standing:

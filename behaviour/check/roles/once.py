@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from behaviour.check.asking import Asking
 from behaviour.check.judging import Sights
-from behaviour.check.roles.alongside import breaks_in
+from behaviour.check.roles.alongside import first_breach, shown
 from behaviour.check.roles.check import (
     Asks,
     ask_one,
@@ -71,9 +71,9 @@ def _one_by_one(
 
 def judged(model: Model, name: str, run: Run, views: Sequence[LoopView]) -> Finding | None:
     """Judge a run by what a check asks of a run alone, and give what it breaks of that."""
-    sights = Sights(model, views)
+    loops = shown(Sights(model, views))
     for asks in asks_of(model, name):
-        loop = None if asks.watch is None else breaks_in(asks.watch(), sights)
+        loop = None if asks.watch is None else first_breach(asks.watch(), loops)
         if loop is not None:
             return role_finding(model, name, asks, run.until(loop))
     return None
