@@ -4,8 +4,8 @@ Strategy: the loops of the moves are unknown whole numbers. Guards, bounds on wa
 differences between two of them, so the earliest run is a longest path (Bellman and Ford), and a
 round of positive length names the clocks that cannot be met together. The changes that inputs need
 which the search did not follow are differences too. What times of regions, movements and watches
-forbid alone is blamed on them, since nothing more must be followed to see it; whatever is to blame,
-a search that looks at it does not find that path again.
+forbid alone is blamed on them, or what those of followed inputs do too, since nothing more must be
+followed to see it; whatever is to blame, a search that looks at it does not find that path again.
 """
 
 from collections.abc import Iterator, Sequence
@@ -17,7 +17,7 @@ from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.lines import true_clock
 from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
 from behaviour.explore.turns import is_mistold, kept_from, may_turn
-from behaviour.explore.unfollowed import unfollowed
+from behaviour.explore.unfollowed import is_at_fault, unfollowed
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
 
@@ -99,9 +99,17 @@ def fits(legs: Sequence[Leg]) -> Schedule | Blame:
 
 
 def _to_follow(legs: Sequence[Leg], wrong: Sequence[int]) -> Blame:
-    """Name the input to be followed of several: best one that is judged by whoever looks on."""
-    judged = legs[0].space.judged
-    return Blame(follow=frozenset({min(wrong, key=lambda number: number not in judged)}))
+    """Name the input to be followed of several: best one whose line is at fault.
+
+    What such a line reads is where most goes wrong. Else best one that is judged by whoever looks
+    on.
+    """
+    space = legs[0].space
+
+    def last(number: int) -> tuple[bool, bool]:
+        return not is_at_fault(space, number), number not in space.judged
+
+    return Blame(follow=frozenset({min(wrong, key=last)}))
 
 
 def _untimely(legs: Sequence[Leg], bounds: Sequence[_Edge], wrong: Sequence[int]) -> Blame | None:
@@ -120,7 +128,22 @@ def _untimely(legs: Sequence[Leg], bounds: Sequence[_Edge], wrong: Sequence[int]
     )
     edges = [*plain, *kept]
     times = _longest(edges, len(legs))
-    return _least_blame(edges, times, legs) if isinstance(times, Blame) else None
+    return (
+        _least_blame(edges, times, legs) if isinstance(times, Blame) else _by_followed(legs, bounds)
+    )
+
+
+def _by_followed(legs: Sequence[Leg], bounds: Sequence[_Edge]) -> Blame | None:
+    """Name the clocks of followed inputs, among others, that forbid a path: they are there to see.
+
+    A filter alone is not blamed: what one change of an input does too soon another one does later.
+    """
+    followed = legs[0].space.followed
+    seen = [e for e in bounds if all(not _is_read(c) or c[1] in followed for c in e.clocks)]
+    times = _longest(seen, len(legs))
+    if isinstance(times, Blame) and any(family != "filter" for family, *_ in times.clocks):
+        return times
+    return None
 
 
 def _least_blame(edges: Sequence[_Edge], blame: Blame, legs: Sequence[Leg]) -> Blame:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.situations import Moment
+from behaviour.explore.space import Space
 
 
 def unfollowed(
@@ -22,13 +23,18 @@ def unfollowed(
         if number in space.followed:
             continue
         begin, changes, fits = _changes_of(legs, number)
-        if number in space.circuit.lines and not space.circuit.stops:
+        if is_at_fault(space, number):
             changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
         shifts[number] = changes
         if not fits:
             wrong.append(number)
     return first, shifts, wrong
+
+
+def is_at_fault(space: Space, number: int) -> bool:
+    """Tell whether the line of an input is at fault, and not the controller that samples it."""
+    return number in space.circuit.lines and not space.circuit.stops
 
 
 def unfollowed_lines(legs: Sequence[Leg]) -> Iterator[int]:
