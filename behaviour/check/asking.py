@@ -12,6 +12,7 @@ from behaviour.check.felt import at_will, felt
 from behaviour.explore.aiming import Vector
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
+from behaviour.explore.leading import Course
 from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach
@@ -43,8 +44,8 @@ class Common:
     """The parts and sketches that feel no fault."""
     drawn: dict[Asked, Sequence[Drawing]] = field(default_factory=dict)
     """The drawings of what is asked for."""
-    may: dict[object, Detail | None] = field(default_factory=dict)
-    """What was asked of sketches, and in which detail it may come about, if it may."""
+    may: dict[object, Course | None] = field(default_factory=dict)
+    """What was asked of sketches, and the way in which it may come about, if it may."""
     wider: dict[tuple[str, Fault], bool] = field(default_factory=dict)
     """Whether what is asked by a name was shown to hold with more going wrong."""
     possible: dict[object, bool] = field(default_factory=dict)
@@ -180,20 +181,19 @@ class Asking:
 
     def may_reach(
         self, rough: Lookout, goal: Goal, detail: Detail, near: Goal | None = None
-    ) -> Detail | None:
-        """Tell in which detail a sketch may come to a goal, if it may; what a limit stops may.
+    ) -> Course | None:
+        """Tell by which way a sketch may come to a goal, if it may; what a limit stops may.
 
         What is equally asked of an equal sketch under faults that it feels alike is asked once.
         """
         question = rough.question
         key = (self.drawing(rough), question.watches, question.conditions, goal)
         if key not in self.common.may:
+            there = detail.carried(self.model, rough.model)
             try:
-                self.common.may[key] = may_reach(
-                    rough, goal, detail.carried(self.model, rough.model), near
-                )
+                self.common.may[key] = may_reach(rough, goal, there, near)
             except LimitError:
-                return detail
+                return Course(there)
         return self.common.may[key]
 
     def drawing(self, rough: Lookout) -> object:
@@ -281,7 +281,8 @@ class Asking:
     ) -> Witness | None:
         """Do the same with something wrong: what is met in the first sketch is looked for at once.
 
-        It is not looked for so twice in the same detail.
+        There it is looked for along the way that the sketch has gone, and not twice in the same
+        detail.
         In haste it is only told whether the first sketch shows that there is none.
         """
         detail = NO_DETAIL
@@ -295,13 +296,13 @@ class Asking:
             found = self.may_reach(rough, goal(rough.model), detail, near)
             if found is None:
                 return None
-            detail = found.carried(rough.model, self.model)
+            detail = found.detail.carried(rough.model, self.model)
             if detail in tried:
                 continue
             tried.add(detail)
             hasty = replace(whole, budget=self.budget.few(MOST_AT_ONCE))
             try:
-                return reach(hasty, wanted, detail.carried(self.model, whole.model), near)
+                return reach(hasty, wanted, detail.carried(self.model, whole.model), near, found)
             except LimitError:
                 continue
         whole = replace(whole, budget=self.budget.share())

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail
+from behaviour.explore.leading import Course, course_of
 from behaviour.explore.legs import Leg
 from behaviour.explore.reach import Lookout, beside, look_closer, seen_from_afar, way_to
 from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
@@ -22,13 +23,16 @@ from behaviour.model import Model
 
 def may_reach(
     lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
-) -> Detail | None:
-    """Give the detail in which there is a way into a situation of `goal` whose times fit, if any.
+) -> Course | None:
+    """Give a way into a situation of `goal` whose times fit in some detail, if there is any.
 
     It begins with `detail`. No run is laid out. Raises LimitError.
     """
     judged = look_closer(lookout, detail, _led(lookout, goal, near), fits)
-    return None if judged is None else judged[2]
+    if judged is None:
+        return None
+    legs, _, closer = judged
+    return course_of(lookout.model, legs, closer)
 
 
 @dataclass(slots=True)

@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
+from behaviour.explore.leading import Course
 from behaviour.explore.legs import Leg, legs_of, legs_to
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, schedule
@@ -74,21 +75,21 @@ class Witness:
 
 
 def reach(
-    lookout: Lookout, goal: Goal, detail: Detail = NO_DETAIL, near: Goal | None = None
+    lookout: Lookout,
+    goal: Goal,
+    detail: Detail = NO_DETAIL,
+    near: Goal | None = None,
+    course: Course | None = None,
 ) -> Witness | None:
     """Find a run into a situation of `goal`, or show that there is none (None).
 
-    It looks in some `detail` from the first, and at situations that are `near` to the goal first.
-    Raises LimitError.
+    It looks in some `detail` from the first, and first at situations that are on a `course`, or
+    else `near` to the goal. Raises LimitError.
     """
-    return _refine(lookout, detail, _reaching(lookout, goal, near))
-
-
-def _reaching(
-    lookout: Lookout, goal: Goal, near: Goal | None
-) -> Callable[[Space], list[Leg] | None]:
-    far = None if near is None else partial(beside, near)
-    return lambda space: way_to(space, lookout, goal, far)
+    far: Callable[[Situation], int] | None = None if near is None else partial(beside, near)
+    if course is not None and course.left:
+        far = course.beside(lookout.model)
+    return _refine(lookout, detail, lambda space: way_to(space, lookout, goal, far))
 
 
 def way_to(
