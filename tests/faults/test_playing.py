@@ -123,3 +123,14 @@ def test_a_mark_that_never_comes_gives_a_fault_away_once_it_is_overdue():
 
     assert could_be_healthy(model, short.stimuli, [v.state for v in replay(model, short)])
     assert not could_be_healthy(model, long.stimuli, [v.state for v in replay(model, long)])
+
+
+def test_a_mark_that_comes_after_a_long_rest_gives_a_fault_away_as_well():
+    model = drum()
+    rests = loops(*[UP] * 30)
+    moved = loops(*[UP] * 30, Stimulus(("released", "made"), (1,)))
+    turned = loops(*[UP] * 30, *[PRESS] * 3, Stimulus(("pressed", "made"), (1,)))
+
+    assert could_be_healthy(model, rests.stimuli, [v.state for v in replay(model, rests)])
+    assert not could_be_healthy(model, moved.stimuli, [v.state for v in replay(model, moved)])
+    assert could_be_healthy(model, turned.stimuli, [v.state for v in replay(model, turned)])

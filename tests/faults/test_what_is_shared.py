@@ -12,6 +12,7 @@ from behaviour.check.felt import alike, at_will, felt, wider_than
 from behaviour.check.judging import Sights
 from behaviour.check.roles.alongside import breaks_in
 from behaviour.check.roles.check import asks_of
+from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
@@ -27,7 +28,7 @@ from behaviour.faults import (
     Unplugged,
     Welded,
 )
-from behaviour.findings import Finding, Run
+from behaviour.findings import Answer, Finding, Run
 from behaviour.model import Is, Rule
 from behaviour.story import replay
 from tests.reading import spec
@@ -100,6 +101,32 @@ def test_a_cut_wire_does_what_a_line_does_that_stays():
 )
 def test_an_output_stays_as_well_at_a_value_that_nobody_tells_apart(name, value, first):
     assert alike(CAROUSEL, Welded(name, value)) == Welded(name, first)
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        Stuck("trigger", "pressed"),
+        Stuck("trigger", "released"),
+        Chatters("trigger", longer=False),
+        Chatters("trigger", longer=True),
+    ],
+    ids=repr,
+)
+def test_a_held_start_is_what_is_told_and_nothing_need_be_searched_where_its_line_is_at_fault(
+    fault,
+):
+    told = ask_once(Asking(CAROUSEL, Budget(0, 60), (fault,)), "held-start-counts")
+
+    assert told.verdicts[0].answer is Answer.HOLDS
+
+
+def test_what_a_run_alone_cannot_show_is_not_tried_with_one():
+    runs = Tried(CAROUSEL)
+
+    assert not runs.may_show("held-start-counts", None)
+    assert runs.may_show("starts-unasked", None)
+    assert runs.may_show(PULL, RULES[PULL])
 
 
 def test_interference_of_any_length_is_wider_than_all_else_that_is_wrong_with_a_line():
