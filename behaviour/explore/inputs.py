@@ -78,14 +78,14 @@ class Inputs:
 
     def _meaning(self, number: int) -> object:
         question = self.question
-        still, toward, turn = question.still, question.toward, question.turn
+        still, toward = question.still, question.toward
         return (
             question.holds,
             number in question.free,
             question.is_planned,
             None if still is None else (still.values[number], still.settled),
             None if toward is None else toward[number],
-            turn[1] if turn is not None and turn[0] == number else None,
+            self._turned.get(number),
         )
 
     # --- All that they may do ---
