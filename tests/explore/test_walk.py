@@ -334,6 +334,56 @@ def test_it_stops_when_its_time_is_up():
     walk(model, seed=1, steps=10**9, seconds=0.2, may_stall=False)
 
 
+def test_what_is_told_never_to_come_is_asked_once_and_given_up():
+    model = spec("specs/fog-cannon.yaml")
+    mark, asked = ("state", "boiler", 3), []
+
+    def is_never(each):
+        asked.append(each)
+        return True
+
+    found = walk(
+        model,
+        seed=1,
+        steps=10**9,
+        seconds=10**9,
+        may_stall=False,
+        wanted=[mark],
+        is_never=is_never,
+    )
+
+    assert found == {}
+    assert asked == [mark]
+
+
+def test_it_ends_when_what_is_wanted_was_gone_for_in_vain_or_nothing_leads_there():
+    model = model_of("""
+        language: 1
+        prop: Island
+        loop: 10 ms
+        inputs:
+          push: {kind: button, steady: 20 ms}
+        regions:
+          game:
+            begins: waiting
+            states:
+              waiting: {leave: [{when: push is pressed and push is released, go: never}]}
+              never: {leave: [{after: 1 s, go: waiting}]}
+              island: {leave: [{after: 1 s, go: waiting}]}
+    """)
+    for number in (1, 2):
+        found = walk(
+            model,
+            seed=1,
+            steps=10**9,
+            seconds=10**9,
+            may_stall=False,
+            wanted=[("state", "game", number)],
+            idle=30,
+        )
+        assert found == {}
+
+
 def test_what_the_file_leaves_open_is_not_gone_into():
     model = model_of("""
         language: 1
