@@ -11,12 +11,13 @@ from itertools import product
 
 from behaviour.explore.guards import Clock
 from behaviour.explore.inputs import Inputs
-from behaviour.explore.opened import Opened
+from behaviour.explore.opened import Change, Opened
 from behaviour.explore.parts import Parts, standing_of
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Situation
 from behaviour.explore.surroundings import Motion, Standing, motions, movement_clock
 from behaviour.findings import Beat
+from behaviour.semantics import filter_loops
 from behaviour.world.circuit import Lives, acting, beat, loops_since
 from behaviour.world.mechanism import at_power_up, settle
 
@@ -70,10 +71,20 @@ class Shadows:
                 if true is not None and value not in circuit.reads(acting(lives), number, true):
                     return None
                 continue
-            masks[wire] &= sum(1 << at for at, c in enumerate(choice.changes) if c.raw == value)
+            masks[wire] &= sum(
+                1 << at
+                for at, change in enumerate(choice.changes)
+                if change.raw == value or self._may_read(number, value, change)
+            )
             if not masks[wire]:
                 return None
         return self.inputs.opened(opened, tuple(masks))
+
+    def _may_read(self, number: int, value: str, change: Change) -> bool:
+        """Tell whether an input that nobody follows may read a value that its filter holds back."""
+        model = self.parts.model
+        is_kept, is_news = bool(change.to.raw), change.seen.became
+        return not is_kept and not is_news and filter_loops(model, model.inputs[number], value) > 0
 
     def settled(
         self, at: Situation, lives: Lives, moved: tuple[Motion, ...], told: Sight

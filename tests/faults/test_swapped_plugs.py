@@ -43,3 +43,39 @@ def test_a_check_sees_what_was_told_on_a_wire_that_no_region_looks_at():
     verdict = ask_roles(asking, ("starts-unasked",)).verdicts[0]
 
     assert verdict.answer in (Answer.HOLDS, Answer.NOT_DECIDED)
+
+
+def test_a_reading_on_its_way_through_a_filter_is_what_a_healthy_prop_would_read_too():
+    model = model_of("""\
+        language: 1
+        prop: Arm
+        loop: 10 ms
+        inputs:
+          home: {kind: sensor, values: [clear, made], steady: 30 ms, pin: 2, pull: down, low: clear}
+          mode: {kind: switch, values: [on, off], pin: 3, pull: up, low: off}
+        outputs:
+          motor: {kind: motor, values: [still, forward]}
+        regions:
+          arm:
+            begins: reaching
+            states:
+              reaching:
+                set: {motor: forward}
+                leave: [{when: home is made, go: resting}]
+              resting: {}
+        mechanism:
+          boom:
+            begins: away
+            states:
+              away:
+                reads: {home: clear}
+                leave: [{while: motor is forward, takes: 30 ms, go: there}]
+              there: {reads: {home: made}}
+        rules:
+          - {name: it never gets there, never: boom in there and motor is forward}
+        """)
+    fault = Swapped("home", "mode")
+
+    (verdict,) = check_rules(Asking(model, Budget(10_000, 20), (fault,), shadowed=True)).verdicts
+
+    assert verdict.answer is Answer.BROKEN
