@@ -86,9 +86,12 @@ def test_a_timer_runs_from_entering_a_state_to_when_it_is_due():
         lane for lane in lanes_of(checked.model, story.run, "").lanes if lane.name == "carousel"
     )
 
-    turn = next(stretch for stretch in lane.stretches if stretch.value == "turn")
-    assert lane.timers == (Timer("1.5 s", turn.first, turn.end, 150),)
-    assert lane.stretches[-1] == Stretch("jammed", turn.end, turn.end + 1)
+    turns = [stretch for stretch in lane.stretches if stretch.value == "turn"]
+    timers = [timer for timer in lane.timers if timer.words == "1.5 s"]
+    assert timers == [Timer("1.5 s", turn.first, turn.end, 150) for turn in turns]
+    jammed = turns[-1].end
+    assert jammed - turns[-1].first == 150
+    assert lane.stretches[-1] == Stretch("jammed", jammed, jammed + 1)
 
 
 def test_the_breach_is_a_black_flag_with_its_time():
