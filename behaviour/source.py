@@ -1,10 +1,10 @@
 """Places in a behaviour file. Knows nothing of what stands there."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Span:
+class Span(NamedTuple):
     """A stretch of text. Lines and columns count from 1, columns in code points; ends exclusive."""
 
     line: int

@@ -90,7 +90,8 @@ class Assembly:
         before = _BEFORE_TEXT.match(self.places.text, start, end) if event.anchor else None
         start = before.end() if before else start
         end = start + len(self.places.text[start:end].rstrip())
-        self._refuse_tag(event)
+        if event.tag:
+            self._refuse_tag(event)
         plain = not event.style
         if plain and not event.value:
             start = self._sign_before(start)
@@ -255,12 +256,8 @@ class Assembly:
         return self.places.span(self._start(event), self._end(event))
 
     def _start(self, event: yaml.Event) -> int:
-        return _index(event.start_mark) + self.shift
+        """Give where an event begins. The two scanners type marks differently."""
+        return self.shift + int(getattr(event.start_mark, "index", 0))
 
     def _end(self, event: yaml.Event) -> int:
-        return _index(event.end_mark) + self.shift
-
-
-def _index(mark: object) -> int:
-    """Read a mark's index, which the two scanners type differently."""
-    return int(getattr(mark, "index", 0))
+        return self.shift + int(getattr(event.end_mark, "index", 0))

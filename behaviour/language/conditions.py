@@ -184,7 +184,7 @@ def _part(
             _refuse_bare(line, tree, before)
             return None
         case "bracket":
-            return _condition(line, cast("Tree[Token]", tree.children[0]))
+            return _condition(line, cast("Tree[Token]", tree.children[1]))
         case "negation":
             inner = _part(line, cast("Tree[Token]", tree.children[1]), [], None)
             return None if inner is None else syntax.Not(part=inner, span=line.span_of(tree))

@@ -64,10 +64,16 @@ class Line:
 
 
 def stretch(item: Tree[Token] | Token) -> tuple[int, int]:
-    """Give where in its text something begins and ends."""
-    if isinstance(item, Token):
-        return item.start_pos or 0, item.end_pos or 0
-    return item.meta.start_pos, item.meta.end_pos
+    """Give where in its text something begins and ends: every form keeps its first and last word.
+
+    So the parser need not work places out for parts that nobody asks about.
+    """
+    first = last = item
+    while isinstance(first, Tree):
+        first = first.children[0]
+    while isinstance(last, Tree):
+        last = last.children[-1]
+    return first.start_pos or 0, last.end_pos or 0
 
 
 def parse(line: Line, start: Start) -> Tree[Token] | None:
@@ -99,11 +105,12 @@ def _parser() -> Lark:
         parser="lalr",
         start=["condition", "action", "step"],
         maybe_placeholders=False,
-        propagate_positions=True,
     )
 
 
 def _too_deep(text: str) -> int | None:
+    if text.count("(") <= DEEPEST_BRACKETS:
+        return None
     depth = 0
     for at, sign in enumerate(text):
         depth += (sign == "(") - (sign == ")")

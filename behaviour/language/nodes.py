@@ -90,6 +90,7 @@ class Places:
 
     text: str
     _starts: list[int] = field(init=False, repr=False)
+    """Where each line begins, and last of all an index behind every end."""
     _last: int = field(init=False, repr=False)
     _spots: dict[int, list[int] | None] = field(init=False, repr=False, default_factory=dict)
     """Where the signs of a folded or quoted text were written, by where that text begins."""
@@ -99,18 +100,24 @@ class Places:
         for line in self.text.splitlines(keepends=True):
             at += len(line)
             starts.append(at)
+        starts.append(at + 2)
         object.__setattr__(self, "_starts", starts)
         object.__setattr__(self, "_last", max(len(self.text.rstrip()) - 1, 0))
 
     def span(self, start: int, end: int) -> Span:
         """Give the place of `text[start:end]`; never empty, and never behind the last sign."""
-        start = min(start, self._last)
-        end = max(min(end, self._last + 1), start + 1)
-        line, column = self._at(start)
-        end_line, end_column = self._at(end)
-        if end_line > line and end_column == 1:
-            end_line, end_column = line, column + 1
-        return Span(line, column, end_line, end_column)
+        last, starts = self._last, self._starts
+        start = min(start, last)
+        end = max(end if end <= last else last + 1, start + 1)
+        line = bisect_right(starts, start)
+        before = starts[line - 1] - 1
+        if end < starts[line]:
+            return Span(line, start - before, line, end - before)
+        end_line = bisect_right(starts, end)
+        end_column = end - starts[end_line - 1] + 1
+        if end_column == 1:
+            return Span(line, start - before, line, start - before + 1)
+        return Span(line, start - before, end_line, end_column)
 
     def inside(self, scalar: Scalar, start: int, end: int) -> Span:
         """Give the place of `scalar.text[start:end]`, wherever folds and escapes put it."""
@@ -125,10 +132,6 @@ class Places:
         first = spots[min(start, len(spots) - 1)]
         last = spots[max(min(end, len(spots)) - 1, 0)]
         return self.span(scalar.start + first, scalar.start + max(last, first) + 1)
-
-    def _at(self, index: int) -> tuple[int, int]:
-        line = bisect_right(self._starts, index)
-        return line, index - self._starts[line - 1] + 1
 
 
 _ESCAPE = re.compile(r"\\(?:x[0-9A-Fa-f]{2}|u[0-9A-Fa-f]{4}|U[0-9A-Fa-f]{8}|.)", re.DOTALL)
