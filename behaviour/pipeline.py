@@ -42,7 +42,8 @@ __all__ = [
 
 def read(source: Source) -> Unreadable | Readable:
     """Read a file's text into a model, or into all of its mistakes."""
-    model, mistakes = read_model(source)
+    with _seldom_collecting():
+        model, mistakes = read_model(source)
     if model is None:
         return Unreadable(source, mistakes)
     return Readable(source, model)

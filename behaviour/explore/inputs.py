@@ -137,8 +137,16 @@ class Inputs:
 
     def first(self, number: int, forces: dict[int, str], lives: Lives) -> Choices:
         """Give what an input may truly be at power-up."""
+        trues, on_line = self.true_values(number, forces), number in self.circuit.lines
+        key = ("first", number, trues, lives if on_line else ())
+        known = self.parts.offers.get(key)
+        if known is None:
+            known = self.parts.offers[key] = self._first(number, trues, lives)
+        return known
+
+    def _first(self, number: int, trues: tuple[str, ...], lives: Lives) -> Choices:
         changes = []
-        for value in self.true_values(number, forces):
+        for value in trues:
             if number in self.circuit.lines:
                 reader = self.circuit.wires[number]
                 reads = self.circuit.reads(acting(lives), reader, value)

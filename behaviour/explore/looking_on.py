@@ -5,15 +5,20 @@ They open inputs further where they look at them, and an input that only they lo
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 
 from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import Inputs
 from behaviour.explore.loops import Loop
 from behaviour.explore.opened import Masks, Opened, Undecided, forks
-from behaviour.explore.situations import Mark, Moment, Next, Question, Situation
+from behaviour.explore.situations import Mark, Moment, Next, Question, Situation, Watch
 from behaviour.findings import Beat
 from behaviour.world.circuit import beat
+
+_WATCH = Situation._fields.index("watch")
+_situation = partial(tuple.__new__, Situation)
+"""Makes a situation of all that is in it: a search makes so many that it is felt."""
 
 
 @dataclass(eq=False)
@@ -67,21 +72,19 @@ class Onlookers:
 
     def _watched(self, at: Situation, moment: Moment, loop: Loop) -> list[Loop]:
         """Let the watches go on, and the observers mark what they see."""
-        quiet, watches = loop.to, self.question.watches
+        quiet, watches, observers = loop.to, self.question.watches, self.question.observers
         if not watches:
             marks = self.marks(moment, quiet)
             return [Loop(moment, loop.restarts, quiet, loop.acted, marks)]
-        places, sure = self._parted(at.watch)
-        surely = self._surely(sure, moment.opened) if self.presumed else ()
-        if surely is None:
-            return []
-        begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
-        watched = [
-            watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
-            for number, (watch, place) in enumerate(zip(watches, places, strict=True))
-        ]
+        places: tuple[int, ...] = at.watch
+        surely: tuple[int, ...] = ()
+        if self.presumed:
+            sure = self._surely(at.watch[-1], moment.opened)
+            if sure is None:
+                return []
+            places, surely = at.watch[:-1], sure
         found = []
-        for nexts in product(*watched):
+        for nexts in self._go_on(watches, places, moment):
             lows, highs, restarts = moment.lows, moment.highs, loop.restarts
             both: Bounds | None = None
             for number, following in enumerate(nexts):
@@ -92,13 +95,28 @@ class Onlookers:
                     lows, highs = both
                 if following.restarts:
                     restarts = restarts.union(
-                        ("watch", number, which) for which in following.restarts
+                        [("watch", number, which) for which in following.restarts]
                     )
             else:
                 to = watching(quiet, (*[following.place for following in nexts], *surely))
                 here = moment if both is None else moment.under(both)
-                found.append(Loop(here, restarts, to, loop.acted, self.marks(here, to)))
+                marks = self.marks(here, to) if observers else ()
+                found.append(Loop(here, restarts, to, loop.acted, marks))
         return found
+
+    def _go_on(
+        self, watches: tuple[Watch, ...], places: tuple[int, ...], moment: Moment
+    ) -> Iterable[tuple[Next, ...]]:
+        """List where the watches may go from these places."""
+        begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
+        if len(watches) == 1 and not begins:
+            return [(each,) for each in watches[0].go_on(0, places[0], moment)]
+        return product(
+            *[
+                watch.begin(number, moment) if begins else watch.go_on(number, place, moment)
+                for number, (watch, place) in enumerate(zip(watches, places, strict=True))
+            ]
+        )
 
     def begin(self, moment: Moment) -> Iterator[tuple[int, ...]]:
         """List where the watches may begin at power-up."""
@@ -109,10 +127,6 @@ class Onlookers:
         surely = self._surely(0, moment.opened) if self.presumed else ()
         for nexts in product(*starts):
             yield (*(following.place for following in nexts), *(surely or ()))
-
-    def _parted(self, watch: tuple[int, ...]) -> tuple[tuple[int, ...], int]:
-        """Part the places of the watches from the inputs that are sure, a bit each."""
-        return (watch[:-1], watch[-1]) if self.presumed else (watch, 0)
 
     def _surely(self, sure: int, opened: Opened) -> tuple[int] | None:
         """Give the presumed inputs that are sure after a loop; None where that cannot be."""
@@ -134,5 +148,4 @@ class Onlookers:
 
 def watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
     """Give a situation with the watches where they are in it."""
-    places, counters, standings, readings, kept, stalled, _, lives, shadows = quiet
-    return Situation(places, counters, standings, readings, kept, stalled, watch, lives, shadows)
+    return _situation((*quiet[:_WATCH], watch, *quiet[_WATCH + 1 :]))

@@ -62,7 +62,7 @@ class Parts:
     _has_keeps: bool = field(init=False)
     _nothing_kept: tuple[str, ...] = field(init=False)
     offers: dict[object, Choices] = field(default_factory=dict, init=False)
-    """What one input may do in a loop, by what it reads and what people mean to do with it."""
+    """What one input may do in a loop or at power-up, by what it reads and what people mean."""
     _choices: dict[tuple[Change, ...], Choices] = field(default_factory=dict, init=False)
     _started: dict[tuple[int, int], Way] = field(default_factory=dict, init=False)
     _spots: dict[tuple[int, Place], Spot] = field(default_factory=dict, init=False)

@@ -140,18 +140,21 @@ class Space:
         same = tuple(range(len(here)))
         moves: dict[object, Move] = {}
         stays: dict[tuple[object, ...], Stay] = {}
+        numbers = {at: 0}
+        """The situations that loops lead to, each hashed once: it holds much."""
         for loop in self._loops_of(at):
             moment, to, acted, restarts = loop.moment, loop.to, loop.acted, loop.restarts
             lows = _numbered(moment.lows, here) if here and moment.lows else ()
             highs = _numbered(moment.highs, here) if here and moment.highs else ()
             marks = _marked(loop.marks, here) if loop.marks else ()
             sources = self._sources(at, here, to, restarts) if is_timed else ()
-            if ENTERS not in acted and not lows and to == at and sources == same:
+            number = numbers.setdefault(to, len(numbers))
+            if not number and not lows and ENTERS not in acted and sources == same:
                 same_stay = (acted, highs, frozenset(marks) if marks else None)
                 if (stay := stays.get(same_stay)) is None or _is_freer(moment, stay.moment):
                     stays[same_stay] = Stay(highs, marks, moment)
                 continue
-            key = (to, lows, highs, sources, acted, frozenset(marks) if marks else None)
+            key = (number, lows, highs, sources, acted, frozenset(marks) if marks else None)
             if (move := moves.get(key)) is None or _is_freer(moment, move.moment):
                 moves[key] = Move(to, lows, highs, sources, marks, moment, restarts)
         marked = tuple([stay for stay in stays.values() if stay.marks])
@@ -209,12 +212,14 @@ class Space:
             return True
         if is_filtered(self.parts, self.question, number):
             return True
+        if self.tracked is None:
+            return number in self._minded or number in self.circuit.lines
+        if not self.tracked:
+            return False
         clocks = {since_clock(number), truly_clock(self.model, number), filter_clock(number)}
         if number in self.circuit.lines:
             clocks |= {true_filter_clock(number), true_clock(number)}
-        if self.tracked is None:
-            return number in self._minded or number in self.circuit.lines
-        return bool(clocks & self.tracked)
+        return not clocks.isdisjoint(self.tracked)
 
 
 @dataclass(eq=False)

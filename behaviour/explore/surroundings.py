@@ -51,10 +51,16 @@ def truly_clock(model: Model, at: int) -> Clock:
 
 def is_presumed(model: Model, at: int) -> bool:
     """Tell whether an input may count as unsafe at power-up while it is safe."""
-    item = model.inputs[at]
-    return (
-        item.presumed is not None and item.safe is not None and _loops(model, item, item.safe) > 0
-    )
+    key = ("is presumed", at)
+    known: bool | None = model.worked_out.get(key)
+    if known is None:
+        item = model.inputs[at]
+        known = model.worked_out[key] = (
+            item.presumed is not None
+            and item.safe is not None
+            and _loops(model, item, item.safe) > 0
+        )
+    return known
 
 
 def first_readings(model: Model, at: int, true: str) -> Reading:

@@ -65,19 +65,17 @@ def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
     for at, leg in enumerate(legs):
         if at == 0 or leg.before is None:
             continue
-        if leg.stay is not None:
-            yield from _need(When(at - 1, 1), leg.stay.moment, number)
-        if leg.move is not None:
-            yield from _need(When(at), leg.move.moment, number)
+        if leg.stay is not None and not leg.stay.moment.opened.is_open(number):
+            yield _need(When(at - 1, 1), leg.stay.moment, number)
+        if leg.move is not None and not leg.move.moment.opened.is_open(number):
+            yield _need(When(at), leg.move.moment, number)
 
 
-def _need(at: When, moment: Moment, number: int) -> Iterator[_Need]:
-    if moment.opened.is_open(number):
-        return
+def _need(at: When, moment: Moment, number: int) -> _Need:
     left = moment.opened.left(number)
     true = [change for change in left if change.is_true]
-    ways = dict.fromkeys((change.seen.value, change.seen.became) for change in true or left)
-    yield _Need(at, tuple(ways), is_true=bool(true))
+    ways = dict.fromkeys([(change.seen.value, change.seen.became) for change in true or left])
+    return _Need(at, tuple(ways), is_true=bool(true))
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
