@@ -347,10 +347,11 @@ class ChangeResponse:
 
         Where one part of it surely fails, nobody looks at those after it.
         """
+        now = moment.left
         asked: list[tuple[Sight, Condition | None]]
-        asked = [(moment.left, edge.condition) for edge in self.left.edges]
+        asked = [(now, edge.condition) for edge in self.left.edges]
         asked.append((moment.found, self.left.rest))
-        asked += [(moment.left, part.condition) for part in self.left.sensed]
+        asked += [(now, part.condition) for part in self.left.sensed]
         guards: list[Guard] = []
         for sight, condition in asked:
             guard = sight.judge(condition)
