@@ -133,13 +133,12 @@ class Asking:
 
         What one of them does not find is never. `moving` keeps the mechanisms that what is asked
         for moves. `at_rest` is for questions in which people hold still: what is left out goes on
-        all the same. With `uncounting` each is given without its counters first, and the whole so
-        as well; of what must stay possible in the healthy prop only the first is, since what one
-        does not show the next seldom does.
+        all the same. With `uncounting` they are given without their counters too. In the healthy
+        prop only the first that has any is, since what one does not show the next seldom does.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
         wanted = Asked(asked, tuple(regions), driven, self._read, moving, uncounting)
-        for model, part in self._drawn(wanted, once=at_rest):
+        for model, part in self._drawn(wanted):
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             alone = replace(question, free=question.free | free)
             if at_rest and (loose := at_will(part, self.faults, asked)):
@@ -147,10 +146,10 @@ class Asking:
                 yield self.look(part, looser, asked, driven, stays_possible=at_rest)
             yield self.look(part, alone, asked, driven, stays_possible=at_rest)
 
-    def _drawn(self, asked: Asked, *, once: bool) -> Iterable[Drawing]:
+    def _drawn(self, asked: Asked) -> Iterable[Drawing]:
         """Draw what is asked for; with something wrong once for all that is, as it is the same."""
         if not self.faults:
-            return drawings(self.model, asked, once=once)
+            return drawings(self.model, asked, once=True)
         known = self.common.drawn
         if asked not in known:
             known[asked] = tuple(drawings(self.model, asked, once=False))

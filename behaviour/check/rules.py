@@ -18,7 +18,7 @@ from behaviour.check.watches import (
     watches_of,
 )
 from behaviour.check.watching import BREACH
-from behaviour.explore.endless import lasting_for_ever
+from behaviour.explore.endless import lasting_for_ever, may_last
 from behaviour.explore.guards import atoms, count
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
@@ -121,8 +121,15 @@ def _unanswered(asking: Asking, rule: Rule) -> Run | None:
     watch = recalling(asking.model, scoped, trigger)
     pending = PENDING if rule.scope is None else PENDING + 1
     question = Question(watches=(watch,), conditions=asked, begins_anew=True)
+
+    def keeps(at: Situation) -> bool:
+        return inside(watch, at.watch[0]) == pending
+
     lookout = asking.lookout(question, conditions=asked)
-    run = lasting_for_ever(lookout, lambda at: inside(watch, at.watch[0]) == pending)
+    drawn = asking.sketches(question, conditions=asked, uncounting=True)
+    if not asking.faults and not all(may_last(rough, keeps) for rough in drawn):
+        return None
+    run = lasting_for_ever(lookout, keeps)
     if run is None:
         return None
     told = asking.whole(lookout.model, run)

@@ -3,7 +3,8 @@
 Strategy: begin with no clock tracked. Where nothing can be stayed in for ever, and no round keeps
 to what is asked for, no run does: zones are one only if they are equal, so that every endless run
 is a round. What may be one is laid out several times over as a run; what forbids it names the
-clocks to be tracked. It is believed once the concrete prop and its world come round in it.
+clocks to be tracked. It is believed once the concrete prop and its world come round in it. A
+drawing that cannot keep to them for ever shows that the prop cannot.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +16,7 @@ from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout
 from behaviour.explore.runs import ReplayError, concrete
-from behaviour.explore.scheduling import Blame, schedule
+from behaviour.explore.scheduling import Blame, fits, schedule
 from behaviour.explore.search import LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
@@ -54,6 +55,41 @@ def lasting_for_ever(lookout: Lookout, keeps: Keeps) -> Run | None:
         if detail == ALL:
             raise LimitError("rounds", "something may go on for ever that no run was found for")
         detail = detail.more(blame or Blame())
+
+
+def may_last(drawn: Lookout, keeps: Keeps) -> bool:
+    """Tell whether a drawing may keep to some situations for ever, as it may where a limit stops.
+
+    Every endless run of the prop is one of the drawing. A round will do that can be gone twice.
+    """
+    detail = NO_DETAIL
+    try:
+        while True:
+            space = drawn.detailed(detail)
+            reached = explore(space, drawn.budget, rounds=True)
+            way = next(_endless(space, reached, keeps), None)
+            if way is None:
+                return False
+            blame = _forbidden(*way)
+            if blame is None or detail == ALL:
+                return True
+            detail = detail.more(blame)
+    except LimitError:
+        return True
+
+
+def _forbidden(legs: list[Leg], again: list[Leg]) -> Blame | None:
+    """Name what forbids a round from being gone twice, or from being waited in for ever."""
+    if again[0].move is None:
+        return _wait_ends(again)
+    plan = fits([*legs, *again * TIMES[0]])
+    return plan if isinstance(plan, Blame) else None
+
+
+def _wait_ends(again: list[Leg]) -> Blame | None:
+    """Name the clocks that end a wait, if any do."""
+    highs = again[0].moment.highs
+    return Blame(frozenset(clock for clock, _ in highs)) if highs else None
 
 
 def _endless(space: Space, reached: Reached, keeps: Keeps) -> Iterator[tuple[list[Leg], list[Leg]]]:
@@ -105,8 +141,8 @@ def _legs(space: Space, first: Node, steps: Sequence[Step]) -> list[Leg]:
 def _laid_out(lookout: Lookout, legs: list[Leg], again: list[Leg]) -> Run | Blame | None:
     """Lay a round out until it comes to the same again, or name what forbids it if anything."""
     waits = again[0].move is None
-    if waits and (highs := again[0].moment.highs):
-        return Blame(frozenset(clock for clock, _ in highs))
+    if waits and (ends := _wait_ends(again)):
+        return ends
     for times in (1,) if waits else TIMES:
         path = [*legs, *again * times]
         plan = schedule(path)
