@@ -1,7 +1,8 @@
 """Watches of what comes in which order, how often, and for how long at the least.
 
 Strategy: each keeps in its place what it has to know of the loops before, such as whether a
-condition held in the last one. A condition that holds in the first loop of all begins then.
+condition held in the last one, where that makes a difference. A condition that holds in the first
+loop of all begins then.
 """
 
 from collections.abc import Iterable, Iterator
@@ -12,7 +13,7 @@ from behaviour.check.watching import BREACH, SURELY, Truth, join, truths
 from behaviour.explore.guards import FAILS, HOLDS, Limit
 from behaviour.explore.sight import Sight
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import Condition
+from behaviour.model import And, Becomes, Condition
 
 
 def split(sight: Sight, asked: Iterable[Condition]) -> Iterator[tuple[tuple[bool, ...], Truth]]:
@@ -29,12 +30,26 @@ def split(sight: Sight, asked: Iterable[Condition]) -> Iterator[tuple[tuple[bool
         yield tuple(each.holds for each in every), whole
 
 
+def is_over_at_once(condition: Condition | None) -> bool:
+    """Tell whether a condition never holds in two loops on end, as nothing comes to v that is at v.
+
+    Wherever it holds it begins, so nobody need keep whether it held in the last loop.
+    """
+    match condition:
+        case Becomes():
+            return True
+        case And(parts=parts):
+            return any(map(is_over_at_once, parts))
+        case _:
+            return False
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """`first: A`, `before: B`: breaks where B holds and A has not held yet.
 
-    Place 0 waits for A, 1 has had it. With `since` 2 is before C has ever begun; 3 to 5 are the
-    same places in a loop in which C holds.
+    Place 0 waits for A, 1 has had it. With `since` 2 is before C has ever begun; 4 has had A in a
+    loop in which C holds, so that it does not begin in the next, unless it is over at once.
     """
 
     condition: Condition
@@ -60,7 +75,8 @@ class Order:
                 phase = 0
             if phase == 0 and comes:
                 phase = 1
-            to = BREACH if phase == 0 and follows else 3 * now + phase
+            kept = now and phase == 1 and not is_over_at_once(self.since)
+            to = BREACH if phase == 0 and follows else 3 * kept + phase
             yield Next(to, bounds.lows, bounds.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
@@ -72,7 +88,8 @@ class Order:
 class Tally:
     """`count: A`, `at most: n`: breaks where A begins once more, since C last began or at all.
 
-    A place is the count times four, and two if C held in the last loop, and one if A did.
+    A place is the count times four, and two if C held in the last loop, and one if A did. Of what
+    is over at once it is not kept, nor of C where it would begin at a count of none.
     """
 
     condition: Condition
@@ -95,7 +112,9 @@ class Tally:
                 counted = 0
             if holds and not held:
                 counted += 1
-            to = BREACH if counted > self.most else 4 * counted + 2 * now + holds
+            kept = 2 * (now and counted > 0 and not is_over_at_once(self.since))
+            kept += holds and not is_over_at_once(self.condition)
+            to = BREACH if counted > self.most else 4 * counted + kept
             yield Next(to, bounds.lows, bounds.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:

@@ -9,6 +9,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.rules import check_rules
 from behaviour.explore.search import Budget
 from behaviour.model import (
+    And,
     AtLeast,
     Condition,
     Count,
@@ -31,6 +32,7 @@ from tests.twin.judge import graph_of, judge
 X = input_("x", "off", "on")
 LIT, DARK = Is("lamp", ("lit",)), Is("lamp", ("dark",))
 ON, OFF = Is("x", ("on",)), Is("x", ("off",))
+COMES, GOES = becomes("x", "on"), becomes("x", "off")
 NEVER: Condition = Or(())
 
 
@@ -78,6 +80,18 @@ def verdict(model: Model) -> str:
         (Count(condition=LIT, most=2), "broken"),
         (Count(condition=LIT, most=1, since=ON), "holds"),
         (Count(condition=LIT, most=0, since=ON), "broken"),
+        (Count(condition=LIT, most=1, since=COMES), "holds"),
+        (Count(condition=LIT, most=0, since=COMES), "broken"),
+        (Count(condition=COMES, most=2, since=LIT), "broken"),
+        (Count(condition=COMES, most=1, since=COMES), "holds"),
+        (Count(condition=COMES, most=0, since=COMES), "broken"),
+        (Count(condition=COMES, most=1, since=OFF), "holds"),
+        (Count(condition=And((ON, COMES)), most=1), "broken"),
+        (Count(condition=Or((COMES, GOES)), most=1, since=DARK), "broken"),
+        (First(condition=COMES, before=LIT, since=DARK), "holds"),
+        (First(condition=COMES, before=DARK, since=LIT), "holds"),
+        (First(condition=GOES, before=DARK, since=COMES), "broken"),
+        (First(condition=ON, before=GOES, since=COMES), "holds"),
         (Rate(condition=LIT, most=1, limit=ms(60)), "holds"),
         (Rate(condition=LIT, most=1, limit=ms(70)), "broken"),
         (Rate(condition=LIT, most=2, limit=ms(120)), "holds"),
