@@ -259,7 +259,10 @@ class Asking:
         goal: Callable[[Model], Goal],
         wanted: Goal,
     ) -> Witness | None:
-        """Find a run into what is wanted, or show that there is none, led by sketches."""
+        """Find a run into what is wanted, or show that there is none, led by sketches.
+
+        The run is looked for in the detail in which it was seen that there is a way.
+        """
         looks = Looks()
         for rough in drawn:
             if not looks.may_reach(rough, goal(rough.model)):
@@ -268,7 +271,7 @@ class Asking:
             closely = replace(whole, budget=self.budget.share())
             if not looks.fits(closely, wanted):
                 return None
-        return reach(replace(whole, budget=self.budget.share()), wanted)
+        return reach(replace(whole, budget=self.budget.share()), wanted, looks.detail)
 
     def _first_wrong(
         self,

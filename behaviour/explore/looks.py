@@ -39,14 +39,15 @@ def may_reach(
 class Looks:
     """Looks for the same in drawings of a prop that become finer, as closely as the last had to."""
 
-    _detail: Detail = NO_DETAIL
+    detail: Detail = NO_DETAIL
+    """How closely the last drawing was looked at, by its own numbers."""
     _model: Model | None = None
     _fits: bool = True
 
     @property
     def are_open(self) -> bool:
         """Tell whether a drawing did not show a way whose times fit at the first glance."""
-        return self._detail != NO_DETAIL or not self._fits
+        return self.detail != NO_DETAIL or not self._fits
 
     def may_reach(self, lookout: Lookout, goal: Goal) -> bool:
         """Tell whether there may be a way into a situation of `goal`, as it is where a limit stops.
@@ -67,15 +68,15 @@ class Looks:
         judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
     ) -> bool:
         if self._model is not None:
-            self._detail = self._detail.carried(self._model, lookout.model)
+            self.detail = self.detail.carried(self._model, lookout.model)
         self._model = lookout.model
         try:
-            judged = look_closer(lookout, self._detail, _led(lookout, goal, None), judge)
+            judged = look_closer(lookout, self.detail, _led(lookout, goal, None), judge)
         except LimitError:
             return True
         if judged is None:
             return False
-        _, plan, self._detail = judged
+        _, plan, self.detail = judged
         self._fits = plan is not None
         return True
 
