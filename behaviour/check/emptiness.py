@@ -22,8 +22,12 @@ from behaviour.explore.cone import cone
 from behaviour.explore.reach import reach
 from behaviour.explore.search import Budget, Goal, LimitError
 from behaviour.explore.situations import Question, Situation, Watch
+from behaviour.explore.walking.finds import Spot
+from behaviour.explore.walking.strides import Snapshot
+from behaviour.explore.walking.trail import Trail
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.model import (
+    Condition,
     InState,
     Is,
     Model,
@@ -31,12 +35,17 @@ from behaviour.model import (
     Region,
     Rule,
 )
-from behaviour.semantics import settings
+from behaviour.semantics import Look, NotKnownError, settings
 from behaviour.story import replay
 from behaviour.wording import condition_words
 
-FEW_STATES = 300
-"""How many states the short search looks at before a short walk is tried."""
+FEW_RUNS, LONG = 2, 500
+"""How many runs to likely looks are replayed before much is searched, and how many loops one of
+them may have."""
+
+LITTLE, FEW_STATES = 12, 300
+"""How many states the first search looks at, which is as soon made as a run is replayed, and how
+many the short one before a short walk is tried."""
 
 
 class _Trails:
@@ -46,6 +55,30 @@ class _Trails:
         self._asking = asking
         self._seen: list[Sights] = []
         self._left: list[Run] | None = None
+        self._few: dict[int, tuple[Trail, Sights]] = {}
+
+    def soon_show(self, awaited: Awaited) -> bool:
+        """Tell whether it is seen in the runs to a few looks of the walk of a region.
+
+        What that region hangs on must be all that is asked for.
+        """
+        model = self._asking.model
+        asked = (awaited.condition, None if awaited.scope is None else awaited.scope.condition)
+        names = _names(cone(model, conditions=asked).model)
+        for region in model.regions:
+            part = _region_part(model, region)
+            if names <= _names(part):
+                spots = walked(self._asking, part, may_stall=False).spots
+                with suppress(NotKnownError):
+                    few = _likely(part, spots, awaited.condition)
+                    return any(is_in(self._replayed(part, trail), awaited) for trail in few)
+        return False
+
+    def _replayed(self, part: Model, trail: Trail) -> Sights:
+        key = id(trail)
+        if key not in self._few:
+            self._few[key] = trail, Sights(part, replay(part, trail.run()))
+        return self._few[key][1]
 
     def __iter__(self) -> Iterator[Sights]:
         yield from self._seen
@@ -55,6 +88,30 @@ class _Trails:
             run = self._left.pop(0)
             self._seen.append(Sights(self._asking.model, replay(self._asking.model, run)))
             yield self._seen[-1]
+
+
+def _likely(part: Model, spots: Iterable[Spot], condition: Condition) -> list[Trail]:
+    """Choose runs of a walk that may show a condition: the shortest ones to where it holds.
+
+    Last comes a long one, on which much happens.
+    """
+    ends = [spot.here for spot in spots if spot.here.trail.length <= LONG]
+    ends.sort(key=lambda here: here.trail.length)
+    good = [here for here in ends if _left_by(part, here).holds(condition)]
+    return [here.trail for here in (*good[:FEW_RUNS], *ends[-1:])]
+
+
+def _left_by(part: Model, here: Snapshot) -> Look:
+    return here.look(part)._replace(done=here.prop.done)
+
+
+def _region_part(model: Model, region: Region) -> Model:
+    """Give the part of a prop that a region depends on, which is walked in any case."""
+    return cone(model, regions=(region.name,)).model
+
+
+def _names(part: Model) -> set[str]:
+    return {*part.region_index, *part.mechanism_index}
 
 
 def _trails(runs: Iterable[Run]) -> list[Run]:
@@ -99,23 +156,34 @@ def _is_soon_seen(asking: Asking, awaited: Awaited, trails: _Trails) -> bool:
     """Look for it among what a short walk met, in a short search, and in the runs of the walk.
 
     It nearly always happens, so the prop itself is searched first, and its sketches if that does
-    not end. Before runs are replayed, the walk tries for it.
+    not end. Before all runs are replayed, the walk tries for it.
     """
     if _is_met(asking, awaited):
         return True
+    with suppress(LimitError):
+        return _happens_in(_with_few(asking, LITTLE), awaited)
+    if trails.soon_show(awaited):
+        return True
     for search in (_happens_in, _happens):
         with suppress(LimitError):
-            few = Budget(FEW_STATES, asking.budget.seconds, whole=asking.budget)
-            return search(replace(asking, budget=few), awaited)
+            return search(_with_few(asking, FEW_STATES), awaited)
     return _is_tried(asking, awaited) or any(is_in(sights, awaited) for sights in trails)
 
 
+def _with_few(asking: Asking, states: int) -> Asking:
+    budget = Budget(states, asking.budget.seconds, whole=asking.budget)
+    return replace(asking, budget=budget)
+
+
 def _is_tried(asking: Asking, awaited: Awaited) -> bool:
-    """Tell whether a walk comes upon what is waited for by going straight for it."""
+    """Tell whether a walk comes upon what is waited for, or does by going straight for it."""
     if awaited.scope is not None or not awaited.found:
         return False
-    walks = walked(asking, asking.model, may_stall=False)
-    return walks.attempt(name_of(asking.model, awaited.condition)) is not None
+    walks, name = (
+        walked(asking, asking.model, may_stall=False),
+        name_of(asking.model, awaited.condition),
+    )
+    return name in walks or walks.attempt(name) is not None
 
 
 def _is_met(asking: Asking, awaited: Awaited) -> bool:
@@ -123,7 +191,8 @@ def _is_met(asking: Asking, awaited: Awaited) -> bool:
     model, condition = asking.model, awaited.condition
     if awaited.scope is not None:
         return False
-    if awaited.found and name_of(model, condition) in walked(asking, model, may_stall=False):
+    is_sought = awaited.found and any(_region_part(model, each) is model for each in model.regions)
+    if is_sought and name_of(model, condition) in walked(asking, model, may_stall=False):
         return True
     match condition:
         case InState(region=name, state=number, negated=negated) if name in model.region_index:
@@ -147,7 +216,7 @@ def _entered(asking: Asking, region: Region) -> dict[int, int]:
 
     Those are all, if what is at their end was met.
     """
-    part = cone(asking.model, regions=(region.name,)).model
+    part = _region_part(asking.model, region)
     met = walked(asking, part, may_stall=False)
     return {
         leaf.number: len(leaf.cues)
