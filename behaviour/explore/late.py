@@ -11,10 +11,10 @@ Whatever people bring about from everything that is late they can bring about fr
 hold the inputs until the prop is late, and go on from there.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.opened import Reading
@@ -26,6 +26,8 @@ from behaviour.explore.space import Space
 from behaviour.explore.surroundings import Standing
 from behaviour.model import Model
 from behaviour.world.mechanism import Phase
+
+Node = TypeVar("Node")
 
 Held = Mapping[str, str]
 """What people hold each input at, by name."""
@@ -50,14 +52,27 @@ def late_in(lookout: Lookout, held: Held, settled: Held) -> tuple[Spot, ...] | N
     free = frozenset(n for n in lookout.question.free if model.inputs[n].name not in settled)
     still = lookout.asked(replace(lookout.question, holds=True, free=free), frozenset())
     reached = explore(lookout.space(frozenset()), lookout.budget).by_situation
+    onward = _followed(lookout, still, [_read(still, at, {**held, **settled}) for at in reached])
+    return tuple(dict.fromkeys(_spot(model, at) for at in _late(still, onward)))
+
+
+def _followed(
+    lookout: Lookout, still: Space, starts: Iterable[Situation]
+) -> dict[Situation, list[Situation]]:
+    """Map all that may come while people stand still to what may come next."""
     onward: dict[Situation, list[Situation]] = {}
-    ahead = [_read(still, at, {**held, **settled}) for at in reached]
+    ahead = list(starts)
     while ahead:
         at = ahead.pop()
         if at not in onward:
             lookout.budget.spend()
             onward[at] = [move.to for move in still.moves(at).moves]
             ahead += onward[at]
+    return onward
+
+
+def _late(still: Space, onward: dict[Situation, list[Situation]]) -> list[Situation]:
+    """List what may be rested in or gone round in, and all that can follow that."""
     late: set[Situation] = set()
     ahead = [*_rests(still, onward), *_rounds(onward)]
     while ahead:
@@ -65,7 +80,7 @@ def late_in(lookout: Lookout, held: Held, settled: Held) -> tuple[Spot, ...] | N
         if at not in late:
             late.add(at)
             ahead += onward[at]
-    return tuple(dict.fromkeys(_spot(model, at) for at in onward if at in late))
+    return [at for at in onward if at in late]
 
 
 def _rests(still: Space, onward: dict[Situation, list[Situation]]) -> Iterator[Situation]:
@@ -75,7 +90,7 @@ def _rests(still: Space, onward: dict[Situation, list[Situation]]) -> Iterator[S
             yield at
 
 
-def _rounds(onward: dict[Situation, list[Situation]]) -> Iterator[Situation]:
+def _rounds(onward: dict[Node, list[Node]]) -> Iterator[Node]:
     for group in strongly_connected(onward):
         if len(group) > 1 or any(at in onward[at] for at in group):
             yield from group
@@ -108,28 +123,48 @@ def late_together(
 ) -> list[Situation] | None:
     """List the situations of a drawing in which each of its regions is late.
 
-    Mechanisms may stand anywhere, where nothing moves them any more: each movement is as one that
-    was broken off, which may end whenever it might otherwise. None where one may be moved, or may
-    have stalled.
+    Mechanisms may stand anywhere, each movement as one that was broken off, which may end whenever
+    it might otherwise. If none comes round again by itself, there is a last movement, and once its
+    news is told all inputs have settled: that is followed from wherever it may have led. None where
+    one may come round, or may have stalled.
     """
     model = lookout.model
     if lookout.question.may_stall and model.mechanism:
         return None
-    still = _still(lookout)
     standing = [
         [Standing(s.number, (Phase.BROKEN,) * len(s.movements)) for s in mechanism.states]
         for mechanism in model.mechanism
     ]
-    found: dict[Situation, None] = {}
-    for spots, standings in product(product(*parts), product(*standing)):
-        at = _at(model, spots, standings)
-        if standings:
-            lookout.budget.spend()
-            moves = still.moves(_read(still, at, held)).moves
-            if any(move.to.standings != standings for move in moves):
-                return None
-        found[_read(lookout.space(frozenset()), at, held)] = None
-    return list(found)
+    several = [
+        _at(model, spots, standings)
+        for spots, standings in product(product(*parts), product(*standing))
+    ]
+    space = lookout.space(frozenset())
+    if standing:
+        still = _still(lookout)
+        onward = _followed(lookout, still, [_read(still, at, held) for at in several])
+        if _comes_round(still, onward):
+            return None
+        return list(dict.fromkeys(_as_seen(space, at) for at in _late(still, onward)))
+    return list(dict.fromkeys(_read(space, at, held) for at in several))
+
+
+def _comes_round(still: Space, followed: Iterable[Situation]) -> bool:
+    """Tell whether mechanisms may go on moving by themselves, wherever regions are meanwhile.
+
+    So they may wherever a movement asks for an input that some mechanism forces.
+    """
+    moved: dict[tuple[int, ...], list[tuple[int, ...]]] = {}
+    for at in followed:
+        for move in still.moves(at).moves:
+            if any(motion.ended for motion in move.moment.motions):
+                moved.setdefault(_states(at), []).append(_states(move.to))
+    rounds: Iterator[tuple[int, ...]] = _rounds(moved)
+    return bool(moved and still.forced & still.parts.while_inputs) or any(rounds)
+
+
+def _states(at: Situation) -> tuple[int, ...]:
+    return tuple(standing.state for standing in at.standings)
 
 
 def _still(lookout: Lookout) -> Space:
@@ -150,6 +185,14 @@ def _at(model: Model, spots: Sequence[Spot], standings: tuple[Standing, ...]) ->
         tuple(kept.get(o.name, o.rest) if o.keeps else "" for o in model.outputs),
         None,
         (),
+    )
+
+
+def _as_seen(space: Space, at: Situation) -> Situation:
+    """Give a situation of still people with no more of the inputs than is part of it otherwise."""
+    readings = enumerate(at.readings)
+    return at._replace(
+        readings=tuple(now if number in space.followed else None for number, now in readings)
     )
 
 

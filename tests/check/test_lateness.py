@@ -13,7 +13,7 @@ from behaviour.explore.sketch import lasting, left_to_others, sketches
 from behaviour.explore.twin import Graph, TooManyStatesError, walk
 from behaviour.explore.ways import Bounds, Possible
 from behaviour.findings import Stimulus
-from behaviour.model import Model
+from behaviour.model import Condition, Model
 from tests.explore.test_holding import LIMIT, known_of, known_to_the_twin, leaves, possible
 from tests.making import (
     input_,
@@ -67,19 +67,23 @@ def late_states(model: Model, graph: Graph, at: dict[str, str]) -> set[int]:
 
 @given(models())
 def test_a_prop_is_late_nowhere_else(model):
+    """Where movements may last, that is so with any one of them stalled too."""
     try:
         graph = walk(model, limit=LIMIT)
     except TooManyStatesError:
         return
     asked = lateness(model)
     late = late_states(model, graph, dict(asked.held))
-    drawn = Lookout(model, Question(), Budget())
+    stalled = lasting(model)
+    drawings = [(model, graph.healthy)]
+    drawings += [] if stalled is None else [(stalled, len(graph.states))]
 
-    together = asked.together(drawn)
-    if together is not None:
-        known = {known_of(at) for at in together}
-        for number in late:
-            assert known_to_the_twin(graph.states[number]) in known
+    for drawn, states in drawings:
+        together = asked.together(Lookout(drawn, Question(), Budget()))
+        if together is not None:
+            known = {known_of(at) for at in together}
+            for number in late & set(range(states)):
+                assert known_to_the_twin(graph.states[number]) in known
 
 
 def is_proved(model: Model, whole: Model, name: str, leaf: int, free: frozenset[int]) -> bool:
@@ -199,3 +203,36 @@ def test_where_something_moves_by_itself_it_is_not_told_where_a_prop_is_late():
     )
 
     assert late_leaves(model) is None
+
+
+def moved_by_itself(during: Condition | None = None) -> Model:
+    """What stands at the mark comes off it and then goes further."""
+    return prop(
+        region("r", state("a", leave=[way("b", is_("mark", "clear"))]), state("b")),
+        inputs=[LID, MARK],
+        mechanism=[
+            mechanism(
+                "m",
+                stands("at", {"mark": "made"}, moves("off", 10, 20, during)),
+                stands("off", {"mark": "clear"}, moves("far", 10, 20)),
+                stands("far", {"mark": "clear"}),
+            )
+        ],
+    )
+
+
+def late_standings(model: Model) -> set[tuple[int, ...]] | None:
+    together = lateness(model).together(Lookout(model, Question(), Budget()))
+    return together and {tuple(each.state for each in at.standings) for at in together}
+
+
+def test_what_moves_by_itself_only_so_far_is_late_where_that_leads():
+    model = moved_by_itself()
+
+    assert late_standings(model) == {(2,)}
+
+
+def test_where_a_movement_asks_for_what_is_forced_it_is_not_told_where_a_prop_is_late():
+    """What is told of it may be in its filter for as long as it goes on."""
+    assert late_standings(moved_by_itself(is_("lid", "closed"))) == {(2,)}
+    assert late_standings(moved_by_itself(is_("mark", "made"))) is None
