@@ -71,6 +71,7 @@ class _Trails:
                 spots = walked(self._asking, part, may_stall=False).spots
                 with suppress(NotKnownError):
                     few = _likely(part, spots, awaited.condition)
+                    few.sort(key=lambda trail: id(trail) not in self._few)
                     return any(is_in(self._replayed(part, trail), awaited) for trail in few)
         return False
 
