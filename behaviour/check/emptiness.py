@@ -39,11 +39,11 @@ from behaviour.semantics import Look, NotKnownError, settings
 from behaviour.story import replay
 from behaviour.wording import condition_words
 
-FEW_RUNS, LONG = 2, 500
+FEW_RUNS, LONG = 2, 200
 """How many runs to likely looks are replayed before much is searched, and how many loops one of
 them may have."""
 
-LITTLE, FEW_STATES = 12, 300
+LITTLE, FEW_STATES = 24, 300
 """How many states the first search looks at, which is as soon made as a run is replayed, and how
 many the short one before a short walk is tried."""
 
