@@ -12,6 +12,7 @@ from behaviour.explore.scheduling import Blame, forbids, schedule
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Moment, Next, Question, Situation
 from behaviour.model import Model, Role
+from behaviour.story import replay
 from tests.making import becomes, button, held, input_, inside, is_, prop, region, state, way
 
 FOOLED = -1
@@ -69,7 +70,9 @@ def test_an_input_that_can_be_kept_for_so_long_is_not():
     model = kept(20)
 
     assert not isinstance(forbids(first_way(model, 3)), Blame)
-    assert reach(lookout(model), is_in(3)) is not None
+    found = reach(lookout(model), is_in(3))
+    assert found is not None
+    assert replay(model, found.run)[-1].state.regions[0].leaf == 3
 
 
 # --- Whether an input may turn --------------------------------------------------------------------
@@ -96,6 +99,9 @@ def test_while_one_waits_an_input_may_turn_unseen():
     model = pressed_twice(watched=False)
 
     assert not isinstance(forbids(first_way(model, 2)), Blame)
+    found = reach(lookout(model), is_in(2))
+    assert found is not None
+    assert replay(model, found.run)[-1].state.regions[0].leaf == 2
     assert may_reach(lookout(model), is_in(2)) is not None
 
 
