@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from behaviour.check.asking import Asking, where
+from behaviour.check.driving import away_in
 from behaviour.check.pointing import (
     Pointed,
     point_at_hazard,
@@ -60,6 +61,8 @@ class Asks:
     regions: tuple[str, ...] = ()
     find: Callable[[Asking], Run | None] | None = None
     """Finds a run in another way than by the watch. Raises LimitError."""
+    about: tuple[object, ...] = ()
+    """What else it hangs on than when the hazard is away from rest."""
 
 
 Questions = Callable[[Model], Iterator[Asks]]
@@ -72,24 +75,43 @@ def check_roles(asking: Asking) -> Told:
 
 def ask_roles(asking: Asking, names: Iterable[str]) -> Told:
     """Make some of the role checks; a file without such a role or hazard keeps them."""
-    verdicts: list[Verdicts] = []
     findings: list[Finding] = []
-    for name in names:
-        verdict = Verdicts(name)
-        for alike in asked_alike(asking.model, name):
-            if len(alike) > 1 and _all_hold(asking, alike):
-                continue
-            for each in alike:
-
-                def look(name: str = name, each: Asks = each) -> bool:
-                    found = ask_one(asking, name, each)
-                    if found is not None:
-                        findings.append(found)
-                    return found is not None
-
-                verdict.decide(look)
-        verdicts.append(verdict)
+    verdicts = [_ask(asking, name, findings) for name in names]
     return Told(tuple(each.verdict() for each in verdicts), tuple(findings))
+
+
+def _ask(asking: Asking, name: str, findings: list[Finding]) -> Verdicts:
+    """Make a role check; what is shown of a hazard holds of all that are away just when it is."""
+    verdict = Verdicts(name)
+    held: set[object] = set()
+    for alike in asked_alike(asking.model, name):
+        apart = {_what(asking, each): each for each in alike}
+        if len(apart) > 1 and _all_hold(asking, tuple(apart.values())):
+            continue
+        for each in alike:
+            what = _what(asking, each)
+
+            def look(each: Asks = each, what: object = what) -> bool:
+                found = ask_one(asking, name, each)
+                if found is None:
+                    held.add(what)
+                else:
+                    findings.append(found)
+                return found is not None
+
+            if what not in held:
+                verdict.decide(look)
+    return verdict
+
+
+def _what(asking: Asking, asks: Asks) -> object:
+    """Give something equal for questions of a check that have one answer.
+
+    Those are what is asked alike of hazards that are away from rest in the same loops.
+    """
+    if asks.output is None or asking.faults:
+        return asks
+    return away_in(asking.model, asks.output), asks.inputs, asks.about
 
 
 def ask_one(asking: Asking, name: str, asks: Asks) -> Finding | None:
@@ -218,6 +240,7 @@ def _openings(model: Model) -> Iterator[Asks]:
                 watch,
                 f"`{output.name}` can go on, or start, while `{guard.name}` is `{value}`",
                 lambda last, o=output, g=guard, v=value: point_at_hazard(model, o, g, v, last),  # type: ignore[misc]
+                about=(value,),
             )
 
 
@@ -264,6 +287,7 @@ def _turned(*roles: Role) -> Questions:
                     f"`{output.name}` can start by itself once `{item.name}` becomes `{value}`",
                     lambda last, o=output, i=item: point_at_self_start(model, o, i.span, last),  # type: ignore[misc]
                     find=partial(turned_on, output=output, item=item, after=value),
+                    about=(value,),
                 )
 
     return ask
@@ -280,6 +304,7 @@ def _restarts(model: Model) -> Iterator[Asks]:
                 f"`{output.name}` starts again by itself once `{words}` is over",
                 lambda last, o=output, w=way: point_at_self_start(model, o, w.span, last),  # type: ignore[misc]
                 find=partial(restarted, output=output, interlock=way),
+                about=(way.number,),
             )
 
 
