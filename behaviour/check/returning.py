@@ -5,8 +5,9 @@ from dataclasses import replace
 from functools import partial
 
 from behaviour.check.asking import Asking, may
+from behaviour.check.barring import Course
 from behaviour.check.leaving import is_always_left
-from behaviour.check.staying import is_possible
+from behaviour.check.staying import Prospect, is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.explore.going_on import goes_on
 from behaviour.explore.graphs import strongly_connected
@@ -71,9 +72,13 @@ def _dead_end(
 
         return Possible(lookout, is_good, counts, kind=partial(_leaf_of, number))
 
+    def may_leave(course: Course) -> bool:
+        return any((region.name, leaf) in course.left for leaf in doubtful)
+
+    prospect = Prospect(may_leave)
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
-        if is_possible(asking, question, leaves, regions=(region.name,)):
+        if is_possible(asking, question, leaves, prospect, regions=(region.name,)):
             continue
         lookout = asking.lookout(question, regions=(region.name,))
         number = lookout.model.region_index[region.name]
@@ -133,17 +138,14 @@ def _no_way_back(asking: Asking, region: Region, findings: list[Finding]) -> boo
         ends_well = is_locked if _shows_lockouts(asking.model, lookout.model) else None
         return Possible(lookout, is_good, counts, kind=kind, ends_well=ends_well)
 
+    def may_come(course: Course) -> bool:
+        return any(region.contains(region.begins, leaf) for leaf in course.leaves[region.name])
+
+    ends = _may_lock(region)
+    prospect = Prospect(may_come, _has_lockout, quickly=ends)
     for may_stall in _worlds(asking):
         question = Question(may_stall=may_stall)
-        ends = _may_lock(region)
-        if is_possible(
-            asking,
-            question,
-            comes_back,
-            regions=(region.name,),
-            quickly=ends,
-            may_excuse=_has_lockout,
-        ):
+        if is_possible(asking, question, comes_back, prospect, regions=(region.name,)):
             continue
         if _has_lockout(asking.model) and not ends:
             alone = comes_back(asking.lookout(question, regions=(region.name,)))

@@ -8,7 +8,7 @@ from behaviour.check.judging import GOES_ON
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
-from behaviour.check.staying import is_possible
+from behaviour.check.staying import Prospect, is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watches import (
     in_scope,
@@ -164,7 +164,8 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     first = stays_possible(lookout).at_first() if asking.faults else None
     if first is not None:
         return asking.whole(lookout.model, first.witness.run)
-    if is_possible(asking, question, stays_possible, conditions=(condition,)):
+    prospect = Prospect(lambda course: course.may_hold(condition))
+    if is_possible(asking, question, stays_possible, prospect, conditions=(condition,)):
         return None
     places = stays_possible(lookout).nowhere(one=True)
     return asking.whole(lookout.model, places[0].witness.run) if places else None

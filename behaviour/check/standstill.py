@@ -33,24 +33,28 @@ MOST_SPLITS = 200
 
 
 def holds_for_long(
-    model: Model, condition: Condition, held: Mapping[str, str], resting: Resting
+    model: Model,
+    condition: Condition,
+    held: Mapping[str, str],
+    resting: Resting,
+    *,
+    turning: bool = False,
 ) -> bool | None:
     """Tell whether a condition holds where inputs have long been held.
 
-    Each region that is `resting` is in one of some leaves. None where it may hold or not.
+    Each region that is `resting` is in one of some leaves. With `turning` people may turn the
+    inputs that are not `held` at something known. None where it may hold or not.
     """
     match condition:
-        case And(parts=parts):
-            every = [holds_for_long(model, part, held, resting) for part in parts]
-            return False if False in every else None if None in every else True
-        case Or(parts=parts):
-            every = [holds_for_long(model, part, held, resting) for part in parts]
-            return True if True in every else None if None in every else False
+        case And(parts=parts) | Or(parts=parts):
+            every = [holds_for_long(model, part, held, resting, turning=turning) for part in parts]
+            settles = isinstance(condition, Or)
+            return settles if settles in every else None if None in every else not settles
         case Not(part=part):
-            holds = holds_for_long(model, part, held, resting)
+            holds = holds_for_long(model, part, held, resting, turning=turning)
             return None if holds is None else not holds
         case Becomes(name=name) if name in model.input and name not in model.moved:
-            return False
+            return None if turning and name not in held else False
         case Is(name=name, values=values, negated=negated) if _is_held(model, name, held):
             return (held[name] in values) != negated
         case HeldFor(name=name, value=value) if _is_held(model, name, held):
@@ -66,7 +70,7 @@ def _is_held(model: Model, name: str, held: Mapping[str, str]) -> bool:
     return name in held and name in model.input and name not in model.moved
 
 
-class _Step(NamedTuple):
+class Step(NamedTuple):
     """A transition from one leaf to another."""
 
     leaf: int
@@ -74,9 +78,10 @@ class _Step(NamedTuple):
     when: Condition | None
 
 
-def _steps(region: Region, leaves: Iterable[int]) -> list[_Step]:
+def steps_from(region: Region, leaves: Iterable[int]) -> list[Step]:
+    """List the transitions of a region out of some leaves that lead to a state."""
     return [
-        _Step(leaf, region.leaf(way.target), way.when)
+        Step(leaf, region.leaf(way.target), way.when)
         for leaf in leaves
         for way in region.transitions()
         if isinstance(way.target, int)
@@ -97,7 +102,7 @@ def come_to(model: Model) -> Resting:
         found = {
             name: leaves.union(
                 step.to
-                for step in _steps(model.region[name], leaves)
+                for step in steps_from(model.region[name], leaves)
                 if _may_come(model, step.when, before)
             )
             for name, leaves in before.items()
@@ -126,7 +131,7 @@ def going_round(
     """
     every = [state.number for state in region.states if not state.children]
     rounds = _Rounds(model, frozenset(resting) - {region.name})
-    steps = _steps(region, every if leaves is None else leaves)
+    steps = steps_from(region, every if leaves is None else leaves)
     return frozenset().union(*rounds.among(steps, {}, {}))
 
 
@@ -137,7 +142,7 @@ class _Rounds:
     _left: int = field(default=MOST_SPLITS, init=False)
 
     def among(
-        self, steps: list[_Step], held: dict[str, str], resting: Resting
+        self, steps: list[Step], held: dict[str, str], resting: Resting
     ) -> Iterator[set[int]]:
         """List groups of leaves that lead round, whatever stays as it is told apart."""
         could = [
@@ -155,7 +160,7 @@ class _Rounds:
                 yield from self._apart(group, inside, held, resting)
 
     def _apart(
-        self, group: set[int], steps: list[_Step], held: dict[str, str], resting: Resting
+        self, group: set[int], steps: list[Step], held: dict[str, str], resting: Resting
     ) -> Iterator[set[int]]:
         conditions = [atom for step in steps for atom in atoms(step.when)]
         for atom in conditions if self._left > 0 else ():

@@ -1,10 +1,11 @@
 """What stays possible, shown on sketches: whatever else is drawn roughly, people bring it about."""
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import tee
 
 from behaviour.check.asking import Asking
+from behaviour.check.barring import Course, is_barred
 from behaviour.check.lateness import lateness_of
 from behaviour.explore.cone import cone
 from behaviour.explore.reach import Lookout
@@ -16,21 +17,31 @@ from behaviour.model import Condition, Model
 from behaviour.semantics import NotKnownError
 
 
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """What is known beforehand of whether drawings can show that something stays possible."""
+
+    may_come: Callable[[Course], bool]
+    """Tells whether it may come about on a course; where others can bar it, nothing is tried."""
+    may_excuse: Callable[[Model], bool] = lambda _: False
+    """Tells whether something in a drawing may excuse that it is not possible."""
+    quickly: bool = False
+    """It is tried only whatever the mechanisms do too."""
+
+
 def is_possible(
     asking: Asking,
     question: Question,
     possible: Callable[[Lookout], Possible],
+    prospect: Prospect,
     *,
     conditions: Iterable[Condition | None] = (),
     regions: Iterable[str] = (),
-    quickly: bool = False,
-    may_excuse: Callable[[Model], bool] = lambda _: False,
 ) -> bool:
     """Try to show on a sketch that something stays possible, whatever other regions do.
 
-    It is tried first from where the prop is late, with nothing wrong, but not where something in a
-    drawing `may_excuse` that it is not possible. Where no region is named it is tried first
-    whatever counters have come to. If `quickly`, it is tried only whatever the mechanisms do too.
+    It is tried first from where the prop is late, with nothing wrong, but not where there may be an
+    excuse. Where no region is named it is tried first whatever counters have come to.
     """
     asked, named = tuple(conditions), tuple(regions)
     rough_first = asking.sketches(
@@ -39,14 +50,14 @@ def is_possible(
     drawn: Iterable[Lookout] = _with_lasting(asking, question, rough_first, asked, named)
     if not asking.faults:
         drawn, early = tee(drawn)
-        if any(_is_possible_late(asking, rough, possible, may_excuse) for rough in early):
+        if any(_is_possible_late(asking, rough, possible, prospect) for rough in early):
             return True
         if not question.may_stall:
             whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
-            if _is_possible_late(asking, whole, possible, may_excuse):
+            if _is_possible_late(asking, whole, possible, prospect):
                 return True
     for rough in drawn:
-        if quickly and rough.model.mechanism:
+        if prospect.quickly and rough.model.mechanism:
             return False
         goal = possible(rough)
         goal.free, goal.tried = rough.question.free, asking.tried
@@ -66,17 +77,19 @@ def _is_possible_late(
     asking: Asking,
     drawn: Lookout,
     possible: Callable[[Lookout], Possible],
-    may_excuse: Callable[[Model], bool],
+    prospect: Prospect,
 ) -> bool:
     """Try to show it from where the regions of a drawing are late, with inputs held in one way."""
-    if may_excuse(drawn.model):
+    if prospect.may_excuse(drawn.model):
         return False
     goal = possible(drawn)
     goal.free, goal.tried = drawn.question.free, asking.tried
     try:
         lateness = lateness_of(asking)
         late = lateness.together(goal.lookout)
-        return late is not None and goal.is_proved_from(late, lateness.vector(drawn.model))
+        if late is None or is_barred(drawn, filter(goal.counts, late), prospect.may_come):
+            return False
+        return goal.is_proved_from(late, lateness.vector(drawn.model))
     except (LimitError, NotKnownError):
         return False
 
