@@ -17,6 +17,9 @@ from behaviour.explore.situations import Moment, Next
 from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not, Or
 from behaviour.semantics import filter_loops
 
+QUIET = 0
+"""The place of a stretch in which the rest does not hold, or that was answered."""
+
 
 @dataclass(frozen=True, slots=True)
 class Literal:
@@ -150,7 +153,8 @@ class Stretch:
     """Where a left side is: how long its unsensed part has held, and since when inputs fit.
 
     `rest` says whether what is not sensed holds. `fits` has for each sensed part None (does not
-    hold), 0 (holds since before anything that counts), or the sensing of the value it came with.
+    hold), 0 (holds since the rest does), or the sensing of the value that it came with since then.
+    While the rest does not hold, nothing of them counts.
     """
 
     rest: bool = False
@@ -213,9 +217,13 @@ class SensedDuration(_Following):
     sensed one with its sensing counted in.
     """
 
+    def __init__(self, left: Left, loops: int) -> None:
+        super().__init__(left, loops)
+        self._is_slow = left.slowest() > loops
+
     def _loop(self, number: int, was: Stretch, moment: Moment, *, first: bool) -> Iterator[Next]:
         for stretch, lows, highs, restarts in _advance(
-            self.left, was, moment.left, moment.left, first=first
+            self.left, was, moment.left, moment.left, first=first, to_its_end=self._is_slow
         ):
             yield from self._too_slow(number, was, stretch, (lows, highs, restarts))
             yield from self._ends(number, stretch, lows, highs, restarts)
@@ -242,15 +250,12 @@ class SensedDuration(_Following):
     def _ends(
         self, number: int, stretch: Stretch, lows: Lows, highs: Lows, restarts: tuple[int, ...]
     ) -> Iterator[Next]:
-        if not stretch.holds:
-            yield Next(self._places.number(stretch), lows, highs, restarts)
-            return
-        yield from _split(
-            number,
-            _needs(stretch, self.loops),
-            (lows, highs, restarts),
-            self._places.number(stretch),
-        )
+        place = self._places.number(stretch) if stretch.rest else QUIET
+        if stretch.holds:
+            bounds = (lows, highs, restarts)
+            yield from _split(number, _needs(stretch, self.loops), bounds, place)
+        else:
+            yield Next(place, lows, highs, restarts if stretch.rest else ())
 
 
 class SensedResponse(_Following):
@@ -271,7 +276,7 @@ class SensedResponse(_Following):
                 kept: tuple[Lows, Lows, tuple[int, ...]] = (answer.lows, answer.highs, ())
                 yield from _split(number, _needs(was, self.loops), kept, self._places.number(was))
                 continue
-            before = _quiet(was) if was.due else was
+            before = self._first if was.due else was
             for stretch, lows, highs, restarts in _advance(
                 self.left, before, moment.found, moment.left, first=first
             ):
@@ -295,11 +300,10 @@ class SensedResponse(_Following):
     ) -> Iterator[Next]:
         """Take an answer in the loop of the left side, unless its time was over before."""
         lows, highs, _ = bounds
-        quiet = self._places.number(_quiet(stretch))
         if was.holds or was.due:
-            yield Next(quiet, lows, highs)
+            yield Next(QUIET, lows, highs)
         else:
-            yield from _split(number, _needs(stretch, self.loops + 1), bounds, quiet)
+            yield from _split(number, _needs(stretch, self.loops + 1), bounds, QUIET)
 
 
 @dataclass(frozen=True, slots=True)
@@ -345,12 +349,11 @@ class ChangeResponse:
     def _comes(self, moment: Moment) -> Iterator[Truth]:
         """Tell whether the change comes while the rest of the left side holds.
 
-        Where one part of it surely fails, nobody looks at those after it.
+        Where one part of it surely fails, nobody looks at those after it; inputs come last.
         """
         now = moment.left
-        asked: list[tuple[Sight, Condition | None]]
-        asked = [(now, edge.condition) for edge in self.left.edges]
-        asked.append((moment.found, self.left.rest))
+        asked: list[tuple[Sight, Condition | None]] = [(moment.found, self.left.rest)]
+        asked += [(now, edge.condition) for edge in self.left.edges]
         asked += [(now, part.condition) for part in self.left.sensed]
         guards: list[Guard] = []
         for sight, condition in asked:
@@ -373,39 +376,35 @@ class ChangeResponse:
         return ((0, Limit(self.loops - self._shorter)),) if place == 1 else ()
 
 
-def _quiet(stretch: Stretch) -> Stretch:
-    """Give a stretch that was answered: what holds on counts from the next loop."""
-    return Stretch(rest=False, fits=tuple(None if fit is None else 0 for fit in stretch.fits))
-
-
 def _advance(
-    left: Left, was: Stretch, found: Sight, now: Sight, *, first: bool
+    left: Left, was: Stretch, found: Sight, now: Sight, *, first: bool, to_its_end: bool = False
 ) -> Iterator[tuple[Stretch, Lows, Lows, tuple[int, ...]]]:
     """Give the stretch after a loop, with bounds and the clocks that begin.
 
-    What is not sensed is judged on `found`, inputs on `now`. What holds in the first loop of all
-    began then, and no earlier.
+    What is not sensed is judged on `found`, inputs on `now`, and only where the rest holds; if
+    `to_its_end` also in the loop in which it ends. A part that holds in the loop in which the rest
+    begins is as if it had come no later, however much sooner: so from there on the rest alone says
+    how long the left side has held.
     """
-    rests = truths(found.judge(left.rest))
-    parts = [truths(now.judge(part.condition)) for part in left.sensed]
-    for truth, *fitting in product(rests, *parts):
-        lows, highs = truth.lows, truth.highs
-        for fit in fitting:
-            lows, highs = join(Truth(holds=True, lows=lows, highs=highs), fit)
-        restarts = [] if (was.rest and not first) or not truth.holds else [0]
-        fits: list[int | None] = []
-        for which, (part, fit) in enumerate(zip(left.sensed, fitting, strict=True)):
-            before = was.fits[which]
-            if not fit.holds:
-                fits.append(None)
-            elif first:
-                fits.append(0)
-            elif before is not None:
-                fits.append(before)
-            else:
-                fits.append(part.loops(now))
-                restarts.append(which + 1)
-        yield Stretch(truth.holds, tuple(fits)), lows, highs, tuple(restarts)
+    for truth in truths(found.judge(left.rest)):
+        begins = truth.holds and (first or not was.rest)
+        is_asked = truth.holds or (to_its_end and was.rest)
+        parts = [truths(now.judge(part.condition)) for part in left.sensed if is_asked]
+        for fitting in product(*parts):
+            lows, highs = truth.lows, truth.highs
+            for fit in fitting:
+                lows, highs = join(Truth(holds=True, lows=lows, highs=highs), fit)
+            restarts = [0] if begins else []
+            fits: list[int | None] = [None] * len(left.sensed)
+            for which, fit in enumerate(fitting):
+                if fit.holds and begins:
+                    fits[which] = 0
+                elif fit.holds and (since := was.fits[which]) is not None:
+                    fits[which] = since
+                elif fit.holds:
+                    fits[which] = left.sensed[which].loops(now)
+                    restarts.append(which + 1)
+            yield Stretch(truth.holds, tuple(fits)), lows, highs, tuple(restarts)
 
 
 def _needs(stretch: Stretch, loops: int) -> list[tuple[int, int]]:
