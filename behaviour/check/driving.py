@@ -8,6 +8,9 @@ from behaviour.model import Model, Output, Region
 from behaviour.semantics import settings
 from behaviour.source import Span
 
+Spot = tuple[int, int]
+"""A leaf, and how many of its cues have fired."""
+
 
 class Driver:
     """Gives what an output is in a situation."""
@@ -41,22 +44,37 @@ def away_in(model: Model, output: Output) -> tuple[object, ...]:
     With nothing wrong they are where their region is in the same leaves, with the same cues fired.
     What keeps its value, is told how far to go, or is driven by nobody is like no other.
     """
+    away = away_at(model, output)
+    return (output.name,) if away is None else (model.owner[output.name], *away)
+
+
+def away_at(model: Model, output: Output) -> tuple[Spot, ...] | None:
+    """List where a region sets an output away from rest, if that is all that it hangs on.
+
+    None for what keeps its value, is told how far to go, or is driven by nobody.
+    """
     region = model.region.get(model.owner.get(output.name, ""))
     if region is None or output.keeps:
-        return (output.name,)
+        return None
     settings_of = (each for state in region.states for each in state.sets)
     if any(each.output == output.name and each.move is not None for each in settings_of):
-        return (output.name,)
-    return region.name, *_away(region, output)
+        return None
+    return tuple(_away(region, output))
 
 
-def _away(region: Region, output: Output) -> Iterator[tuple[int, int]]:
-    """List the leaves, and how many of their cues have fired, that set an output away from rest."""
+def spots_of(region: Region) -> Iterator[Spot]:
+    """List all that a region may be in."""
     for state in region.states:
-        for cue in () if state.children else range(len(state.cues) + 1):
-            sets = settings(region, state.number, cue)
-            if sets.get(output.name, output.rest) != output.rest:
-                yield state.number, cue
+        if not state.children:
+            for fired in range(len(state.cues) + 1):
+                yield state.number, fired
+
+
+def _away(region: Region, output: Output) -> Iterator[Spot]:
+    """List what a region may be in that sets an output away from rest."""
+    for leaf, fired in spots_of(region):
+        if settings(region, leaf, fired).get(output.name, output.rest) != output.rest:
+            yield leaf, fired
 
 
 def setter(model: Model, output: str) -> Span:

@@ -22,6 +22,11 @@ from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
+from behaviour.check.roles.plainly import (
+    counts_when_released,
+    rests_while_active,
+    starts_as_asked,
+)
 from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.resetting import OnPress
 from behaviour.check.roles.seeing import (
@@ -63,6 +68,8 @@ class Asks:
     """Finds a run in another way than by the watch. Raises LimitError."""
     about: tuple[object, ...] = ()
     """What else it hangs on than when the hazard is away from rest."""
+    is_plain: Callable[[], bool] = lambda: False
+    """Tells whether the file shows it to be kept with nothing wrong."""
 
 
 Questions = Callable[[Model], Iterator[Asks]]
@@ -84,9 +91,12 @@ def _ask(asking: Asking, name: str, findings: list[Finding]) -> Verdicts:
     """Make a role check; what is shown of a hazard holds of all that are away just when it is."""
     verdict = Verdicts(name)
     held: set[object] = set()
+    reads_file = not asking.faults and not asking.model.unknowns
     for alike in asked_alike(asking.model, name):
         apart = {_what(asking, each): each for each in alike}
-        if len(apart) > 1 and _all_hold(asking, tuple(apart.values())):
+        held.update(what for what, each in apart.items() if reads_file and each.is_plain())
+        left = [each for what, each in apart.items() if what not in held]
+        if len(left) > 1 and _all_hold(asking, tuple(left)):
             continue
         for each in alike:
             what = _what(asking, each)
@@ -241,7 +251,14 @@ def _openings(model: Model) -> Iterator[Asks]:
                 f"`{output.name}` can go on, or start, while `{guard.name}` is `{value}`",
                 lambda last, o=output, g=guard, v=value: point_at_hazard(model, o, g, v, last),  # type: ignore[misc]
                 about=(value,),
+                is_plain=partial(_is_shut_off, model, output, guard, value),
             )
+
+
+def _is_shut_off(model: Model, output: Output, guard: Input, value: str) -> bool:
+    """Tell whether a hazard rests whenever a guard is told not safe, and that is soon enough."""
+    is_soon = left_of_reaction(model, guard, value) >= 0
+    return is_soon and rests_while_active(model, output, guard)
 
 
 def _beatings(model: Model) -> Iterator[Asks]:
@@ -253,6 +270,7 @@ def _beatings(model: Model) -> Iterator[Asks]:
             lambda o=output, a=at, s=stop: Beating(o, a, active(s)),  # type: ignore[misc]
             f"`{output.name}` can be away from rest while `{stop.name}` is active",
             lambda last, o=output, s=stop, v=value: point_at_hazard(model, o, s, v, last),  # type: ignore[misc]
+            is_plain=partial(rests_while_active, model, output, stop),
         )
 
 
@@ -269,6 +287,7 @@ def _unasked(model: Model) -> Iterator[Asks]:
             lambda o=output, a=at: asked(o, a, model.owner.get(o.name, ""), starts, ends),  # type: ignore[misc]
             f"`{output.name}` can start without a fresh press of {words}",
             lambda last, o=output: point_at_start(model, o, starts, last),  # type: ignore[misc]
+            is_plain=partial(starts_as_asked, model, output, starts, ends),
         )
 
 
@@ -389,6 +408,7 @@ def _on_press(model: Model) -> Iterator[Asks]:
                     f"`{reset.name}` counts in `{region.name}` as soon as it is pressed",
                     lambda last, r=region, i=reset: point_at_reset(model, r, i, last),  # type: ignore[misc]
                     (region.name,),
+                    is_plain=partial(counts_when_released, region, reset),
                 )
 
 

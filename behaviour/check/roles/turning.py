@@ -18,6 +18,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.hands import Hands, longest_filter
+from behaviour.check.roles.plainly import may_start
 from behaviour.check.roles.starting import may_start_after, may_turn_on
 from behaviour.check.walks import walked
 from behaviour.check.watching import BREACH
@@ -166,7 +167,9 @@ def _may(asking: Asking, output: Output, item: Input, values: tuple[str, str]) -
         for each in model.inputs
         if each.role is Role.HOLD_TO_RUN and each.name in quiet
     }
-    return all(
+    turned = {item.name: values[1]} if item.name in quiet else {}
+    hands = Hands({**released, **turned}, quiet - {item.name})
+    return may_start(model, output, hands) and all(
         may_turn_on(here, item, values, released, quiet) for here in quiets_of(asking, output)
     )
 
@@ -270,7 +273,10 @@ def _may_restart(asking: Asking, output: Output, interlock: Transition) -> bool:
     }
     quiet = _people(model) - loose - _named([interlock.when]) - set(let_go)
     hands = Hands({}, quiet, let_go)
-    return all(may_start_after(here, interlock, hands) for here in quiets_of(asking, output))
+    at_once = frozenset(name for name in quiet if not longest_filter(model, name))
+    return may_start(model, output, Hands({}, at_once, let_go)) and all(
+        may_start_after(here, interlock, hands) for here in quiets_of(asking, output)
+    )
 
 
 def _ways_to_clear(
