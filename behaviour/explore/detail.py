@@ -1,6 +1,6 @@
 """How closely a search looks at a model: which clocks are tracked, and which inputs followed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from behaviour.explore.guards import Clock, looked_at_with
 from behaviour.explore.scheduling import Blame
@@ -43,6 +43,17 @@ class Detail:
             frozenset(number for number in inputs if number is not None),
             self.recalls,
         )
+
+    def moving_too(self, model: Model, to: Model) -> "Detail":
+        """Look besides at the movements of a finer drawing that this one has not, if at any clock.
+
+        Where the times of regions or watches counted, those of what they wait for mostly do.
+        """
+        if not self.tracked:
+            return self
+        new = (at for name, at in to.mechanism_index.items() if name not in model.mechanism_index)
+        clocks = {("movement", at, 0) for at in new}
+        return replace(self, tracked=self.tracked | clocks)
 
 
 NO_DETAIL = Detail()

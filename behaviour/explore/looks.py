@@ -68,7 +68,8 @@ class Looks:
         judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
     ) -> bool:
         if self._model is not None:
-            self.detail = self.detail.carried(self._model, lookout.model)
+            carried = self.detail.carried(self._model, lookout.model)
+            self.detail = carried.moving_too(self._model, lookout.model)
         self._model = lookout.model
         try:
             judged = look_closer(lookout, self.detail, _led(lookout, goal, None), judge)

@@ -17,7 +17,7 @@ from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.lines import true_clock
 from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
 from behaviour.explore.turns import is_mistold, kept_from, may_turn
-from behaviour.explore.unfollowed import is_at_fault, unfollowed
+from behaviour.explore.unfollowed import Unfollowed, is_at_fault, unfollowed
 from behaviour.explore.zones import FREE, Zone
 from behaviour.semantics import filter_loops
 
@@ -60,7 +60,11 @@ class _Edge(NamedTuple):
 
 def schedule(legs: Sequence[Leg]) -> Schedule | Blame:
     """Give the earliest times of a path, or what forbids it."""
-    first, shifts, wrong = unfollowed(legs)
+    return _scheduled(legs, unfollowed(legs))
+
+
+def _scheduled(legs: Sequence[Leg], changes: Unfollowed) -> Schedule | Blame:
+    first, shifts, wrong = changes
     started: list[dict[Clock, When]] = []
     bounds = list(_bounds(legs, shifts, started))
     if wrong:
@@ -77,11 +81,11 @@ def forbids(legs: Sequence[Leg]) -> Schedule | Blame | None:
 
     Inputs for which no changes were found need only be able to turn somehow, looked at one by one.
     """
-    found = fits(legs)
+    changes = unfollowed(legs)
+    found = _fits(legs, changes)
     if not isinstance(found, Blame) or not found.follow:
         return found
-    *_, wrong = unfollowed(legs)
-    never = [number for number in wrong if not may_turn(legs, number)]
+    never = [number for number in changes.wrong if not may_turn(legs, number)]
     return _to_follow(legs, never) if never else None
 
 
@@ -90,11 +94,15 @@ def fits(legs: Sequence[Leg]) -> Schedule | Blame:
 
     Where a guard that is not followed can only be told what it is not, it is first recalled.
     """
-    found = schedule(legs)
+    return _fits(legs, unfollowed(legs))
+
+
+def _fits(legs: Sequence[Leg], changes: Unfollowed) -> Schedule | Blame:
+    found = _scheduled(legs, changes)
     if not isinstance(found, Blame) or legs[0].space.recalls:
         return found
     is_of_inputs = bool(found.follow) or any(map(_is_read, found.clocks))
-    *_, wrong = unfollowed(legs) if is_of_inputs else ((),)
+    wrong = changes.wrong if is_of_inputs else ()
     return Blame(recalls=True) if any(is_mistold(legs, number) for number in wrong) else found
 
 

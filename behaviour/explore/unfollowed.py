@@ -11,9 +11,15 @@ from behaviour.explore.situations import Moment
 from behaviour.explore.space import Space
 
 
-def unfollowed(
-    legs: Sequence[Leg],
-) -> tuple[dict[int, str], dict[int, list[Shift]], list[int]]:
+class Unfollowed(NamedTuple):
+    """What the inputs that were left open begin with, how they change, and for which none fit."""
+
+    first: dict[int, str]
+    shifts: dict[int, list[Shift]]
+    wrong: list[int]
+
+
+def unfollowed(legs: Sequence[Leg]) -> Unfollowed:
     """Choose the changes of each input that was left open, and list those without any that fit."""
     space = legs[0].space
     first: dict[int, str] = {}
@@ -29,7 +35,7 @@ def unfollowed(
         shifts[number] = changes
         if not fits:
             wrong.append(number)
-    return first, shifts, wrong
+    return Unfollowed(first, shifts, wrong)
 
 
 def is_at_fault(space: Space, number: int) -> bool:

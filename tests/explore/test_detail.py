@@ -45,3 +45,13 @@ def test_what_is_not_there_is_not_looked_at() -> None:
 def test_everything_stays_everything() -> None:
     assert ALL.carried(ONE, OTHER) == ALL
     assert NO_DETAIL.carried(ONE, OTHER) == NO_DETAIL
+
+
+def test_movements_that_were_not_drawn_are_looked_at_where_any_time_is() -> None:
+    drum = ("region", 1, 2)
+
+    assert Detail(frozenset({drum})).moving_too(ONE, OTHER) == Detail(
+        frozenset({drum, ("movement", 0, 0)})
+    )
+    assert NO_DETAIL.moving_too(ONE, OTHER) == NO_DETAIL
+    assert ALL.moving_too(ONE, OTHER) == ALL
