@@ -6,12 +6,14 @@ It knows no check.
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from behaviour.check.drawings import Asked, Drawing, drawings
 from behaviour.check.felt import at_will, felt
 from behaviour.explore.aiming import Vector
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
+from behaviour.explore.forgetting import compared, forgetful
 from behaviour.explore.leading import Course
 from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.lulls import played
@@ -118,7 +120,7 @@ class Asking:
         self.left_out.update(part.left_out)
         return self.look(part.model, question, asked, driven, stays_possible=stays_possible)
 
-    def sketches(
+    def sketches(  # noqa: PLR0913
         self,
         question: Question,
         *,
@@ -128,16 +130,18 @@ class Asking:
         moving: bool = False,
         at_rest: bool = False,
         uncounting: bool = False,
+        told: frozenset[str] = frozenset(),
     ) -> Iterator[Lookout]:
         """Give searches in which regions that are only looked at may be anywhere, finer and finer.
 
         What one of them does not find is never. `moving` keeps the mechanisms that what is asked
         for moves. `at_rest` is for questions in which people hold still: what is left out goes on
         all the same. With `uncounting` they are given without their counters too. In the healthy
-        prop only the first that has any is, since what one does not show the next seldom does.
+        prop only the first that has any is, since what one does not show the next seldom does. Of
+        counters that are `told` nothing is forgotten.
         """
         asked, driven = tuple(conditions), (*outputs, *self._felt)
-        wanted = Asked(asked, tuple(regions), driven, self._read, moving, uncounting)
+        wanted = Asked(asked, tuple(regions), driven, self._read, moving, uncounting, told)
         for model, part in self._drawn(wanted):
             free = left_to_others(model, part) if at_rest else frozenset[int]()
             alone = replace(question, free=question.free | free)
@@ -145,6 +149,13 @@ class Asking:
                 looser = replace(alone, free=alone.free | loose)
                 yield self.look(part, looser, asked, driven, stays_possible=at_rest)
             yield self.look(part, alone, asked, driven, stays_possible=at_rest)
+
+    def forgetting(
+        self, whole: Lookout, conditions: Sequence[Condition | None], outputs: Sequence[str] = ()
+    ) -> Lookout:
+        """Give a search over the same that forgets counts that nobody will ask for."""
+        model = forgetful(whole.model, self.model, compared(conditions))
+        return self.look(model, whole.question, conditions, outputs, stays_possible=False)
 
     def _drawn(self, asked: Asked) -> Iterable[Drawing]:
         """Draw what is asked for; with something wrong once for all that is, as it is the same."""
@@ -241,7 +252,8 @@ class Asking:
         if self.faults:
             witness = self._first_wrong(whole, drawn, goal, wanted, near)
         else:
-            witness = self._first(whole, drawn, goal, wanted)
+            finest = partial(self.forgetting, whole, asked, driven)
+            witness = self._first(whole, drawn, finest, goal)
         whole = replace(whole, budget=self.budget.share())
         met: set[Situation] = set()
         while witness is not None:
@@ -256,21 +268,23 @@ class Asking:
         self,
         whole: Lookout,
         drawn: Iterable[Lookout],
+        finest: Callable[[], Lookout],
         goal: Callable[[Model], Goal],
-        wanted: Goal,
     ) -> Witness | None:
         """Find a run into what is wanted, or show that there is none, led by sketches.
 
-        The run is looked for in the detail in which it was seen that there is a way.
+        The `finest` does nothing that the prop cannot. The run is looked for in the detail in
+        which it was seen that there is a way.
         """
         looks = Looks()
         for rough in drawn:
             if not looks.may_reach(rough, goal(rough.model)):
                 return None
         if looks.are_open:
-            closely = replace(whole, budget=self.budget.share())
-            if not looks.fits(closely, wanted):
+            closely = finest()
+            if not looks.fits(closely, goal(closely.model)):
                 return None
+        wanted = goal(whole.model)
         return reach(replace(whole, budget=self.budget.share()), wanted, looks.detail)
 
     def _first_wrong(

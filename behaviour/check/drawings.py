@@ -3,10 +3,11 @@
 It knows conditions and models, and neither faults nor searches.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from behaviour.explore.cone import cone
+from behaviour.explore.forgetting import compared, forgetful
 from behaviour.explore.guards import atoms
 from behaviour.explore.sketch import sketches, uncounted
 from behaviour.model import Becomes, Compare, Condition, Done, InState, Is, Model, Region
@@ -23,7 +24,8 @@ class Asked(NamedTuple):
     """What a question asks for: conditions, regions, outputs, and mechanisms to be kept.
 
     `moving` keeps the mechanisms that what is asked for moves. With `uncounting` each is drawn
-    without its counters first, and the whole so as well.
+    without its counters first, and the whole so as well. Counters that are `told` besides those
+    that conditions ask for are never forgotten.
     """
 
     conditions: Sequence[Condition | None]
@@ -32,6 +34,7 @@ class Asked(NamedTuple):
     mechanisms: Sequence[str]
     moving: bool
     uncounting: bool
+    told: frozenset[str] = frozenset()
 
 
 def drawings(model: Model, asked: Asked, *, once: bool) -> Iterator[Drawing]:
@@ -39,7 +42,7 @@ def drawings(model: Model, asked: Asked, *, once: bool) -> Iterator[Drawing]:
 
     Its counters are left out `once` at most, in the first drawing that has any, or in each.
     """
-    conditions, regions, outputs, read, moving, uncounting = asked
+    conditions, regions, outputs, read, moving, uncounting, _ = asked
     whole = cone(model, conditions, regions, outputs, read).model
     named = {*regions, *(whole.owner[name] for name in outputs if name in whole.owner)}
     mechanisms: set[str] = set(read)
@@ -57,15 +60,16 @@ def drawings(model: Model, asked: Asked, *, once: bool) -> Iterator[Drawing]:
                 case _:
                     pass
     drawn = sketches(whole, named, mechanisms, moving=moving)
+    told = compared(conditions) | asked.told
     if uncounting:
-        counted = {atom.name for c in conditions for atom in atoms(c) if isinstance(atom, Compare)}
-        drawn = _uncounted(whole, drawn, counted, once=once)
+        drawn = _uncounted(whole, drawn, told, once=once)
     for rough in drawn:
-        yield Drawing(whole, cone(rough, conditions, named, (), mechanisms).model)
+        part = cone(rough, conditions, named, (), mechanisms).model
+        yield Drawing(whole, forgetful(part, model, told))
 
 
 def _uncounted(
-    model: Model, drawn: Iterable[Model], counted: set[str], *, once: bool
+    model: Model, drawn: Iterable[Model], counted: Collection[str], *, once: bool
 ) -> Iterator[Model]:
     is_done = False
     for rough in drawn:

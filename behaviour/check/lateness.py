@@ -22,9 +22,13 @@ MOST_TOGETHER = 40
 
 @dataclass(eq=False)
 class Lateness:
-    """Where the regions of a prop are late; each is asked once, in its own first sketch."""
+    """Where the regions of a prop are late; each is asked once, in its own first sketch.
+
+    Counters that are `told` are known there, and of others what somebody may come to ask for.
+    """
 
     asking: Asking
+    told: frozenset[str]
     held: Held = field(init=False)
     _known: dict[str, tuple[frozenset[str], tuple[Spot, ...]] | None] = field(
         default_factory=dict, init=False
@@ -67,7 +71,7 @@ class Lateness:
         return self._known[region]
 
     def _asked(self, region: str) -> tuple[frozenset[str], tuple[Spot, ...]] | None:
-        drawn = self.asking.sketches(Question(), regions=(region,), at_rest=True)
+        drawn = self.asking.sketches(Question(), regions=(region,), at_rest=True, told=self.told)
         rough = next(drawn, None) or self.asking.lookout(Question(), regions=(region,))
         late = late_in(rough, self.held, {})
         if late is None:
@@ -112,11 +116,12 @@ def _few_rests(model: Model) -> Held:
     return held
 
 
-def lateness_of(asking: Asking) -> Lateness:
-    """Give where a prop is late, worked out once."""
-    known = asking.known.get(LATENESS)
+def lateness_of(asking: Asking, told: frozenset[str]) -> Lateness:
+    """Give where a prop is late, and the counters that are `told`, worked out once."""
+    name = " ".join((LATENESS, *sorted(told)))
+    known = asking.known.get(name)
     if not isinstance(known, Lateness):
-        known = asking.known[LATENESS] = Lateness(asking)
+        known = asking.known[name] = Lateness(asking, told)
     return known
 
 

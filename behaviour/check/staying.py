@@ -8,6 +8,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.barring import Course, is_barred
 from behaviour.check.lateness import lateness_of
 from behaviour.explore.cone import cone
+from behaviour.explore.forgetting import compared
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
@@ -54,7 +55,8 @@ def is_possible(
             return True
         if not question.may_stall:
             whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
-            if _is_possible_late(asking, whole, possible, prospect):
+            last = asking.forgetting(whole, asked)
+            if _is_possible_late(asking, last, possible, prospect):
                 return True
     for rough in drawn:
         if prospect.quickly and rough.model.mechanism:
@@ -85,7 +87,7 @@ def _is_possible_late(
     goal = possible(drawn)
     goal.free, goal.tried = drawn.question.free, asking.tried
     try:
-        lateness = lateness_of(asking)
+        lateness = lateness_of(asking, compared(drawn.question.conditions))
         late = lateness.together(goal.lookout)
         if late is None or is_barred(drawn, filter(goal.counts, late), prospect.may_come):
             return False

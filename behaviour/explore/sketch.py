@@ -187,8 +187,14 @@ def is_lasting(model: Model) -> bool:
 
 def drawn_as(part: Model) -> object:
     """Give something equal for parts and drawings of one prop that are alike."""
-    names = (*part.region_index, *part.mechanism_index, *part.input_index)
-    return (names, is_lasting(part))
+    key = ("drawn as",)
+    known: object = part.worked_out.get(key)
+    if known is None:
+        names = (*part.region_index, *part.mechanism_index, *part.input_index)
+        does = (way.does for region in part.regions for way in region.transitions())
+        counted = tuple(tuple(action.counter for action in each) for each in does)
+        known = part.worked_out[key] = (names, is_lasting(part), counted)
+    return known
 
 
 def _lasting(mechanism: Mechanism) -> Mechanism:

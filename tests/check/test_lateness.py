@@ -32,7 +32,7 @@ from tests.strategies import models
 
 
 def lateness(model: Model):
-    return lateness_of(Asking(model, Budget(100_000, 60)))
+    return lateness_of(Asking(model, Budget(100_000, 60)), frozenset())
 
 
 def late_states(model: Model, graph: Graph, at: dict[str, str]) -> set[int]:
