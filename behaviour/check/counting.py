@@ -7,6 +7,7 @@ such a way. A counter that several regions count is left to the search.
 
 from collections.abc import Iterator
 
+from behaviour.explore.forgetting import counted_by
 from behaviour.model import (
     And,
     Compare,
@@ -25,11 +26,6 @@ MOST_LOOKED_AT = 2000
 """So many leaves with counts are looked at, and what takes more is left to the search."""
 
 Counts = dict[str, int]
-
-
-def counted_by(region: Region) -> set[str]:
-    """Name the counters that a region counts."""
-    return {action.counter for way in region.transitions() for action in way.does}
 
 
 def kept_within(model: Model, region: Region) -> frozenset[str]:

@@ -3,9 +3,10 @@
 from collections.abc import Collection, Iterator
 
 from behaviour.check.asking import Asking
-from behaviour.check.counting import counted_by, kept_within
+from behaviour.check.counting import kept_within
 from behaviour.check.marking import Marks, Name, plain_marks
 from behaviour.explore.cone import cone
+from behaviour.explore.forgetting import counted_by
 from behaviour.explore.meeting import may_meet_any
 from behaviour.explore.reach import Lookout
 from behaviour.explore.situations import Question

@@ -1,18 +1,20 @@
 """One way to hold the inputs in which a prop comes to few places, and where regions then are."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from behaviour.check.asking import Asking
 from behaviour.check.felt import named
-from behaviour.check.leaving import rests
+from behaviour.check.leaving import late_leaves, rests
+from behaviour.check.standstill import Resting
 from behaviour.explore.aiming import Vector, vectors
-from behaviour.explore.late import Held, Spot, late_in, late_together
+from behaviour.explore.guards import atoms
+from behaviour.explore.late import Held, Spot, late_in, late_together, spot_in
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.sketch import standing_for
-from behaviour.model import Model
+from behaviour.model import InState, Model
 
 LATENESS = "lateness"
 
@@ -71,6 +73,11 @@ class Lateness:
         return self._known[region]
 
     def _asked(self, region: str) -> tuple[frozenset[str], tuple[Spot, ...]] | None:
+        written = self._written(region, {})
+        if written is None and (resting := dict(self._resting(region))):
+            written = self._written(region, resting)
+        if written is not None:
+            return frozenset({region}), written
         drawn = self.asking.sketches(Question(), regions=(region,), at_rest=True, told=self.told)
         rough = next(drawn, None) or self.asking.lookout(Question(), regions=(region,))
         late = late_in(rough, self.held, {})
@@ -80,6 +87,24 @@ class Lateness:
         if len(_leaves(late, region)) > 1 and (settled := self._settled(rough)):
             late = late_in(rough, self.held, settled) or late
         return names, late
+
+    def _written(self, region: str, resting: Resting) -> tuple[Spot, ...] | None:
+        """List where a region is late, where the file itself says in which leaves it rests."""
+        model = self.asking.model
+        leaves = late_leaves(model, model.region[region], self.held, resting)
+        if leaves is None:
+            return None
+        spots = [spot_in(model, model.region[region], leaf, self.told) for leaf in sorted(leaves)]
+        found = tuple(spot for spot in spots if spot is not None)
+        return found if len(found) == len(spots) else None
+
+    def _resting(self, region: str) -> Iterator[tuple[str, frozenset[int]]]:
+        """Give where the regions are late that a region looks at."""
+        conditions = [way.when for way in self.asking.model.region[region].transitions()]
+        looked_at = {a.region for c in conditions for a in atoms(c) if isinstance(a, InState)}
+        for other in sorted(looked_at & self.asking.model.region_index.keys() - {region}):
+            if (known := self._of(other)) is not None:
+                yield other, frozenset(_leaves(known[1], other))
 
     def _settled(self, rough: Lookout) -> Mapping[str, str]:
         """Give the inputs of a sketch that stand for regions which are late in one state alone."""

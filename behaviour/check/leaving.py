@@ -8,7 +8,8 @@ leaves the state; and if it has left it while people got ready, so much the bett
 
 from collections.abc import Iterator
 
-from behaviour.check.standstill import holds_for_long
+from behaviour.check.standstill import Resting, holds_for_long
+from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.guards import alternatives
 from behaviour.explore.late import Held
 from behaviour.model import (
@@ -18,11 +19,14 @@ from behaviour.model import (
     HeldFor,
     Is,
     Model,
+    Part,
     Region,
     Transition,
     Unknown,
 )
 from behaviour.semantics import candidates, is_open
+
+NOBODY_RESTS: Resting = {}
 
 
 def is_always_left(model: Model, region: Region, leaf: int) -> bool:
@@ -97,9 +101,57 @@ def rests(model: Model, region: Region, held: Held) -> int:
     )
 
 
-def _is_left(model: Model, region: Region, leaf: int, held: Held) -> bool:
+def late_leaves(
+    model: Model, region: Region, held: Held, resting: Resting
+) -> frozenset[int] | None:
+    """Give the leaves that a region comes to for good once inputs have long been held.
+
+    Regions that are `resting` stay in some leaf by then. Whatever else is asked for may be so or
+    not. None where some way may still lead on, or a time is not known.
+    """
+    onward: dict[int, list[int]] = {}
+    ends: list[int] = []
+    for leaf in (state.number for state in region.states if not state.children):
+        ways = list(_possible(model, region, leaf, held, resting))
+        if any(isinstance(way.target, Unknown) or _is_at_no_time(way) for way in ways):
+            return None
+        onward[leaf] = [region.leaf(way.target) for way in ways if isinstance(way.target, int)]
+        if not ways:
+            ends.append(leaf)
+        elif not _is_left(model, region, leaf, held, resting):
+            return None
+    groups = strongly_connected(onward)
+    if any(len(group) > 1 or any(at in onward[at] for at in group) for group in groups):
+        return None
+    return frozenset(ends)
+
+
+def _possible(
+    model: Model, region: Region, leaf: int, held: Held, resting: Resting
+) -> Iterator[Transition]:
+    """List the ways that may be taken from a leaf; after one that is due at once none is."""
     for way in _ways(region, leaf):
-        holds = True if way.when is None else holds_for_long(model, way.when, held, {})
+        holds = _may_go(model, way, held, resting)
+        if holds is not False:
+            yield way
+        if holds and way.after is None and way.part is not Part.END:
+            return
+
+
+def _may_go(model: Model, way: Transition, held: Held, resting: Resting) -> bool | None:
+    return True if way.when is None else holds_for_long(model, way.when, held, resting)
+
+
+def _is_at_no_time(way: Transition) -> bool:
+    after = way.after
+    return after is not None and (isinstance(after.low, Unknown) or isinstance(after.high, Unknown))
+
+
+def _is_left(
+    model: Model, region: Region, leaf: int, held: Held, resting: Resting = NOBODY_RESTS
+) -> bool:
+    for way in _ways(region, leaf):
+        holds = _may_go(model, way, held, resting)
         if holds is not False and way.target is None:
             return False
         if holds:

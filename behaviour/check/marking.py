@@ -3,10 +3,11 @@
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 
-from behaviour.check.counting import counted_by, kept_within
+from behaviour.check.counting import kept_within
 from behaviour.check.deafness import deaf, deaf_waits
 from behaviour.check.false_jams import brought_inputs, false_jams
 from behaviour.check.races import Pair, possible_rivals, races, rivals
+from behaviour.explore.forgetting import counted_by
 from behaviour.explore.guards import atoms
 from behaviour.explore.places import Way, asked
 from behaviour.explore.situations import Mark, Moment, Situation

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from functools import partial
 
 from behaviour.check.asking import Asking
-from behaviour.check.counting import counted_by
 from behaviour.check.glancing import glance_of
 from behaviour.check.seeking import sought
 from behaviour.explore.cone import cone
+from behaviour.explore.forgetting import counted_by
 from behaviour.explore.walk import walk
 from behaviour.explore.walking.marks import Mark, marks_of
 from behaviour.explore.walking.trying import Walked

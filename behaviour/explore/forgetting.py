@@ -45,6 +45,11 @@ def compared(conditions: Iterable[Condition | None]) -> frozenset[str]:
     return frozenset(atom.name for atom in every if isinstance(atom, Compare))
 
 
+def is_idle(prop: Model, region: Region, leaf: int, counter: str) -> bool:
+    """Tell whether it is all one, where a region is in a leaf, what a counter has come to."""
+    return counter in _own(prop) and leaf not in _minding(region, counter)
+
+
 def _own(prop: Model) -> frozenset[str]:
     """Name the counters that nobody asks for but the one region that counts them."""
     key = ("counts of its own",)
@@ -54,7 +59,7 @@ def _own(prop: Model) -> frozenset[str]:
         asked = {
             each.name: compared(way.when for way in each.transitions()) for each in prop.regions
         }
-        counting = {each.name: _counted(each) for each in prop.regions}
+        counting = {each.name: counted_by(each) for each in prop.regions}
         known = prop.worked_out[key] = frozenset(
             counter
             for name, counted in counting.items()
@@ -66,7 +71,8 @@ def _own(prop: Model) -> frozenset[str]:
     return known
 
 
-def _counted(region: Region) -> frozenset[str]:
+def counted_by(region: Region) -> frozenset[str]:
+    """Name the counters that a region counts."""
     return frozenset(action.counter for way in region.transitions() for action in way.does)
 
 
@@ -74,7 +80,7 @@ def _forgetful(part: Model, own: Iterable[str]) -> Model:
     regions = list(part.regions)
     for name in own:
         for at, region in enumerate(regions):
-            if name in _counted(region):
+            if name in counted_by(region):
                 regions[at] = _forgetting(region, part.counter[name])
     is_same = all(map(is_, part.regions, regions))
     return part if is_same else replace(part, regions=tuple(regions))

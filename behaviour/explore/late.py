@@ -11,11 +11,12 @@ Whatever people bring about from everything that is late they can bring about fr
 hold the inputs until the prop is late, and go on from there.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 from typing import NamedTuple, TypeVar
 
+from behaviour.explore.forgetting import counted_by, is_idle
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.opened import Reading
 from behaviour.explore.places import Place
@@ -24,7 +25,8 @@ from behaviour.explore.search import explore
 from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
 from behaviour.explore.surroundings import Standing
-from behaviour.model import Model
+from behaviour.model import Model, Region
+from behaviour.semantics import settings
 from behaviour.world.mechanism import Phase
 
 Node = TypeVar("Node")
@@ -111,6 +113,28 @@ def _spot(model: Model, at: Situation) -> Spot:
             for output, value in zip(model.outputs, at.kept, strict=True)
             if output.keeps and model.owner.get(output.name) in names
         ),
+    )
+
+
+def spot_in(model: Model, region: Region, leaf: int, told: Collection[str]) -> Spot | None:
+    """Give the one spot with a region in a leaf, whatever came before.
+
+    None where it hangs on that how far cues or random times are, or what outputs keep; or what the
+    region has counted, if that is `told` or somebody may ask for it.
+    """
+    if region.states[leaf].cues or any(map(region.chances, region.path(leaf))):
+        return None
+    counted = [each for each in model.counters if each.name in counted_by(region)]
+    if any(c.name in told or not is_idle(model, region, leaf, c.name) for c in counted):
+        return None
+    sets = settings(region, leaf, 0)
+    kept = [o.name for o in model.outputs if o.keeps and model.owner.get(o.name) == region.name]
+    if not sets.keys() >= set(kept):
+        return None
+    return Spot(
+        ((region.name, Place(leaf)),),
+        tuple((each.name, each.begins) for each in counted),
+        tuple((name, sets[name]) for name in kept),
     )
 
 

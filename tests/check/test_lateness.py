@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 
 from behaviour.check.asking import Asking
 from behaviour.check.lateness import lateness_of
+from behaviour.check.leaving import late_leaves
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget
@@ -16,6 +17,7 @@ from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model
 from tests.explore.test_holding import LIMIT, known_of, known_to_the_twin, leaves, possible
 from tests.making import (
+    counter,
     input_,
     inside,
     is_,
@@ -23,6 +25,7 @@ from tests.making import (
     moves,
     not_inside,
     prop,
+    put,
     region,
     stands,
     state,
@@ -31,8 +34,8 @@ from tests.making import (
 from tests.strategies import models
 
 
-def lateness(model: Model):
-    return lateness_of(Asking(model, Budget(100_000, 60)), frozenset())
+def lateness(model: Model, told: frozenset[str] = frozenset()):
+    return lateness_of(Asking(model, Budget(100_000, 60)), told)
 
 
 def late_states(model: Model, graph: Graph, at: dict[str, str]) -> set[int]:
@@ -72,7 +75,7 @@ def test_a_prop_is_late_nowhere_else(model):
         graph = walk(model, limit=LIMIT)
     except TooManyStatesError:
         return
-    asked = lateness(model)
+    asked = lateness(model, frozenset(model.counter))
     late = late_states(model, graph, dict(asked.held))
     stalled = lasting(model)
     drawings = [(model, graph.healthy)]
@@ -137,7 +140,7 @@ LID, MARK = input_("lid", "closed", "open"), input_("mark", "clear", "made")
 EITHER_WAY = mechanism("m", stands("at", {"mark": "made"}), stands("off", {"mark": "clear"}))
 
 
-def late_leaves(model: Model) -> set[tuple[int, ...]] | None:
+def late_places(model: Model) -> set[tuple[int, ...]] | None:
     together = lateness(model).together(Lookout(model, Question(), Budget()))
     return together and {tuple(place.leaf for place in at.places) for at in together}
 
@@ -154,7 +157,7 @@ def test_a_prop_is_late_where_an_interlock_takes_it():
         mechanism=[EITHER_WAY],
     )
 
-    assert late_leaves(model) == {(2,)}
+    assert late_places(model) == {(2,)}
 
 
 def test_what_follows_a_region_is_late_where_that_leads_it():
@@ -170,7 +173,7 @@ def test_what_follows_a_region_is_late_where_that_leads_it():
     )
     model = prop(follower, leader, inputs=[LID])
 
-    assert late_leaves(model) in ({(0, 1)}, {(1, 0)})
+    assert late_places(model) in ({(0, 1)}, {(1, 0)})
 
 
 def test_nobody_holds_what_a_mechanism_moves():
@@ -186,7 +189,7 @@ def test_nobody_holds_what_a_mechanism_moves():
         ],
     )
 
-    assert late_leaves(model) == {(0,), (1,)}
+    assert late_places(model) == {(0,), (1,)}
 
 
 def test_where_something_moves_by_itself_it_is_not_told_where_a_prop_is_late():
@@ -202,7 +205,7 @@ def test_where_something_moves_by_itself_it_is_not_told_where_a_prop_is_late():
         ],
     )
 
-    assert late_leaves(model) is None
+    assert late_places(model) is None
 
 
 def moved_by_itself(during: Condition | None = None) -> Model:
@@ -236,3 +239,37 @@ def test_where_a_movement_asks_for_what_is_forced_it_is_not_told_where_a_prop_is
     """What is told of it may be in its filter for as long as it goes on."""
     assert late_standings(moved_by_itself(is_("lid", "closed"))) == {(2,)}
     assert late_standings(moved_by_itself(is_("mark", "made"))) is None
+
+
+def test_the_file_itself_says_where_a_region_comes_to_rest():
+    work = (
+        state("a", leave=[way("b", is_("mark", "made"), do=[put("n", 1)])]),
+        state("b", leave=[way("a", is_("mark", "clear"))], cues=[(10, {}), (20, {})]),
+        state("open", leave=[way("a", is_("lid", "closed"), do=[put("n", 0)])]),
+    )
+    model = prop(
+        region("r", *work, interlocks=[way("open", is_("lid", "open"))]),
+        inputs=[LID, MARK],
+        mechanism=[EITHER_WAY],
+        counters=[counter("n", 0, 1)],
+    )
+
+    assert late_places(model) == {(2,)}
+    assert late_leaves(model, model.regions[0], {"lid": "open"}, {}) == {2}
+    assert late_leaves(model, model.regions[0], {"lid": "closed"}, {}) is None
+    told = lateness(model, frozenset({"n"})).together(Lookout(model, Question(), Budget()))
+    assert {at.counters for at in told or ()} == {(0,), (1,)}
+
+
+def test_it_does_not_where_something_stays_goes_round_or_leads_on_some_day():
+    def late_with(*ways) -> frozenset[int] | None:
+        states = (state("a", leave=list(ways)), state("b"))
+        model = prop(region("r", *states), inputs=[LID, MARK], mechanism=[EITHER_WAY])
+        return late_leaves(model, model.regions[0], {"lid": "open"}, {})
+
+    assert late_with(way("b", is_("lid", "open"), after=50)) == {1}
+    assert late_with(way("b", is_("lid", "closed"))) == {0, 1}
+    assert late_with(way("b", is_("mark", "made"))) is None
+    assert late_with(way("a", is_("mark", "made"), after=10), way("b", after=50)) is None
+    assert late_with(way("b", is_("lid", "open")), way("a", is_("mark", "made"))) == {1}
+    assert late_with(way("stay", is_("mark", "made")), way("b", after=50)) is None
