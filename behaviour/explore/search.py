@@ -13,10 +13,11 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from behaviour.explore.guards import Lows
-from behaviour.explore.situations import Marked, Move, Situation, Stay
+from behaviour.explore.situations import Marked, Move, Moves, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.explore.zones import (
     FREE,
+    NO_ENDS,
     Ends,
     Zone,
     at_least,
@@ -219,15 +220,19 @@ class _Walk:
 
     def arrive(self, parent: Node | None, move: Move, stay: Stay | None, loop: Zone) -> None:
         """Come to a situation by a move that is made in a loop with these clocks."""
-        here = self.reached.by_situation.setdefault(move.to, [])
-        if here and not move.sources and not self.rounds:
+        here = self.reached.by_situation.get(move.to)
+        if here is None:
+            here = self.reached.by_situation[move.to] = []
+        elif here and not move.sources and not self.rounds:
             return
         zone = loop if parent is None else carry(loop, parent.ends.size, move.sources)
-        ends = here[0].ends if here else self._ends(move.to)
-        if self.is_exact:
-            kept, need = extrapolate(zone, ends.size, ends.highs[1:]), zone
-        else:
-            kept, need = zone, needed(zone, ends)
+        kept, need, ends = zone, zone, NO_ENDS
+        if len(zone) > 1:
+            ends = here[0].ends if here else self._ends(move.to)
+            if self.is_exact:
+                kept = extrapolate(zone, ends.size, ends.highs[1:])
+            else:
+                need = needed(zone, ends)
         if self.rounds:
             for other in here:
                 if other.zone == kept:
@@ -279,9 +284,10 @@ class _Walk:
 
     def steps(self, node: Node) -> Iterator[tuple[Move, Stay | None, Zone]]:
         size = node.ends.size
-        for stay in self.space.moves(node.situation).marked:
+        moves = self.space.moves(node.situation)
+        for stay in moves.marked:
             self._meet_in_stay(node, stay, size)
-        for step in steps(self.space, node.situation, node.zone):
+        for step in _steps(moves, node.zone, size):
             move, stay_before, zone = step
             for mark in move.marks:
                 if self._is_new(mark, zone, size):
@@ -313,10 +319,16 @@ def steps(
     space: Space, situation: Situation, zone: Zone
 ) -> Iterator[tuple[Move, Stay | None, Zone]]:
     """Give the moves out of a situation, each after a way to wait, with the clocks in its loop."""
-    size = len(space.clocks(situation)) + 1
-    all_moves = space.moves(situation)
-    arrivals = list(waited(zone, size, all_moves.stays))
-    for move in all_moves.moves:
+    return _steps(space.moves(situation), zone, len(space.clocks(situation)) + 1)
+
+
+def _steps(moves: Moves, zone: Zone, size: int) -> Iterator[tuple[Move, Stay | None, Zone]]:
+    if size == 1:
+        ways: tuple[Stay | None, ...] = moves.stays or (None,)
+        yield from [(move, stay, zone) for move in moves.moves for stay in ways]
+        return
+    arrivals = list(waited(zone, size, moves.stays))
+    for move in moves.moves:
         for stay, arrival in arrivals:
             at: Zone | None = arrival
             if move.lows:

@@ -30,6 +30,10 @@ class Ends(NamedTuple):
     highs: tuple[int, ...]
 
 
+NO_ENDS = Ends(1, (0,), (0,))
+"""Where there is no clock."""
+
+
 def zeroes(clocks: int) -> Zone:
     """Give the zone in which every clock is 0."""
     return (0,) * ((clocks + 1) * (clocks + 1))
