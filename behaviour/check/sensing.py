@@ -9,6 +9,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from behaviour.check.watching import BREACH, NEVER, SURELY, Truth, join, truths
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Limit, Lows
@@ -54,6 +55,10 @@ class Left:
     rest: Condition | None
     sensed: tuple[Sensed, ...]
     edges: tuple[Literal, ...]
+
+    def slowest_edge(self) -> int:
+        """Give the most loops of sensing that any of the changes counts in."""
+        return max(loops for edge in self.edges for _, loops in edge.sensing)
 
     def slowest(self) -> int:
         """Give the most loops of sensing that any part counts in."""
@@ -148,8 +153,7 @@ def _sensed(model: Model, part: Is | Becomes | HeldFor, values: Sequence[str]) -
     return Literal(part, model.input_index[part.name], sensing)
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """Where a left side is: how long its unsensed part has held, and since when inputs fit.
 
     `rest` says whether what is not sensed holds. `fits` has for each sensed part None (does not
@@ -311,16 +315,13 @@ class ChangeResponse:
     """`whenever x becomes v ... within`: breaks once an answer to the change is overdue.
 
     Place 1 waits for it, and clock 0 counts since the loop of the change; whether another change
-    comes meanwhile is all one. The time allowed is shorter by all of the sensing.
+    comes meanwhile is all one. The time allowed is shorter by all of the sensing: `due` is what is
+    left of it, below 0 where the sensing alone takes longer.
     """
 
     left: Left
     response: Condition
-    loops: int
-
-    @property
-    def _shorter(self) -> int:
-        return max(loops for edge in self.left.edges for _, loops in edge.sensing)
+    due: int
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
         return self.go_on(number, 0, moment)
@@ -329,7 +330,7 @@ class ChangeResponse:
         if place == BREACH:
             yield Next(BREACH)
             return
-        due = self.loops - self._shorter
+        due = self.due
         for came in self._comes(moment) if place == 0 else (NEVER,):
             if not came.holds and place == 0:
                 yield Next(0, came.lows, came.highs)
@@ -373,7 +374,7 @@ class ChangeResponse:
             yield Truth(all(each.holds for each in every), lows, highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
-        return ((0, Limit(self.loops - self._shorter)),) if place == 1 else ()
+        return ((0, Limit(self.due)),) if place == 1 else ()
 
 
 def _advance(

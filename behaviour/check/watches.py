@@ -125,7 +125,7 @@ def _whenever(
         if left is None or (len(ways) > 1 and left.sensed and not left.edges):
             return None
         found.append(
-            ChangeResponse(left, response, loops)
+            ChangeResponse(left, response, loops - left.slowest_edge())
             if left.edges
             else SensedResponse(left, response, loops)
         )

@@ -9,6 +9,7 @@ that has held for n loops reads n - 1.
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from behaviour.explore.guards import Guard, Limit, Lows
 from behaviour.explore.places import lower
@@ -18,8 +19,7 @@ from behaviour.model import Condition
 BREACH = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Truth:
+class Truth(NamedTuple):
     """Whether a condition holds in a loop, under bounds on clocks."""
 
     holds: bool

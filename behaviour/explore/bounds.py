@@ -46,7 +46,5 @@ def meet(bounds: Bounds, part: Bounded) -> Bounds | None:
 
 
 def _lowest(highs: Lows) -> Lows:
-    best = dict(highs)
-    for clock, bound in highs:
-        best[clock] = min(best[clock], bound)
-    return tuple(sorted(best.items()))
+    """Keep the lowest bound of each clock, in a fixed order: the last of them, sorted, stays."""
+    return tuple(reversed(dict(sorted(highs, reverse=True)).items()))

@@ -117,11 +117,8 @@ def gathered(limits: Iterable[tuple[Clock, Limit]]) -> dict[Clock, Limit]:
 
 
 def strongest(lows: Lows) -> Lows:
-    """Keep the highest bound of each clock, in a fixed order."""
-    best: dict[Clock, int] = {}
-    for clock, least in lows:
-        best[clock] = max(best.get(clock, 0), least)
-    return tuple(sorted(best.items()))
+    """Keep the highest bound of each clock, in a fixed order: the last of them, sorted, stays."""
+    return tuple(dict(sorted(lows)).items())
 
 
 def count(model: Model, time: Time) -> int:

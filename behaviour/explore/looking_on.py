@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import product
 
-from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import Inputs
 from behaviour.explore.loops import Loop
-from behaviour.explore.opened import Masks, Opened, Undecided, forks
+from behaviour.explore.opened import Opened, Undecided
 from behaviour.explore.situations import Mark, Moment, Next, Question, Situation, Watch
 from behaviour.findings import Beat
 from behaviour.world.circuit import beat
@@ -44,21 +43,20 @@ class Onlookers:
             now = loop.moment
             if more:
                 now = now.seen_as(self._opened_too(at, now, more))
-            try:
-                found += self._watched(at, now, loop)
-            except Undecided as split:
-                found += self._split(at, now, loop, split)
+            found += self._seen(at, now, loop)
         return tuple(found)
 
-    def _split(self, at: Situation, now: Moment, loop: Loop, split: Undecided) -> Iterator[Loop]:
-        """Look at a loop in each way in which a look at it can come out."""
-
-        def look(masks: Masks) -> list[Loop]:
-            return self._watched(at, now.seen_as(self.inputs.opened(now.opened, masks)), loop)
-
-        for masks in split.apart(now.opened.masks):
-            for _, seen in forks(masks, look):
-                yield from seen
+    def _seen(self, at: Situation, now: Moment, loop: Loop) -> list[Loop]:
+        """Look at a loop, in each way in which the look can come out."""
+        try:
+            return self._watched(at, now, loop)
+        except Undecided as split:
+            opened = now.opened
+            several = split.apart(opened.masks)
+        found: list[Loop] = []
+        for masks in several:
+            found += self._seen(at, now.seen_as(self.inputs.opened(opened, masks)), loop)
+        return found
 
     def _opened_too(self, at: Situation, moment: Moment, more: frozenset[int]) -> Opened:
         """Open more inputs than those that regions look at."""
@@ -83,23 +81,18 @@ class Onlookers:
             if sure is None:
                 return []
             places, surely = at.watch[:-1], sure
-        found = []
+        found: list[Loop] = []
         for nexts in self._go_on(watches, places, moment):
-            lows, highs, restarts = moment.lows, moment.highs, loop.restarts
-            both: Bounds | None = None
+            here: Moment | None = moment
+            restarts = loop.restarts
             for number, following in enumerate(nexts):
-                if following.lows or following.highs:
-                    both = meet(Bounds(lows, highs), following)
-                    if both is None:
-                        break
-                    lows, highs = both
-                if following.restarts:
-                    restarts = restarts.union(
-                        [("watch", number, which) for which in following.restarts]
-                    )
-            else:
+                _, lows, highs, begun = following
+                if (lows or highs) and here is not None:
+                    here = here.within(following)
+                if begun:
+                    restarts = restarts.union([("watch", number, which) for which in begun])
+            if here is not None:
                 to = watching(quiet, (*[following.place for following in nexts], *surely))
-                here = moment if both is None else moment.under(both)
                 marks = self.marks(here, to) if observers else ()
                 found.append(Loop(here, restarts, to, loop.acted, marks))
         return found
@@ -110,7 +103,7 @@ class Onlookers:
         """List where the watches may go from these places."""
         begins = self.question.begins_anew and beat(moment.lives) is Beat.STARTS
         if len(watches) == 1 and not begins:
-            return [(each,) for each in watches[0].go_on(0, places[0], moment)]
+            return zip(watches[0].go_on(0, places[0], moment))
         return product(
             *[
                 watch.begin(number, moment) if begins else watch.go_on(number, place, moment)

@@ -6,7 +6,7 @@ looked looks again at each part. What nobody looks at stays together, so a loop 
 as there are answers and not as there are readings.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from operator import and_
 from typing import NamedTuple, TypeVar
@@ -52,18 +52,17 @@ class Change(NamedTuple):
 
 
 class Undecided(Exception):  # noqa: N818
-    """A look at an input can come out in several ways; `parts` are its changes, way by way."""
+    """A look at an input can come out in several ways; `ways` has the changes of each."""
 
-    def __init__(self, number: int, parts: Masks) -> None:
-        super().__init__(number)
+    def __init__(self, number: int, ways: Sequence[tuple[object, int]]) -> None:
         self.number = number
-        self.parts = parts
+        self.ways = ways
 
     def apart(self, masks: Masks) -> list[Masks]:
         """Give what inputs may still do, by the way in which the look comes out."""
         at = self.number
         mask, before, after = masks[at], masks[:at], masks[at + 1 :]
-        return [(*before, mask & part, *after) for part in self.parts if mask & part]
+        return [(*before, common, *after) for _, part in self.ways if (common := mask & part)]
 
 
 InputAtom = Is | Becomes | HeldFor
@@ -138,7 +137,7 @@ class Opened(NamedTuple):
             if common == mask:
                 return guard
             if common:
-                raise Undecided(number, tuple(part for _, part in parts))
+                raise Undecided(number, parts)
         raise AssertionError("no change of an input is left")
 
     def look(self, number: int, *, truly: bool) -> Seen | None:
@@ -154,7 +153,7 @@ class Opened(NamedTuple):
             if common == mask:
                 return seen
             if common:
-                raise Undecided(number, tuple(part for _, part in parts))
+                raise Undecided(number, parts)
         raise AssertionError("no change of an input is left")
 
     def change(self, number: int) -> Change | None:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
-from behaviour.explore.bounds import Bounds
+from behaviour.explore.bounds import Bounded, Bounds, meet
 from behaviour.explore.guards import Clock, Limit, Lows
 from behaviour.explore.opened import Opened, Reading
 from behaviour.explore.places import Place, Way
@@ -70,8 +70,11 @@ class Moment:
             self.lives,
         )
 
-    def under(self, bounds: Bounds) -> "Moment":
-        """Give the loop under these bounds on clocks."""
+    def within(self, part: Bounded) -> "Moment | None":
+        """Give the loop under further bounds on clocks; None where they cannot be met as well."""
+        bounds = meet(Bounds(self.lows, self.highs), part)
+        if bounds is None:
+            return None
         return Moment(
             self.before,
             self.opened,
