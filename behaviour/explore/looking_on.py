@@ -3,7 +3,7 @@
 They open inputs further where they look at them, and an input that only they look at, first of all.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import product
@@ -46,10 +46,14 @@ class Onlookers:
             found += self._seen(at, now, loop)
         return tuple(found)
 
-    def _seen(self, at: Situation, now: Moment, loop: Loop) -> list[Loop]:
-        """Look at a loop, in each way in which the look can come out."""
+    def see_begin(self, loops: Iterable[Loop]) -> tuple[Loop, ...]:
+        """Look at what power-up brings."""
+        return tuple([seen for loop in loops for seen in self._seen(None, loop.moment, loop)])
+
+    def _seen(self, at: Situation | None, now: Moment, loop: Loop) -> list[Loop]:
+        """Look at a loop, or at power-up (None), in each way in which the look can come out."""
         try:
-            return self._watched(at, now, loop)
+            return self._begun(now, loop) if at is None else self._watched(at, now, loop)
         except Undecided as split:
             opened = now.opened
             several = split.apart(opened.masks)
@@ -72,7 +76,7 @@ class Onlookers:
         """Let the watches go on, and the observers mark what they see."""
         quiet, watches, observers = loop.to, self.question.watches, self.question.observers
         if not watches:
-            marks = self.marks(moment, quiet)
+            marks = self._marks(moment, quiet)
             return [Loop(moment, loop.restarts, quiet, loop.acted, marks)]
         places: tuple[int, ...] = at.watch
         surely: tuple[int, ...] = ()
@@ -93,7 +97,7 @@ class Onlookers:
                     restarts = restarts.union([("watch", number, which) for which in begun])
             if here is not None:
                 to = watching(quiet, (*[following.place for following in nexts], *surely))
-                marks = self.marks(here, to) if observers else ()
+                marks = self._marks(here, to) if observers else ()
                 found.append(Loop(here, restarts, to, loop.acted, marks))
         return found
 
@@ -111,15 +115,17 @@ class Onlookers:
             ]
         )
 
-    def begin(self, moment: Moment) -> Iterator[tuple[int, ...]]:
-        """List where the watches may begin at power-up."""
-        watches = self.question.watches
-        starts: list[list[Next]] = [
-            list(watch.begin(number, moment)) for number, watch in enumerate(watches)
-        ]
+    def _begun(self, moment: Moment, loop: Loop) -> list[Loop]:
+        """Let the watches begin at power-up, and the observers mark what they see."""
+        found: list[Loop] = []
+        starts = [watch.begin(number, moment) for number, watch in enumerate(self.question.watches)]
         surely = self._surely(0, moment.opened) if self.presumed else ()
         for nexts in product(*starts):
-            yield (*(following.place for following in nexts), *(surely or ()))
+            watch = (*[following.place for following in nexts], *(surely or ()))
+            to = watching(loop.to, watch)
+            marks = self._marks(moment, to)
+            found.append(Loop(moment, loop.restarts, to, loop.acted, marks))
+        return found
 
     def _surely(self, sure: int, opened: Opened) -> tuple[int] | None:
         """Give the presumed inputs that are sure after a loop; None where that cannot be."""
@@ -132,7 +138,7 @@ class Onlookers:
                 sure |= 1 << bit
         return (sure,)
 
-    def marks(self, moment: Moment, to: Situation) -> Sequence[Mark]:
+    def _marks(self, moment: Moment, to: Situation) -> Sequence[Mark]:
         """List what the observers find worth knowing of a loop."""
         if not self.question.observers:
             return ()

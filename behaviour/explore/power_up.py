@@ -1,4 +1,4 @@
-"""Loop 0: where everything can be as a prop is powered up, and what those who look on see of it."""
+"""Loop 0: where everything can be as a prop is powered up, before anybody looks on."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -6,7 +6,6 @@ from functools import partial
 from itertools import product
 
 from behaviour.explore.inputs import NOTHING
-from behaviour.explore.looking_on import Onlookers
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.opened import Masks, Opened, forks
 from behaviour.explore.parts import standing_of
@@ -19,13 +18,12 @@ from behaviour.world.mechanism import Stand, at_power_up, settle
 
 @dataclass(eq=False)
 class PowerUp:
-    """The power-up of a model whose later `loops` are known, before whoever looks on.
+    """The power-up of a model whose later `loops` are known.
 
     `asks` are the inputs that somebody looks at then.
     """
 
     loops: Loops
-    onlookers: Onlookers
     asks: frozenset[int]
 
     def all(self) -> Iterator[Loop]:
@@ -48,8 +46,8 @@ class PowerUp:
                     continue
                 look = partial(self._looked_at, stands, alone, lives, alike)
                 for masks in inputs.apart(alike.choices, alike.masks):
-                    for _, loops in forks(masks, look):
-                        yield from loops
+                    for _, loop in forks(masks, look):
+                        yield loop
 
     def _is_asked(self, number: int) -> bool:
         still = self.loops.question.still
@@ -62,7 +60,7 @@ class PowerUp:
         lives: Lives,
         undecided: Opened,
         masks: Masks,
-    ) -> list[Loop]:
+    ) -> Loop:
         loops, parts = self.loops, self.loops.parts
         model, circuit, opened = parts.model, parts.circuit, loops.inputs.opened(undecided, masks)
         counters = tuple(counter.begins for counter in model.counters)
@@ -85,18 +83,15 @@ class PowerUp:
         told = Sight(now._replace(outputs=set_now, mechanism=alone), opened, truly=False)
         shadowed = loops.shadows.begun(told) if loops.question.shadowed else ()
         moment = Moment(None, opened, now, now, tuple(ways), (), (), (), (), lives)
-        found: list[Loop] = []
-        for watch in self.onlookers.begin(moment):
-            to = Situation(
-                places,
-                counters,
-                standings,
-                loops.inputs.readings(opened),
-                parts.kept(set_now),
-                None,
-                watch,
-                loops.faults_left(lives, parts.rest, set_now),
-                shadowed,
-            )
-            found.append(Loop(moment, NOTHING, to, (), self.onlookers.marks(moment, to)))
-        return found
+        to = Situation(
+            places,
+            counters,
+            standings,
+            loops.inputs.readings(opened),
+            parts.kept(set_now),
+            None,
+            (),
+            loops.faults_left(lives, parts.rest, set_now),
+            shadowed,
+        )
+        return Loop(moment, NOTHING, to, ())

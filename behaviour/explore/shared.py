@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from behaviour.explore.choosing import Choosing
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.parts import Parts
+from behaviour.explore.power_up import PowerUp
 from behaviour.explore.situations import Question, Situation
 from behaviour.faults import Fault
 from behaviour.model import Model
@@ -16,11 +17,12 @@ from behaviour.world.circuit import Circuit
 
 @dataclass(eq=False)
 class Shared:
-    """What is worked out once for all spaces of one model: its parts and its loops."""
+    """What is worked out once for all spaces of one model: its parts, its power-up, its loops."""
 
     _parts: Parts | None = None
     _choosing: Choosing | None = None
     _loops: dict[object, Loops] = field(default_factory=dict)
+    _begun: dict[tuple[Loops, frozenset[int]], tuple[Loop, ...]] = field(default_factory=dict)
     _looked_on: dict[object, dict[Situation | None, tuple[Loop, ...]]] = field(default_factory=dict)
 
     def parts(self, model: Model, faults: tuple[Fault, ...]) -> Parts:
@@ -38,6 +40,13 @@ class Shared:
             if self._choosing is None:
                 self._choosing = Choosing(parts)
             known = self._loops[key] = Loops(parts, question, followed, self._choosing)
+        return known
+
+    def begun(self, loops: Loops, asks: frozenset[int]) -> tuple[Loop, ...]:
+        """Give what power-up may bring before some loops, where somebody looks at these inputs."""
+        known = self._begun.get((loops, asks))
+        if known is None:
+            known = self._begun[loops, asks] = tuple(PowerUp(loops, asks).all())
         return known
 
     def looked_on(

@@ -19,7 +19,6 @@ from behaviour.explore.looking_on import Onlookers, watching
 from behaviour.explore.loops import Loop, Loops
 from behaviour.explore.parts import ENTERS, Parts
 from behaviour.explore.places import asked
-from behaviour.explore.power_up import PowerUp
 from behaviour.explore.shared import Shared
 from behaviour.explore.situations import (
     Mark,
@@ -114,7 +113,9 @@ class Space:
         known = self._looked_on.get(None)
         if known is None:
             asks = self.followed | self.judged | self.parts.asked_first
-            known = tuple(PowerUp(self.loops, self._onlookers, asks).all())
+            known = self.shared.begun(self.loops, asks)
+            if self._onlookers.is_anybody or self._onlookers.presumed:
+                known = self._onlookers.see_begin(known)
             self._looked_on[None] = known
         found: dict[object, Move] = {}
         for loop in known:
