@@ -423,7 +423,7 @@ def is_open(region: Region, leaf: int, way: Transition) -> bool:
     path = region.path(leaf)
     if way.part is Part.INTERLOCK and target in path:
         return False
-    return not any(region.states[left].lockout for left in states_left(region, leaf, target))
+    return not region.lockouts or region.lockouts.isdisjoint(states_left(region, leaf, target))
 
 
 def states_left(region: Region, leaf: int, target: int) -> tuple[int, ...]:

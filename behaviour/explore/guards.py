@@ -6,7 +6,7 @@ a condition that asks a clock, and it never stands under `not`, so nothing else 
 """
 
 from collections.abc import Iterable
-from itertools import product
+from itertools import chain, product
 from typing import NamedTuple
 
 from behaviour.model import (
@@ -134,7 +134,7 @@ def atoms(condition: Condition | None) -> tuple[Atom, ...]:
         case None:
             return ()
         case And(parts=parts) | Or(parts=parts):
-            return tuple(atom for part in parts for atom in atoms(part))
+            return tuple(chain.from_iterable(map(atoms, parts)))
         case Not(part=part):
             return atoms(part)
         case _:

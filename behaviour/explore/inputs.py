@@ -17,7 +17,7 @@ from behaviour.explore.lines import (
     restarted_line,
     turned_line,
 )
-from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading
+from behaviour.explore.opened import Change, Choices, Masks, Opened, Reading, new_opened
 from behaviour.explore.parts import Parts
 from behaviour.explore.situations import Question
 from behaviour.explore.surroundings import (
@@ -125,7 +125,9 @@ class Inputs:
 
     def opened(self, known: Opened, masks: Masks) -> Opened:
         """Open inputs as far as `masks` say."""
-        return known if masks is known.masks else Opened(known.choices, masks, self.parts.wires)
+        return (
+            known if masks is known.masks else new_opened((known.choices, masks, self.parts.wires))
+        )
 
     def left(self, readings: Readings) -> Opened:
         """Give the inputs as the last loop has left them."""

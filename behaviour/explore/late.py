@@ -208,7 +208,6 @@ def _at(model: Model, spots: Sequence[Spot], standings: tuple[Standing, ...]) ->
         (None,) * len(model.inputs),
         tuple(kept.get(o.name, o.rest) if o.keeps else "" for o in model.outputs),
         None,
-        (),
     )
 
 

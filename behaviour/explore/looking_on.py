@@ -5,19 +5,22 @@ They open inputs further where they look at them, and an input that only they lo
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import product
 
 from behaviour.explore.inputs import Inputs
 from behaviour.explore.loops import Loop
 from behaviour.explore.opened import Opened, Undecided
-from behaviour.explore.situations import Mark, Moment, Next, Question, Situation, Watch
+from behaviour.explore.situations import (
+    Mark,
+    Moment,
+    Next,
+    Question,
+    Situation,
+    Watch,
+    new_situation,
+)
 from behaviour.findings import Beat
 from behaviour.world.circuit import beat
-
-_WATCH = Situation._fields.index("watch")
-_situation = partial(tuple.__new__, Situation)
-"""Makes a situation of all that is in it: a search makes so many that it is felt."""
 
 
 @dataclass(eq=False)
@@ -147,4 +150,4 @@ class Onlookers:
 
 def watching(quiet: Situation, watch: tuple[int, ...]) -> Situation:
     """Give a situation with the watches where they are in it."""
-    return _situation((*quiet[:_WATCH], watch, *quiet[_WATCH + 1 :]))
+    return new_situation((*quiet[:-1], watch))

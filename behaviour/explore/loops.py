@@ -20,8 +20,8 @@ from behaviour.explore.inputs import Inputs, Readings
 from behaviour.explore.opened import Opened
 from behaviour.explore.parts import Left, Parts
 from behaviour.explore.shadows import Shadows
-from behaviour.explore.sight import Scene, Sight
-from behaviour.explore.situations import Mark, Moment, Question, Situation
+from behaviour.explore.sight import Scene, Sight, new_scene
+from behaviour.explore.situations import Mark, Moment, Question, Situation, new_situation
 from behaviour.explore.surroundings import Motion, Standing, motions
 from behaviour.findings import Beat
 from behaviour.world.circuit import Circuit, Lives, acting, beat
@@ -275,14 +275,16 @@ class Loops:
         """Let outputs and mechanisms follow what regions do."""
         at, was, moved, lives = world.at, world.was, world.moved, world.lives
         left, opened, restarts = done.left, done.opened, done.restarts
-        now = Scene(
-            was.model,
-            left.counters,
-            left.leaves,
-            done.outputs,
-            was.outputs,
-            world.states,
-            left.done,
+        now = new_scene(
+            (
+                was.model,
+                left.counters,
+                left.leaves,
+                done.outputs,
+                was.outputs,
+                world.states,
+                left.done,
+            )
         )
         standings, shadowed = at.standings, at.shadows
         if moved:
@@ -306,16 +308,18 @@ class Loops:
             done.bounds.highs,
             lives,
         )
-        to = Situation(
-            left.places,
-            left.counters,
-            standings,
-            done.readings,
-            left.kept,
-            world.stalled,
-            (),
-            self.faults_left(lives, world.set_before, done.set_now) if lives else lives,
-            shadowed,
+        to = new_situation(
+            (
+                left.places,
+                left.counters,
+                standings,
+                done.readings,
+                left.kept,
+                world.stalled,
+                self.faults_left(lives, world.set_before, done.set_now) if lives else lives,
+                shadowed,
+                (),
+            )
         )
         return Loop(moment, restarts, to, left.acted)
 

@@ -8,6 +8,7 @@ as there are answers and not as there are readings.
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from operator import and_
 from typing import NamedTuple, TypeVar
 
@@ -81,6 +82,7 @@ class Choices:
     """How atoms were judged so far, each by which object it is."""
     _atoms: list[InputAtom] = field(default_factory=list, init=False)
     _alike: dict[bool, tuple[tuple[Seen, int], ...]] = field(default_factory=dict, init=False)
+    _within: dict[int, tuple[tuple[int, Change], ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         self.every = (1 << len(self.changes)) - 1
@@ -105,9 +107,14 @@ class Choices:
             self._alike[truly] = tuple(parts.items())
         return self._alike[truly]
 
-    def within(self, mask: int) -> list[tuple[int, Change]]:
+    def within(self, mask: int) -> tuple[tuple[int, Change], ...]:
         """Give the changes of a mask, each with its own bit."""
-        return [(1 << bit, c) for bit, c in enumerate(self.changes) if mask >> bit & 1]
+        known = self._within.get(mask)
+        if known is None:
+            several = enumerate(self.changes)
+            known = tuple([(1 << bit, c) for bit, c in several if mask >> bit & 1])
+            self._within[mask] = known
+        return known
 
     def first(self, mask: int) -> Change:
         """Give the change that stands for all of a mask."""
@@ -192,6 +199,10 @@ class Opened(NamedTuple):
         """List what an input may still do."""
         choices = self.choices[number]
         return [] if choices is None else [c for _, c in choices.within(self.masks[number])]
+
+
+new_opened = partial(tuple.__new__, Opened)
+"""Makes opened inputs of all that is in them: a search makes so many that it is felt."""
 
 
 def forks(masks: Masks, look: Callable[[Masks], Result]) -> list[tuple[Masks, Result]]:

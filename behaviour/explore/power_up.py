@@ -90,7 +90,6 @@ class PowerUp:
             loops.inputs.readings(opened),
             parts.kept(set_now),
             None,
-            (),
             loops.faults_left(lives, parts.rest, set_now),
             shadowed,
         )

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import NamedTuple, assert_never
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
@@ -32,6 +33,10 @@ class Scene(NamedTuple):
     outputs_before: tuple[str, ...] = ()
     mechanism: tuple[int, ...] = ()
     done: tuple[str, ...] = ()
+
+
+new_scene = partial(tuple.__new__, Scene)
+"""Makes a scene of all that is in it: a search makes so many that it is felt."""
 
 
 @dataclass(slots=True, eq=False)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import NamedTuple, Protocol
 
 from behaviour.explore.bounds import Bounded, Bounds, meet
@@ -20,9 +21,9 @@ class Situation(NamedTuple):
     """Where everything is as a loop leaves it, clocks apart, in the order of the model's parts.
 
     A reading is None where nobody can tell what it was. `kept` holds the outputs that keep their
-    value, `stalled` the mechanism and movement that never ends, `watch` where the watches are,
-    `lives` how far each fault has come, `shadows` where healthy mechanisms would stand that read
-    the same.
+    value, `stalled` the mechanism and movement that never ends, `lives` how far each fault has
+    come, `shadows` where healthy mechanisms would stand that read the same, `watch` where the
+    watches are.
     """
 
     places: tuple[Place, ...]
@@ -31,9 +32,13 @@ class Situation(NamedTuple):
     readings: tuple[Reading | None, ...]
     kept: tuple[str, ...]
     stalled: tuple[int, int] | None
-    watch: tuple[int, ...]
     lives: Lives = ()
     shadows: tuple[Standing, ...] = ()
+    watch: tuple[int, ...] = ()
+
+
+new_situation = partial(tuple.__new__, Situation)
+"""Makes a situation of all that is in it: a search makes so many that it is felt."""
 
 
 @dataclass(slots=True, eq=False)

@@ -182,6 +182,11 @@ class Region:
             at = inner
         return at
 
+    @cached_property
+    def lockouts(self) -> frozenset[int]:
+        """The states that nothing leaves."""
+        return frozenset(number for number, state in enumerate(self.states) if state.lockout)
+
     def contains(self, outer: int, inner: int) -> bool:
         """Tell whether `inner` is `outer` or lies inside it."""
         return outer in self._paths[inner]

@@ -18,7 +18,7 @@ SCENE = Scene(prop(), (), ())
 
 def spot(number: int) -> Situation:
     """Give a situation that is nothing but its number."""
-    return Situation((Place(number),), (), (), (), (), None, ())
+    return Situation((Place(number),), (), (), (), (), None)
 
 
 def number_of(at: Situation) -> int:

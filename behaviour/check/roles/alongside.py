@@ -19,7 +19,7 @@ from behaviour.model import Model
 from behaviour.semantics import InputState
 from behaviour.story import LoopView
 
-SOMEWHERE = Situation((), (), (), (), (), None, ())
+SOMEWHERE = Situation((), (), (), (), (), None)
 """Where a loop begins, of a watch that asks only whether it is the first."""
 
 Ages = dict[Clock, int]

@@ -174,12 +174,12 @@ class Quiet:
                 course = (where, *[tuple([(read.get(n), n in new) for n in ns]) for ns in asked])
                 together = known.together.get(course)
                 if together is None:
-                    seen = replace(hands, read=read, quiet=quiet)
+                    seen = Hands(read, quiet, hands.let_go, hands.done, hands.since)
                     together = known.together[course] = self._together(at, course, seen, known)
                 for to, lasted in together:
                     late = frozenset([n for n in at.untold if self._filters[n] < lasted])
                     if not late & new:
-                        found.add(to._replace(told=now, untold=at.untold - new - late))
+                        found.add(At(to.places, to.is_away, now, at.untold - new - late))
         return found
 
     def _told_now(self, at: At) -> Iterator[tuple[dict[str, str], Names]]:
@@ -286,7 +286,7 @@ class Quiet:
         for good reads what it read, as if nobody had moved it. So each loop from the other is one
         from it, into what again has no less untold.
         """
-        found: dict[At, list[Names]] = {}
+        found: dict[Hashable, list[Names]] = {}
         kept: set[At] = set()
         known = Known()
         ahead = [(-len(at.untold), number, at) for number, at in enumerate(begins)]
@@ -294,7 +294,7 @@ class Quiet:
         heapify(ahead)
         while ahead:
             *_, at = heappop(ahead)
-            alike = found.setdefault(at._replace(untold=frozenset()), [])
+            alike = found.setdefault((at.places, at.is_away, at.told), [])
             if any(at.untold <= untold for untold in alike):
                 continue
             alike.append(at.untold)
