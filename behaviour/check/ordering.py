@@ -12,7 +12,7 @@ from itertools import product
 from behaviour.check.watching import BREACH, SURELY, Truth, join, truths
 from behaviour.explore.guards import FAILS, HOLDS, Limit
 from behaviour.explore.sight import Sight
-from behaviour.explore.situations import Moment, Next
+from behaviour.explore.situations import Moment, Next, going
 from behaviour.model import And, Becomes, Condition
 
 
@@ -62,10 +62,10 @@ class Order:
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         del number
         if place == BREACH:
-            yield Next(BREACH)
+            yield going(BREACH)
             return
         if place == 1 and self.since is None:
-            yield Next(1)
+            yield going(1)
             return
         asked = [self.condition, self.before, *(() if self.since is None else (self.since,))]
         for (comes, follows, *since), bounds in split(moment.left, asked):
@@ -77,7 +77,7 @@ class Order:
                 phase = 1
             kept = now and phase == 1 and not is_over_at_once(self.since)
             to = BREACH if phase == 0 and follows else 3 * kept + phase
-            yield Next(to, bounds.lows, bounds.highs)
+            yield going(to, bounds.lows, bounds.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
@@ -102,7 +102,7 @@ class Tally:
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         del number
         if place == BREACH:
-            yield Next(BREACH)
+            yield going(BREACH)
             return
         asked = [self.condition, *(() if self.since is None else (self.since,))]
         for (holds, *since), bounds in split(moment.left, asked):
@@ -115,7 +115,7 @@ class Tally:
             kept = 2 * (now and counted > 0 and not is_over_at_once(self.since))
             kept += holds and not is_over_at_once(self.condition)
             to = BREACH if counted > self.most else 4 * counted + kept
-            yield Next(to, bounds.lows, bounds.highs)
+            yield going(to, bounds.lows, bounds.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
@@ -139,25 +139,25 @@ class Frequency:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         if place == BREACH:
-            yield Next(BREACH)
+            yield going(BREACH)
             return
         running, oldest, held = self._parts(place)
         for truth in truths(moment.left.judge(self.condition)):
             if not truth.holds or held:
                 to = self._place(running, oldest, held=truth.holds)
-                yield Next(to, truth.lows, truth.highs)
+                yield going(to, truth.lows, truth.highs)
             elif not self.most:
-                yield Next(BREACH if self.loops else 0, truth.lows, truth.highs)
+                yield going(BREACH if self.loops else 0, truth.lows, truth.highs)
             elif running < self.most:
                 to = self._place(running + 1, oldest, held=True)
-                yield Next(to, truth.lows, truth.highs, (running,))
+                yield going(to, truth.lows, truth.highs, (running,))
             else:
                 clock = ("watch", number, oldest)
                 if self.loops > 1:
                     _, highs = join(truth, Truth(holds=True, highs=((clock, self.loops - 1),)))
-                    yield Next(BREACH, truth.lows, highs)
+                    yield going(BREACH, truth.lows, highs)
                 to = self._place(running, (oldest + 1) % self.most, held=True)
-                yield Next(to, (*truth.lows, (clock, self.loops)), truth.highs, (oldest,))
+                yield going(to, (*truth.lows, (clock, self.loops)), truth.highs, (oldest,))
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         if place == BREACH:
@@ -187,17 +187,17 @@ class Shortest:
         clock = ("watch", number, 0)
         for truth in truths(moment.left.judge(self.condition)):
             if place == BREACH:
-                yield Next(BREACH, truth.lows, truth.highs)
+                yield going(BREACH, truth.lows, truth.highs)
             elif place == 0:
                 restarts = (0,) if truth.holds else ()
-                yield Next(int(truth.holds), truth.lows, truth.highs, restarts)
+                yield going(int(truth.holds), truth.lows, truth.highs, restarts)
             elif truth.holds:
-                yield Next(1, truth.lows, truth.highs)
+                yield going(1, truth.lows, truth.highs)
             else:
                 _, highs = join(truth, Truth(holds=True, highs=((clock, self.loops - 1),)))
                 if self.loops > 1:
-                    yield Next(BREACH, truth.lows, highs)
-                yield Next(0, (*truth.lows, (clock, self.loops)), truth.highs)
+                    yield going(BREACH, truth.lows, highs)
+                yield going(0, (*truth.lows, (clock, self.loops)), truth.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         return ((0, Limit(self.loops, self.loops - 1)),) if place == 1 else ()
@@ -220,11 +220,11 @@ class Pending:
         del number
         for (answered,), bounds in split(moment.left, [self.response]):
             if answered or place == PENDING:
-                yield Next(0 if answered else PENDING, bounds.lows, bounds.highs)
+                yield going(0 if answered else PENDING, bounds.lows, bounds.highs)
                 continue
             for (asked,), more in split(moment.found, [self.trigger]):
                 lows, highs = join(bounds, more)
-                yield Next(PENDING if asked else 0, lows, highs)
+                yield going(PENDING if asked else 0, lows, highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from behaviour.check.watching import BREACH, Truth, join, truths
 from behaviour.explore.guards import Limit
-from behaviour.explore.situations import Moment, Next, Watch
+from behaviour.explore.situations import Moment, Next, Watch, going
 from behaviour.model import Scope, ScopeKind
 
 OUTSIDE = 0
@@ -26,15 +26,15 @@ class Scoped:
         up_to = self.scope.kind is ScopeKind.UP_TO
         for now in truths(moment.left.judge(self.scope.condition)):
             if now.holds is up_to:
-                yield Next(OUTSIDE, now.lows, now.highs)
+                yield going(OUTSIDE, now.lows, now.highs)
             else:
                 yield from _within(now, self.inner.begin(number, moment))
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         if place == BREACH:
-            yield Next(BREACH)
+            yield going(BREACH)
         elif place == OUTSIDE and self.scope.kind is ScopeKind.UP_TO:
-            yield Next(OUTSIDE)
+            yield going(OUTSIDE)
         elif place == OUTSIDE:
             yield from self.begin(number, moment)
         elif self.scope.kind is ScopeKind.ONCE_BEGUN:
@@ -43,7 +43,7 @@ class Scoped:
             up_to = self.scope.kind is ScopeKind.UP_TO
             for now in truths(moment.left.judge(self.scope.condition)):
                 if now.holds is up_to:
-                    yield Next(OUTSIDE, now.lows, now.highs)
+                    yield going(OUTSIDE, now.lows, now.highs)
                 else:
                     yield from _within(now, self.inner.go_on(number, place - 1, moment))
 
@@ -55,4 +55,4 @@ def _within(now: Truth, nexts: Iterable[Next]) -> Iterator[Next]:
     for each in nexts:
         lows, highs = join(now, Truth(holds=True, lows=each.lows, highs=each.highs))
         place = BREACH if each.place == BREACH else each.place + 1
-        yield Next(place, lows, highs, each.restarts)
+        yield going(place, lows, highs, each.restarts)

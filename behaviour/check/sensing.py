@@ -14,7 +14,7 @@ from typing import NamedTuple
 from behaviour.check.watching import BREACH, NEVER, SURELY, Truth, join, truths
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Limit, Lows
 from behaviour.explore.sight import Sight
-from behaviour.explore.situations import Moment, Next
+from behaviour.explore.situations import Moment, Next, going
 from behaviour.model import And, Becomes, Condition, HeldFor, Is, Model, Not, Or
 from behaviour.semantics import filter_loops
 
@@ -328,24 +328,24 @@ class ChangeResponse:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         if place == BREACH:
-            yield Next(BREACH)
+            yield going(BREACH)
             return
         due = self.due
         for came in self._comes(moment) if place == 0 else (NEVER,):
             if not came.holds and place == 0:
-                yield Next(0, came.lows, came.highs)
+                yield going(0, came.lows, came.highs)
             elif due < 0 and came.holds:
-                yield Next(BREACH, came.lows, came.highs)
+                yield going(BREACH, came.lows, came.highs)
             else:
                 for answer in truths(moment.left.judge(self.response)):
                     lows, highs = join(came, answer)
                     if answer.holds:
-                        yield Next(0, lows, highs)
+                        yield going(0, lows, highs)
                     elif place == 1:
-                        yield Next(BREACH, (*lows, (("watch", number, 0), due)), highs)
-                        yield Next(1, lows, highs)
+                        yield going(BREACH, (*lows, (("watch", number, 0), due)), highs)
+                        yield going(1, lows, highs)
                     else:
-                        yield Next(1 if due > 0 else BREACH, lows, highs, (0,))
+                        yield going(1 if due > 0 else BREACH, lows, highs, (0,))
 
     def _comes(self, moment: Moment) -> Iterator[Truth]:
         """Tell whether the change comes while the rest of the left side holds.

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from behaviour.explore.guards import Guard, Limit, Lows
 from behaviour.explore.places import lower
-from behaviour.explore.situations import Moment, Next
+from behaviour.explore.situations import Moment, Next, going
 from behaviour.model import Condition
 
 BREACH = -1
@@ -69,7 +69,7 @@ class Simple:
         del number
         for truth in truths(moment.left.judge(self.condition)):
             to = BREACH if truth.holds == self.wrong or place == BREACH else 0
-            yield Next(to, truth.lows, truth.highs)
+            yield going(to, truth.lows, truth.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
@@ -90,14 +90,14 @@ class Duration:
         clock = ("watch", number, 0)
         for truth in truths(moment.left.judge(self.condition)):
             if place == BREACH:
-                yield Next(BREACH, truth.lows, truth.highs)
+                yield going(BREACH, truth.lows, truth.highs)
             elif not truth.holds:
-                yield Next(0, truth.lows, truth.highs)
+                yield going(0, truth.lows, truth.highs)
             elif place == 0:
-                yield Next(BREACH if self.loops == 0 else 1, truth.lows, truth.highs, (0,))
+                yield going(BREACH if self.loops == 0 else 1, truth.lows, truth.highs, (0,))
             else:
-                yield Next(BREACH, (*truth.lows, (clock, self.loops)), truth.highs)
-                yield Next(1, truth.lows, truth.highs)
+                yield going(BREACH, (*truth.lows, (clock, self.loops)), truth.highs)
+                yield going(1, truth.lows, truth.highs)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         return ((0, Limit(self.loops)),) if place == 1 else ()

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple, Protocol
 
 from behaviour.explore.bounds import Bounded, Bounds, meet
@@ -126,6 +126,10 @@ class Next(NamedTuple):
     lows: Lows = ()
     highs: Lows = ()
     restarts: tuple[int, ...] = ()
+
+
+going = lru_cache(1 << 12)(Next)
+"""Gives where a watch goes, made once for all that is alike: most go to few places, unbounded."""
 
 
 class Watch(Protocol):

@@ -19,7 +19,7 @@ from behaviour.check.roles.seeing import (
 )
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import Limit
-from behaviour.explore.situations import Moment, Next
+from behaviour.explore.situations import Moment, Next, going
 from behaviour.model import Condition, Input, Or, Output
 
 UNASKED, ASKED = 0, 1
@@ -37,18 +37,18 @@ class Asked:
 
     def begin(self, number: int, moment: Moment) -> Iterable[Next]:
         del number
-        return (Next(BREACH if leaves_rest(moment, self.at, self.output) else UNASKED),)
+        return (going(BREACH if leaves_rest(moment, self.at, self.output) else UNASKED),)
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
         del number
         if place == BREACH:
-            return (Next(BREACH),)
+            return (going(BREACH),)
         asked = place == ASKED or bool(moment.left.judge(self.pressed))
         asked = asked and not counts(moment, self.ended)
         if not asked and leaves_rest(moment, self.at, self.output):
-            return (Next(BREACH),)
+            return (going(BREACH),)
         stopped = is_stopped_by_interlock(moment, self.at, self.output, self.owner)
-        return (Next(ASKED if asked and not stopped else UNASKED),)
+        return (going(ASKED if asked and not stopped else UNASKED),)
 
     def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
         del place
