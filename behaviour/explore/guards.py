@@ -42,6 +42,11 @@ def looked_at_with(clock: Clock) -> Clock:
     return (family, number, 0) if family in ("movement", "watch") else clock
 
 
+def is_read(clock: Clock) -> bool:
+    """Tell whether a clock is one of an input."""
+    return clock[0] not in ("region", "movement", "watch")
+
+
 class Limit(NamedTuple):
     """The most that a clock is asked to have counted at the least, and at the most.
 

@@ -43,10 +43,20 @@ class When(NamedTuple):
 
 
 class Shift(NamedTuple):
-    """An input that the search did not follow changes to `value`."""
+    """An input that the search did not follow changes to `value`.
+
+    With `before` it may come later too, in any loop before that one: when is told by a `node` of
+    its own, as if it were a leg.
+    """
 
     at: When
     value: str
+    before: When | None = None
+    node: int = 0
+
+    @property
+    def time(self) -> When:
+        return self.at if self.before is None else When(self.node)
 
 
 def legs_to(space: Space, node: Node) -> list[Leg]:

@@ -11,6 +11,7 @@ from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg, legs_of
+from behaviour.explore.meanwhile import judged
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Far, Lookout, Witness, may_meet, meet
 from behaviour.explore.runs import ReplayError, concrete
@@ -209,8 +210,7 @@ def _is_marked(name: object, at: Situation, step: Move | Stay) -> bool:
 def _try(
     space: Space, reached: Reached, name: object, found: dict[object, Witness]
 ) -> Blame | None:
-    legs = legs_of(space, reached.hits[name])
-    plan = schedule(legs)
+    legs, plan = judged(legs_of(space, reached.hits[name]), schedule)
     if isinstance(plan, Blame):
         return plan
     try:

@@ -15,6 +15,7 @@ from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
 from behaviour.explore.leading import Course
 from behaviour.explore.legs import Leg, legs_of, legs_to
+from behaviour.explore.meanwhile import judged
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, schedule
 from behaviour.explore.search import Budget, Goal, LimitError, explore
@@ -208,7 +209,7 @@ def look_closer(
         legs = look(lookout.detailed(detail))
         if legs is None:
             return None
-        plan = judge(legs)
+        legs, plan = judged(legs, judge)
         if not isinstance(plan, Blame):
             return legs, plan, detail
         if detail == ALL:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from behaviour.explore.guards import Clock
+from behaviour.explore.guards import Clock, is_read
 from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.lines import true_clock
 from behaviour.explore.surroundings import filter_clock, since_clock, spacing, truly_clock
@@ -73,7 +73,24 @@ def _scheduled(legs: Sequence[Leg], changes: Unfollowed) -> Schedule | Blame:
     times = _longest(edges, len(legs))
     if isinstance(times, Blame):
         return _least_blame(edges, times, legs)
-    return Schedule(tuple(times), first, shifts, tuple(started))
+    return _settled(Schedule(tuple(times), first, shifts, tuple(started)), len(legs))
+
+
+def _settled(plan: Schedule, count: int) -> Schedule:
+    """Tell by legs alone when inputs change that could do so in any of several loops."""
+    times = plan.loops
+    if len(times) == count:
+        return plan
+
+    def settled(when: When) -> When:
+        return when if when.leg < count else When(0, times[when.leg] - times[0])
+
+    shifts = {
+        number: [Shift(settled(shift.time), shift.value) for shift in changes]
+        for number, changes in plan.shifts.items()
+    }
+    started = [{clock: settled(when) for clock, when in each.items()} for each in plan.started]
+    return Schedule(times[:count], plan.first, shifts, tuple(started))
 
 
 def forbids(legs: Sequence[Leg]) -> Schedule | Blame | None:
@@ -101,7 +118,7 @@ def _fits(legs: Sequence[Leg], changes: Unfollowed) -> Schedule | Blame:
     found = _scheduled(legs, changes)
     if not isinstance(found, Blame) or legs[0].space.recalls:
         return found
-    is_of_inputs = bool(found.follow) or any(map(_is_read, found.clocks))
+    is_of_inputs = bool(found.follow) or any(map(is_read, found.clocks))
     wrong = changes.wrong if is_of_inputs else ()
     return Blame(recalls=True) if any(is_mistold(legs, number) for number in wrong) else found
 
@@ -125,7 +142,7 @@ def _untimely(legs: Sequence[Leg], bounds: Sequence[_Edge], wrong: Sequence[int]
 
     Each must be kept for as long as it is asked to be, after it was last seen otherwise.
     """
-    plain = [edge for edge in bounds if not any(map(_is_read, edge.clocks))]
+    plain = [edge for edge in bounds if not any(map(is_read, edge.clocks))]
     times = _longest(plain, len(legs))
     if isinstance(times, Blame):
         return times
@@ -147,7 +164,7 @@ def _by_followed(legs: Sequence[Leg], bounds: Sequence[_Edge]) -> Blame | None:
     A filter alone is not blamed: what one change of an input does too soon another one does later.
     """
     followed = legs[0].space.followed
-    seen = [e for e in bounds if all(not _is_read(c) or c[1] in followed for c in e.clocks)]
+    seen = [e for e in bounds if all(not is_read(c) or c[1] in followed for c in e.clocks)]
     times = _longest(seen, len(legs))
     if isinstance(times, Blame) and any(family != "filter" for family, *_ in times.clocks):
         return times
@@ -160,18 +177,13 @@ def _least_blame(edges: Sequence[_Edge], blame: Blame, legs: Sequence[Leg]) -> B
     To track one its input must be followed, which makes several of each situation.
     """
     tracked = legs[0].space.tracked or frozenset()
-    new = {clock for clock in blame.clocks - tracked if _is_read(clock)}
+    new = {clock for clock in blame.clocks - tracked if is_read(clock)}
     for clock in sorted(new):
         fewer = [edge for edge in edges if clock not in edge.clocks]
         found = _longest(fewer, len(legs))
-        if isinstance(found, Blame) and not any(map(_is_read, found.clocks - tracked - new)):
+        if isinstance(found, Blame) and not any(map(is_read, found.clocks - tracked - new)):
             return _least_blame(fewer, found, legs)
     return blame
-
-
-def _is_read(clock: Clock) -> bool:
-    """Tell whether a clock is one of an input."""
-    return clock[0] not in ("region", "movement", "watch")
 
 
 # --- Clocks -------------------------------------------------------------------------------------
@@ -217,10 +229,10 @@ def _with_shifts(
     for number, changes in shifts.items():
         for shift in changes:
             if (shift.at.leg, shift.at.later) <= (now.leg, now.later):
-                found[since_clock(number)] = shift.at
-                found[truly_clock(leg.space.model, number)] = shift.at
-                found[true_clock(number)] = shift.at
-                found[filter_clock(number)] = shift.at
+                found[since_clock(number)] = shift.time
+                found[truly_clock(leg.space.model, number)] = shift.time
+                found[true_clock(number)] = shift.time
+                found[filter_clock(number)] = shift.time
     return found
 
 
@@ -256,16 +268,20 @@ def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iter
         clocks = spacing(model, number)
         before = When(0)
         for shift in changes:
+            now, soonest, end = shift.time, shift.at, shift.before
             apart = filter_loops(model, model.inputs[number], shift.value) + 1
-            least = apart + before.later - shift.at.later
-            yield _Edge(shift.at.leg, before.leg, least, clocks)
-            before = shift.at
+            yield _Edge(now.leg, before.leg, apart + before.later - now.later, clocks)
+            if end is not None:
+                yield _Edge(now.leg, soonest.leg, soonest.later)
+                yield _Edge(end.leg, now.leg, 1 - end.later)
+            before = now
 
 
 # --- Longest paths ------------------------------------------------------------------------------
 
 
 def _longest(edges: Sequence[_Edge], count: int) -> list[int] | Blame:
+    count = max([count, *(1 + max(edge.later, edge.sooner) for edge in edges)])
     times = [0] * count
     cause: list[_Edge | None] = [None] * count
     moved = 0

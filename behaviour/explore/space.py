@@ -161,6 +161,14 @@ class Space:
         marked = tuple([stay for stay in stays.values() if stay.marks])
         return Moves(tuple(moves.values()), _longest(stays), marked)
 
+    def every_stay(self, at: Situation) -> list[Stay]:
+        """List every way to wait here, be there others that let one wait for longer or not."""
+        return [
+            Stay((), (), loop.moment)
+            for loop in self._loops_of(at)
+            if loop.to == at and not loop.restarts and ENTERS not in loop.acted
+        ]
+
     def _sources(
         self, at: Situation, here: dict[Clock, int], to: Situation, restarts: frozenset[Clock]
     ) -> tuple[int, ...]:

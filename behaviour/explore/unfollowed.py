@@ -4,8 +4,10 @@ Where no changes do for all that is looked at on the path, the input is named, t
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import count
 from typing import NamedTuple
 
+from behaviour.explore.guards import is_read
 from behaviour.explore.legs import Leg, Shift, When
 from behaviour.explore.situations import Moment
 from behaviour.explore.space import Space
@@ -25,6 +27,7 @@ def unfollowed(legs: Sequence[Leg]) -> Unfollowed:
     first: dict[int, str] = {}
     shifts: dict[int, list[Shift]] = {}
     wrong: list[int] = []
+    nodes = count(len(legs))
     for number in range(len(space.model.inputs)):
         if number in space.followed:
             continue
@@ -32,7 +35,9 @@ def unfollowed(legs: Sequence[Leg]) -> Unfollowed:
         if is_at_fault(space, number):
             changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
-        shifts[number] = changes
+        shifts[number] = [
+            each if each.before is None else each._replace(node=next(nodes)) for each in changes
+        ]
         if not fits:
             wrong.append(number)
     return Unfollowed(first, shifts, wrong)
@@ -59,12 +64,25 @@ def _is_looked_at(leg: Leg, number: int) -> bool:
 class _Need(NamedTuple):
     """A loop in which an input must be seen in one of some ways: a value, and whether just come.
 
-    With `is_true` what is told is also what truly is.
+    With `is_true` what is told is also what truly is. It is so seen in each loop before `end`.
     """
 
     at: When
     ways: tuple[tuple[str, bool], ...]
     is_true: bool
+    end: When | None = None
+
+    @property
+    def leg(self) -> int:
+        """Give the leg that this loop is waited in for, or is the move of."""
+        return self.at.leg + bool(self.at.later)
+
+    def keeps(self, value: str) -> bool:
+        return (value, False) in self.ways
+
+    def comes(self, value: str) -> bool:
+        """Tell whether an input may come to a value, and be kept at it for as long as one waits."""
+        return (value, True) in self.ways and (not self.at.later or self.keeps(value))
 
 
 def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
@@ -72,7 +90,12 @@ def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
         if at == 0 or leg.before is None:
             continue
         if leg.stay is not None and not leg.stay.moment.opened.is_open(number):
-            yield _need(When(at - 1, 1), leg.stay.moment, number)
+            moment = leg.stay.moment
+            is_timed = any(c[1] == number and is_read(c) for c, _ in (*moment.lows, *moment.highs))
+            end = None if is_timed else When(at) if leg.move is not None else When(at, 1)
+            yield (need := _need(When(at - 1, 1), moment, number)._replace(end=end))
+            if leg.move is None and not all(comes for _, comes in need.ways):
+                yield need._replace(at=When(at), end=None)
         if leg.move is not None and not leg.move.moment.opened.is_open(number):
             yield _need(When(at), leg.move.moment, number)
 
@@ -104,7 +127,71 @@ def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], boo
                 changes.append(Shift(need.at, value))
             now = value
         last = need.at
+    if not fits and all(need.is_true for need in needs):
+        ahead = _looking_ahead(legs, number, needs, begin)
+        return (begin, changes, False) if isinstance(ahead, int) else (begin, list(ahead), True)
     return begin, changes, fits
+
+
+def fails_at(legs: Sequence[Leg], number: int) -> int:
+    """Name the leg for which no changes of an input do; if there is none, the number of legs."""
+    needs = list(_needs(legs, number))
+    untrue = min((need.leg for need in needs if not need.is_true), default=len(legs))
+    ahead = _looking_ahead(legs, number, needs, _first_value(legs, number, needs)[0])
+    return min(untrue, ahead) if isinstance(ahead, int) else untrue
+
+
+def _looking_ahead(
+    legs: Sequence[Leg], number: int, needs: Sequence[_Need], begin: str
+) -> tuple[Shift, ...] | int:
+    """Choose the fewest changes that do for all needs, or name the leg for which none do."""
+    ways: dict[str, tuple[Shift, ...]] = {begin: ()}
+    last = When(0)
+    for need in needs:
+        after: dict[str, tuple[Shift, ...]] = {}
+        for now, so_far in ways.items():
+            for value, more in _turns(legs, number, need, now, last):
+                if value not in after or len(so_far) + len(more) < len(after[value]):
+                    after[value] = (*so_far, *more)
+        if not after:
+            return need.leg
+        ways, last = after, need.at
+    return min(ways.values(), key=len)
+
+
+def _turns(
+    legs: Sequence[Leg], number: int, need: _Need, now: str, last: When
+) -> Iterator[tuple[str, tuple[Shift, ...]]]:
+    """List what an input may be so as to be seen as it must, and its changes since the last need.
+
+    It may change unseen, and change again to be seen coming.
+    """
+    if need.keeps(now):
+        yield now, ()
+    unseen = _unseen(legs, need.at, last)
+    for value in legs[0].space.model.inputs[number].values:
+        if value == now:
+            continue
+        if need.end is not None and need.keeps(now) and need.comes(value):
+            yield value, (Shift(unseen or need.at, value, need.end),)
+        elif unseen is not None and need.keeps(value):
+            yield value, (Shift(unseen, value, need.at),)
+        elif need.comes(value):
+            yield value, (Shift(need.at, value),)
+        if unseen is not None and need.comes(now):
+            yield now, (Shift(unseen, value, need.at), Shift(need.at, now))
+
+
+def _unseen(legs: Sequence[Leg], at: When, last: When) -> When | None:
+    """Give the soonest loop after a need, if there is any before the next one.
+
+    What is seen of a way to wait is seen for as long as one waits so.
+    """
+    after = When(last.leg + 1)
+    if last.later:
+        return after if at > after else None
+    waits = legs[after.leg].stay is not None
+    return When(last.leg, 1) if at > after or (at == after and waits) else None
 
 
 def _nearest(need: _Need, now: str) -> tuple[str, bool]:
