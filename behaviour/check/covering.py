@@ -11,6 +11,7 @@ from functools import partial
 
 from behaviour.check.asking import Asking
 from behaviour.check.glancing import Glance, glance_of
+from behaviour.check.in_time import is_never_met
 from behaviour.check.marking import Marks, MechanismMarks, Name, all_marks
 from behaviour.check.walks import walked
 from behaviour.explore.detail import times_of
@@ -30,7 +31,11 @@ def covered_healthy(asking: Asking, region: Region) -> Covered:
     walks, runs = walked(asking, lookout.model, may_stall=False), Runs()
     tell = partial(asking.whole, lookout.model)
     runs.put_all(walks, tell)
-    left = {mark: None for mark in all_marks(asking.model, region) if mark not in walks}
+    left = {
+        mark: None
+        for mark in all_marks(asking.model, region)
+        if mark not in walks and not is_never_met(asking.model, mark)
+    }
     if not left:
         return Covered(runs)
     drawn = _drawn(asking, Question(), region, left)

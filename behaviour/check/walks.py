@@ -9,6 +9,7 @@ from functools import partial
 
 from behaviour.check.asking import Asking
 from behaviour.check.glancing import glance_of
+from behaviour.check.in_time import is_never_met
 from behaviour.check.seeking import sought
 from behaviour.explore.cone import cone
 from behaviour.explore.forgetting import counted_by
@@ -58,7 +59,10 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
     }
 
     def is_never(mark: Mark) -> bool:
-        return not may_stall and mark[0] in GLANCED_AT and _is_never(asking, part, mark)
+        if may_stall:
+            return False
+        is_glanced_at = mark[0] in GLANCED_AT
+        return is_never_met(asking.model, mark) or (is_glanced_at and _is_never(asking, part, mark))
 
     found = walk(
         part,

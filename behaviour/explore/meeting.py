@@ -98,7 +98,7 @@ def cover(lookout: Lookout, wanted: Wanted) -> Covered:
     space, reached, seen_in = _seen_whole(lookout, wanted.detail)
     meeting = _Meeting(lookout, wanted, set(filter(wanted.is_wanted, reached.hits)))
     later: list[tuple[object, Detail]] = []
-    for name in filter(meeting.is_left, reached.hits):
+    for name in filter(meeting.is_left, _in_turn(reached.hits, wanted)):
         blame = _try(space, reached, name, meeting.found)
         if blame is not None:
             later.append((name, seen_in.more(blame)))
@@ -108,6 +108,15 @@ def cover(lookout: Lookout, wanted: Wanted) -> Covered:
             if name in meeting.open and meeting.attempt(name):
                 del meeting.open[name]
     return meeting.covered()
+
+
+def _in_turn(hits: Collection[object], wanted: Wanted) -> list[object]:
+    """Order marks from the nearest on, and then, farthest first, those to which a run may be long.
+
+    On the way to the farthest of these much of the rest is met.
+    """
+    far = [name for name in hits if wanted.may_be_long(name)]
+    return [name for name in hits if name not in far] + far[::-1]
 
 
 def _seen_whole(lookout: Lookout, detail: Detail) -> tuple[Space, Reached, Detail]:
