@@ -10,12 +10,13 @@ from functools import partial
 
 from behaviour.check.drawings import Asked, Drawing, drawings
 from behaviour.check.felt import at_will, felt
+from behaviour.check.retold import as_drawn
 from behaviour.explore.aiming import Vector
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.forgetting import compared, forgetful
 from behaviour.explore.leading import Course
-from behaviour.explore.looks import Looks, may_reach
+from behaviour.explore.looks import Looks, Quest
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.search import Budget, Goal, LimitError
@@ -27,8 +28,12 @@ from behaviour.explore.whole import whole
 from behaviour.faults import BrownOut, Fault, Stalls, Swapped
 from behaviour.findings import Run
 from behaviour.model import Condition, Model
-from behaviour.story import replay
+from behaviour.semantics import NotKnownError
+from behaviour.story import LoopView, replay
 from behaviour.world.circuit import Circuit
+
+Judge = Callable[[Run, Sequence[LoopView]], Run | None]
+"""Judges a run by plain definition, and gives it up to the loop in which it breaks, if it does."""
 
 MOST_AT_ONCE = 2000
 """So many states may be looked at to find at once what a sketch has found."""
@@ -50,6 +55,8 @@ class Common:
     """What was asked of sketches, and the way in which it may come about, if it may."""
     wider: dict[tuple[str, Fault], bool] = field(default_factory=dict)
     """Whether what is asked by a name was shown to hold with more going wrong."""
+    held: set[tuple[str, Fault | None]] = field(default_factory=set)
+    """What was shown at more length to hold under a fault, by that under which more goes wrong."""
     possible: dict[object, bool] = field(default_factory=dict)
     """Whether sketches have shown what was asked of them to stay possible."""
     known: dict[object, object] = field(default_factory=dict)
@@ -76,6 +83,8 @@ class Asking:
     tried: Counter[Vector] = field(default_factory=Counter)
     """How much each way to hold the inputs has shown to stay possible."""
     _parts: dict[object, tuple[Model, Spaces]] = field(default_factory=dict)
+    _begun: dict[object, Quest] = field(default_factory=dict)
+    """What was asked of sketches. What a limit has stopped goes on when it is asked again."""
 
     @property
     def _felt(self) -> tuple[str, ...]:
@@ -196,15 +205,34 @@ class Asking:
 
         What is equally asked of an equal sketch under faults that it feels alike is asked once.
         """
-        question = rough.question
-        key = (self.drawing(rough), question.watches, question.conditions, goal)
+        key = self._key(rough, goal)
         if key not in self.common.may:
             there = detail.carried(self.model, rough.model)
+            quest = self._begun.setdefault(key, Quest(rough, goal, there, near))
             try:
-                self.common.may[key] = may_reach(rough, goal, there, near)
+                self.common.may[key] = quest.go_on(rough.budget)
             except LimitError:
                 return Course(there)
         return self.common.may[key]
+
+    def _laid_out(self, rough: Lookout, goal: Goal, judge: Judge) -> Run | None:
+        """Give what breaks of the run that a sketch was found to do, if the prop can do the same.
+
+        It is played by the definition with what is wrong, and judged by it.
+        """
+        quest = self._begun.get(self._key(rough, goal))
+        if quest is None or self.shadowed or len(self.faults) != 1:
+            return None
+        try:
+            found = quest.laid_out()
+            told = found and as_drawn(Circuit(self.model, self.faults), rough.model, found)
+            return told and judge(*told)
+        except (NotKnownError, LimitError):
+            return None
+
+    def _key(self, rough: Lookout, goal: Goal) -> object:
+        question = rough.question
+        return (self.drawing(rough), question.watches, question.conditions, goal)
 
     def drawing(self, rough: Lookout) -> object:
         """Give something equal for equal drawings of the prop in equal worlds."""
@@ -219,14 +247,16 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
         near: Goal | None = None,
+        judge: Judge | None = None,
     ) -> Run | None:
         """Find a run of the whole prop into a goal, or show that there is none (None).
 
         `goal` is made for the part of the model that is searched. With something wrong, situations
-        `near` to the goal are looked at first. Raises LimitError.
+        `near` to the goal are looked at first, and a run that `judge` finds broken will do as well.
+        Raises LimitError.
         """
         for part, run in self.reach_each(
-            question, goal, conditions=conditions, outputs=outputs, near=near
+            question, goal, conditions=conditions, outputs=outputs, near=near, judge=judge
         ):
             return self.whole(part, run)
         return None
@@ -239,6 +269,7 @@ class Asking:
         conditions: Iterable[Condition | None] = (),
         outputs: Iterable[str] = (),
         near: Goal | None = None,
+        judge: Judge | None = None,
     ) -> Iterator[tuple[Model, Run]]:
         """Find runs into a goal, each into a situation that none was found into, and their part.
 
@@ -250,7 +281,11 @@ class Asking:
         wanted = goal(whole.model)
         drawn = self.sketches(question, conditions=asked, outputs=driven, uncounting=True)
         if self.faults:
-            witness = self._first_wrong(whole, drawn, goal, wanted, near)
+            found = self._first_wrong(whole, drawn, goal, wanted, near, judge)
+            if isinstance(found, Run):
+                yield self.model, found
+                return
+            witness = found
         else:
             finest = partial(self.forgetting, whole, asked, driven)
             witness = self._first(whole, drawn, finest, goal)
@@ -294,24 +329,26 @@ class Asking:
         goal: Callable[[Model], Goal],
         wanted: Goal,
         near: Goal | None,
-    ) -> Witness | None:
+        judge: Judge | None,
+    ) -> Witness | Run | None:
         """Do the same with something wrong: what is met in the first sketch is looked for at once.
 
-        There it is looked for along the way that the sketch has gone, and not twice in the same
-        detail.
-        In haste it is only told whether the first sketch shows that there is none.
+        There it is looked for along the way that the sketch has gone, if the prop does not go it
+        just so, and not twice in the same detail.
+        In haste it is only told what the first sketch shows.
         """
         detail = NO_DETAIL
         tried: set[Detail] = set()
         for rough in drawn:
             if self.haste:
-                few = replace(rough, budget=self.budget.few(self.haste))
-                if self.may_reach(few, goal(rough.model), detail, near) is None:
-                    return None
-                raise LimitError("haste", "the first sketch does not show it")
+                rough.budget = self.budget.few(self.haste)
             found = self.may_reach(rough, goal(rough.model), detail, near)
             if found is None:
                 return None
+            if judge is not None and (run := self._laid_out(rough, goal(rough.model), judge)):
+                return run
+            if self.haste:
+                raise LimitError("haste", "the first sketch does not show it")
             detail = found.detail.carried(rough.model, self.model)
             if detail in tried:
                 continue

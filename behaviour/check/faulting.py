@@ -231,19 +231,23 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
         return asked()
     (fault,) = faults
-    kept = Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    soon: Told | None
     if not tried.may_show(name, rule):
-        return kept if _is_kept(asking, name, asked, fault, tried) else asked()
+        soon = _soon(asking, name, asked, fault, tried)
+        return asked() if soon is None else soon
     is_likely = tried.broke_with_like(name, fault)
     again = tried.again(name, rule, fault) if is_likely else None
-    if again is None and _is_kept(asking, name, asked, fault, tried):
-        return kept
     if again is None:
+        soon = _soon(asking, name, asked, fault, tried)
+        if soon is not None:
+            return soon
         again = tried.at_rest(name, rule, fault)
     if again is None and not is_likely:
         again = tried.again(name, rule, fault)
     if again is None:
         told = _with_few(asking, asked)
+        if told.verdicts[0].answer is Answer.HOLDS:
+            asking.common.held.add((name, wider_than(fault)))
         if told.verdicts[0].answer is not Answer.NOT_DECIDED:
             return told
         again = tried.provoked(asking, name, rule, fault)
@@ -261,20 +265,27 @@ def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:
     return told
 
 
-def _is_kept(
+def _soon(
     asking: Asking, name: str, asked: Callable[[], Told], fault: Fault, tried: Tried
-) -> bool:
-    """Tell whether it is soon shown that something holds, be it with more going wrong."""
+) -> Told | None:
+    """Tell what is soon shown: that something breaks, or holds, be it with more going wrong.
+
+    With more it is only asked where it was shown, at more length, to hold with as little.
+    """
+    kept = Told((Verdict(name=name, answer=Answer.HOLDS),), ())
+    if asking.common.wider.get((name, fault)):
+        return kept
+    told = _at_once(asking, asked, MOST_IN_HASTE)
+    if told.verdicts[0].answer is not Answer.NOT_DECIDED:
+        return told
     wider = wider_than(fault)
-    return (
-        bool(asking.common.wider.get((name, fault)))
-        or _holds_at_once(asking, asked, MOST_IN_HASTE)
-        or (
-            wider is not None
-            and not tried.may_break(name)
-            and _holds_wider(asking, name, asked, wider)
-        )
+    is_kept = (
+        wider is not None
+        and (name, wider) in asking.common.held
+        and not tried.may_break(name)
+        and _holds_wider(asking, name, asked, wider)
     )
+    return kept if is_kept else None
 
 
 def _ask(asking: Asking, name: str, rule: Rule | None) -> Told:
@@ -291,12 +302,12 @@ def _has_an_end(requirement: Requirement) -> bool:
             return True
 
 
-def _holds_at_once(asking: Asking, asked: Callable[[], Told], states: int) -> bool:
-    """Tell whether the first sketch shows with few states that something holds."""
+def _at_once(asking: Asking, asked: Callable[[], Told], states: int) -> Told:
+    """Ask for what the first sketch shows with few states."""
     asking.haste = states
     told = asked()
     asking.haste = 0
-    return told.verdicts[0].answer is Answer.HOLDS
+    return told
 
 
 def _holds_wider(asking: Asking, name: str, asked: Callable[[], Told], wider: Fault) -> bool:
@@ -304,7 +315,8 @@ def _holds_wider(asking: Asking, name: str, asked: Callable[[], Told], wider: Fa
     known = asking.common.wider
     if (name, wider) not in known:
         faults, asking.faults = asking.faults, (wider,)
-        known[name, wider] = _holds_at_once(asking, asked, MOST_WIDER)
+        told = _at_once(asking, asked, MOST_WIDER)
+        known[name, wider] = told.verdicts[0].answer is Answer.HOLDS
         asking.faults = faults
     return known[name, wider]
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby, pairwise
 
-from behaviour.check.lasting import lasting, shift_of_event
+from behaviour.check.lasting import holding, lasting, shift_of_event
+from behaviour.explore.guards import atoms
 from behaviour.findings import Beat
 from behaviour.model import (
     Always,
@@ -20,6 +21,7 @@ from behaviour.model import (
     Condition,
     Count,
     First,
+    HeldFor,
     Model,
     Never,
     Rate,
@@ -28,6 +30,7 @@ from behaviour.model import (
     ScopeKind,
     WayBack,
     Whenever,
+    conditions,
 )
 from behaviour.semantics import (
     InputState,
@@ -65,7 +68,7 @@ def breaches(
     What must come some day, and a `way back`, is never broken by what was seen so far. Raises
     NotKnownError where the file leaves open what is needed.
     """
-    sights = Sights(model, views)
+    sights = Sights(model, views, counts=_asks_for_times(requirement, scope))
     found: Breaches = {}
     for first, whole in _begun_anew(sights, requirement):
         for begins, ends in stretches(whole, scope):
@@ -94,7 +97,7 @@ def stretches(sights: "Sights", scope: Scope | None) -> Iterator[tuple[int, int]
     if scope is None:
         yield 0, whole
         return
-    holds = [look.holds(scope.condition) for look in sights.left]
+    holds = holding(sights.left, scope.condition)
     match scope.kind:
         case ScopeKind.ONCE_BEGUN:
             if True in holds:
@@ -155,27 +158,36 @@ def pending(
     return found
 
 
-class Sights:
-    """What a rule sees of each loop of a run: as the loop leaves things, and as it finds them."""
+def _asks_for_times(requirement: Requirement, scope: Scope | None) -> bool:
+    asked = (*conditions(requirement), None if scope is None else scope.condition)
+    return any(isinstance(atom, HeldFor) for each in asked for atom in atoms(each))
 
-    def __init__(self, model: Model, views: Sequence[LoopView]) -> None:
+
+class Sights:
+    """What a rule sees of each loop of a run: as the loop leaves things, and as it finds them.
+
+    Loops that look alike are one look. Where nobody `counts` for how long an input has been as it
+    is, those look alike in which nothing changes.
+    """
+
+    def __init__(self, model: Model, views: Sequence[LoopView], *, counts: bool = True) -> None:
         self.model, self.views = model, tuple(views)
-        self.inputs = tuple(_really_there(model, self.views))
+        self.inputs = tuple(_really_there(model, self.views, counts=counts))
         self.loops = range(len(views))
 
     @cached_property
     def left(self) -> list[Look]:
         """Give what each loop leaves."""
-        return [self._look(loop, loop, loop - 1) for loop in self.loops]
+        return self._looks([(loop, loop) for loop in self.loops])
 
     def found(self) -> list[Look]:
         """Give each loop's inputs with all else as it found it; power-up finds what it leaves."""
-        return [
-            self._look(loop, loop, loop - 1)
-            if self.views[loop].stimulus.beat is Beat.STARTS
-            else self._look(loop, loop - 1, loop - 2)
-            for loop in self.loops
-        ]
+        return self._looks(
+            [
+                (loop, loop if self.views[loop].stimulus.beat is Beat.STARTS else loop - 1)
+                for loop in self.loops
+            ]
+        )
 
     def part(self, begins: int, ends: int) -> "Sights":
         """Give some loops of the run alone, each as it is seen in the whole."""
@@ -184,13 +196,24 @@ class Sights:
         found.left, found.loops = left[begins:ends], self.loops[begins:ends]
         return found
 
+    def _looks(self, pairs: Iterable[tuple[int, int]]) -> list[Look]:
+        """Give how loops are seen, all but their inputs as another loop has left it."""
+        found: list[Look] = []
+        last: Look | None = None
+        for loop, at in pairs:
+            look = self._look(loop, at, at - 1)
+            if last is None or not _is_like(look, last):
+                last = look
+            found.append(last)
+        return found
+
     def _look(self, loop: int, at: int, before: int) -> Look:
         view, earlier = self.views[max(at, 0)], self.views[max(before, 0)]
         return Look(
             self.model,
             self.inputs[loop],
             view.state.counters,
-            tuple(region.leaf for region in view.state.regions),
+            tuple([region.leaf for region in view.state.regions]),
             view.real,
             earlier.real,
             view.stimulus.mechanism,
@@ -198,19 +221,34 @@ class Sights:
         )
 
 
-def _really_there(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[InputState, ...]]:
+def _is_like(look: Look, other: Look) -> bool:
+    return look.inputs is other.inputs and look[2:] == other[2:]
+
+
+def _really_there(
+    model: Model, views: Sequence[LoopView], *, counts: bool
+) -> Iterator[tuple[InputState, ...]]:
     now: tuple[InputState, ...] = ()
+    last: tuple[str, ...] = ()
+    is_still = False
     for view in views:
+        true = view.true
         if view.loop == 0:
             now = tuple(
-                first_reading(model, item, raw, presume=False)
-                for item, raw in zip(model.inputs, view.true, strict=True)
+                [
+                    first_reading(model, item, raw, presume=False)
+                    for item, raw in zip(model.inputs, true, strict=True)
+                ]
             )
-        else:
+        elif counts or not is_still or true != last:
             now = tuple(
-                next_reading(model, item, last, raw, 1)
-                for item, last, raw in zip(model.inputs, now, view.true, strict=True)
+                [
+                    next_reading(model, item, was, raw, 1)
+                    for item, was, raw in zip(model.inputs, now, true, strict=True)
+                ]
             )
+            is_still = all(each.raw == each.steady and not each.became for each in now)
+        last = true
         yield now
 
 
@@ -218,13 +256,14 @@ def _really_there(model: Model, views: Sequence[LoopView]) -> Iterator[tuple[Inp
 
 
 def _loops_with(sights: Sights, condition: Condition, *, wanted: bool) -> Iterator[int]:
-    return (loop for loop, look in enumerate(sights.left) if look.holds(condition) is wanted)
+    holds = holding(sights.left, condition)
+    return (loop for loop, is_so in enumerate(holds) if is_so is wanted)
 
 
 def _at_most(sights: Sights, condition: Condition, allowed: int) -> Iterator[tuple[int, Breach]]:
     lasted = 0
-    for loop, look in enumerate(sights.left):
-        lasted = lasted + 1 if look.holds(condition) else 0
+    for loop, is_so in enumerate(holding(sights.left, condition)):
+        lasted = lasted + 1 if is_so else 0
         if lasted > allowed:
             yield loop, Breach(lasted, 0, allowed)
 
@@ -243,8 +282,8 @@ def _never_for(sights: Sights, condition: Condition, allowed: int) -> Iterator[t
 def _at_least(sights: Sights, condition: Condition, least: int) -> Iterator[tuple[int, Breach]]:
     """Break in the loop in which a stretch is over too soon."""
     lasted = 0
-    for loop, look in enumerate(sights.left):
-        if look.holds(condition):
+    for loop, is_so in enumerate(holding(sights.left, condition)):
+        if is_so:
             lasted += 1
         else:
             if 0 < lasted < least:
@@ -264,7 +303,7 @@ def _first(sights: Sights, rule: First) -> Iterator[tuple[int, Breach]]:
 
 
 def _beginnings(sights: Sights, condition: Condition) -> list[int]:
-    holds = [False, *(look.holds(condition) for look in sights.left)]
+    holds = [False, *holding(sights.left, condition)]
     return [loop for loop, (was, now) in enumerate(pairwise(holds)) if now and not was]
 
 
@@ -293,6 +332,7 @@ def _whenever(sights: Sights, rule: Whenever, allowed: int) -> Iterator[tuple[in
     """Break where no answer comes in time from the earliest loop that still waits for one."""
     model = sights.model
     found = sights.found()
+    answered = holding(sights.left, rule.response)
     waits: int | None = None
     known = 0
     held = False
@@ -306,7 +346,7 @@ def _whenever(sights: Sights, rule: Whenever, allowed: int) -> Iterator[tuple[in
                 too_slow = loop - waits > allowed
         if waits is not None and too_slow:
             yield loop, Breach(loop - waits, known - waits, allowed, too_slow=True)
-        if sights.left[loop].holds(rule.response):
+        if answered[loop]:
             waits = None
         elif waits is not None and loop - waits >= allowed and not too_slow:
             yield loop, Breach(loop - waits + 1, known - waits, allowed)

@@ -45,6 +45,18 @@ def lasting(
             return _single(model, condition, looks, negated=negated)
 
 
+def holding(looks: Sequence[Look], condition: Condition) -> list[bool]:
+    """Judge a condition in each loop of a run."""
+    found: list[bool] = []
+    last: Look | None = None
+    is_so = False
+    for look in looks:
+        if look is not last:
+            last, is_so = look, look.holds(condition)
+        found.append(is_so)
+    return found
+
+
 def sensing(model: Model, name: str, value: str) -> int:
     """Count the loops from an input's real change to `value` until the prop can act on it."""
     return filter_loops(model, model.input[name], value) + 1
@@ -78,10 +90,11 @@ def _single(
             case _:
                 return 0
 
+    holds = [is_so is not negated for is_so in holding(looks, condition)]
     return _followed(
-        [look.holds(condition) is not negated for look in looks],
+        holds,
         lambda loop: loop - shift(loop),
-        lambda loop: shift(loop) if looks[loop].holds(condition) is not negated else 0,
+        lambda loop: shift(loop) if holds[loop] else 0,
     )
 
 

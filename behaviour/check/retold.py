@@ -8,11 +8,11 @@ mechanism goes as it went then wherever that is one of the ways in which it may 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from behaviour.explore.guards import atoms
-from behaviour.explore.lulls import Lulls
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.faults import ControllerFault, Stalls, swapped_value
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Becomes, HeldFor, Mechanism, Model
@@ -25,9 +25,19 @@ from behaviour.semantics import (
     next_reading,
 )
 from behaviour.story import LoopView
-from behaviour.world.circuit import Circuit, acting
-from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+from behaviour.world.circuit import Circuit, acting, beat, is_whole
+from behaviour.world.mechanism import (
+    NEVER,
+    Stand,
+    at_power_up,
+    choose,
+    settle,
+    window,
+)
 from behaviour.world.playing import play, skipped_after
+
+ANYWHERE = -1
+"""The number of a mechanism's state where a run does not tell it."""
 
 
 class Retold(NamedTuple):
@@ -63,6 +73,60 @@ def told_as(
         return _Teller(circuit, as_told, begins).tell(stimuli)
     except NotKnownError:
         return None
+
+
+def as_drawn(circuit: Circuit, drawing: Model, run: Run) -> Retold | None:
+    """Play what a drawing of the prop was found to do; None where this is not tried.
+
+    What is wrong begins as it did there, if it may. Mechanisms that the drawing lacks go where they
+    read what was read, as far as they can.
+    """
+    model = circuit.model
+    if not is_plain(model, Run(run.stimuli[:1])) or any(
+        isinstance(fault, Stalls) for fault in circuit.faults
+    ):
+        return None
+    numbers = [drawing.input_index[item.name] for item in model.inputs]
+    places = [drawing.mechanism_index.get(item.name) for item in model.mechanism]
+
+    def own(given: Stimulus) -> Stimulus:
+        return Stimulus(
+            tuple([given.raw[number] for number in numbers]),
+            tuple([ANYWHERE if at is None else given.mechanism[at] for at in places]),
+            true=tuple([given.true[number] for number in numbers]) if given.true else (),
+            beat=given.beat,
+        )
+
+    known: dict[int, Stimulus] = {}
+    stimuli = tuple([known.setdefault(id(each), own(each)) for each in run.stimuli])
+    acts = (loop for loop, each in enumerate(run.stimuli) if each.wrong)
+    may_wait = any(is_whole(lives) for lives in circuit.at_power_up())
+    begins = next(acts, len(stimuli)) if may_wait else 0
+    told = told_as(circuit, stimuli, begins=begins)
+    return told and as_far_as_it_goes(circuit, told)
+
+
+def as_far_as_it_goes(circuit: Circuit, told: Retold) -> Retold:
+    """End a run before the first loop in which the controller does what no fault makes it do."""
+    lives, before = set(circuit.at_power_up()), tuple(o.rest for o in circuit.model.outputs)
+    for view in told.views:
+        lives = {each for each in lives if beat(each) is view.stimulus.beat}
+        if not lives:
+            run, views = told
+            return Retold(replace(run, stimuli=run.stimuli[: view.loop]), views[: view.loop])
+        began = starts_hazard(circuit.model, before, view.state.outputs)
+        left = {circuit.left(each, hazard_began=began) for each in lives}
+        lives = {each for now in left for each in circuit.onward(now)}
+        before = view.state.outputs
+    return told
+
+
+def starts_hazard(model: Model, before: tuple[str, ...], now: tuple[str, ...]) -> bool:
+    """Tell whether a hazard leaves its rest between two loops."""
+    return any(
+        output.hazard and was == output.rest != value
+        for output, was, value in zip(model.outputs, before, now, strict=True)
+    )
 
 
 def standing_still(circuit: Circuit, loops: int) -> Retold | None:
@@ -115,12 +179,14 @@ class _Teller:
             old = stimuli[loop]
             self.wrong = acts if loop >= self.begins else ()
             self.stands = tuple(
-                self._stand(number, mechanism, before, old, is_first=loop == 0)
-                for number, mechanism in enumerate(circuit.world.mechanism)
+                [
+                    self._stand(number, mechanism, before, old, is_first=loop == 0)
+                    for number, mechanism in enumerate(circuit.world.mechanism)
+                ]
             )
             true = self._true(old)
-            raw = tuple(self._read(number, true, old) for number in range(len(true)))
-            states = tuple(stand.state for stand in self.stands)
+            raw = tuple([self._read(number, true, old) for number in range(len(true))])
+            states = tuple([stand.state for stand in self.stands])
             given = Stimulus(
                 raw, states, true=true if circuit.parts else (), beat=old.beat, wrong=self.wrong
             )
@@ -133,30 +199,54 @@ class _Teller:
             views.append(LoopView(loop, given, state, real))
             before = self._left(state, real, before.outputs or real, true, states)
             self.stands = tuple(
-                settle(mechanism, stand, before.holds)
-                for mechanism, stand in zip(circuit.world.mechanism, self.stands, strict=True)
+                [
+                    settle(mechanism, stand, before.holds)
+                    for mechanism, stand in zip(circuit.world.mechanism, self.stands, strict=True)
+                ]
             )
             loop, lasting = loop + 1, 0
-            plays = last is not None and given.beat is Beat.RUNS and not skipped and self._is_idle()
+            plays = last is not None and given.beat is Beat.RUNS and not skipped
             passed = lulls.left(last, state) if last is not None and plays else 0
-            ends = self.begins if loop <= self.begins else len(stimuli)
-            while passed > 0 and loop < min(ends, len(stimuli)) and stimuli[loop] == old:
+            ends = min(self.begins if loop <= self.begins else len(stimuli), len(stimuli))
+            if passed > 0 and loop < ends and stimuli[loop] == old:
+                lasting = alike(stimuli, loop, min(ends, loop + passed, loop + self._idle_for(old)))
+            for _ in range(lasting):
                 given_so_far.append(given)
                 views.append(LoopView(loop, given, state, real))
-                loop, passed, lasting = loop + 1, passed - 1, lasting + 1
+                loop += 1
             state = lulls.later(state, lasting)
-            self.truly = tuple(
-                i._replace(run=i.run + lasting, since=i.since + lasting) for i in self.truly
-            )
+            self._pass(lasting)
         return Retold(Run(tuple(given_so_far), faults=circuit.faults), tuple(views))
 
-    def _is_idle(self) -> bool:
-        """Tell whether nothing of the world is on its way: no filter, no movement, no flip."""
-        return (
-            all(item.raw == item.steady for item in self.truly)
-            and not any(each.phase.is_running for stand in self.stands for each in stand.progress)
-            and not any(self.flips)
-        )
+    def _idle_for(self, old: Stimulus) -> int:
+        """Count the loops for which nothing of the world comes to an end if all is given so.
+
+        None where something is in a filter, or where a mechanism would go elsewhere if it could.
+        """
+        if any(item.raw != item.steady for item in self.truly):
+            return 0
+        most = [
+            self._most_flips(number, old.raw[number]) - flips
+            for number, flips in enumerate(self.flips)
+            if flips
+        ]
+        for number, stand in enumerate(self.stands):
+            state = self.circuit.world.mechanism[number].states[stand.state]
+            for movement, now in zip(state.movements, stand.progress, strict=True):
+                if now.phase.is_running:
+                    stays = self._goes(number, stand, old)
+                    _, high = window(self.circuit.world, movement, now.phase)
+                    most.append(high - 1 - now.clock if stays else 0)
+        return max(min(most, default=NEVER), 0)
+
+    def _pass(self, loops: int) -> None:
+        """Let so many loops pass by in which nothing comes to an end."""
+        if loops:
+            self.flips = [flips and flips + loops for flips in self.flips]
+            self.truly = tuple(
+                [i._replace(run=i.run + loops, since=i.since + loops) for i in self.truly]
+            )
+            self.stands = tuple([_later(stand, loops) for stand in self.stands])
 
     def _stand(
         self, number: int, mechanism: Mechanism, before: Look, old: Stimulus, *, is_first: bool
@@ -166,8 +256,18 @@ class _Teller:
             able = list(at_power_up(mechanism))
         else:
             model, now = self.circuit.world, self.stands[number]
+            if not any(each.phase.is_running for each in now.progress):
+                return now._replace(entered=False)
             able = [each.stand for each in choose(model, mechanism, now, before.holds)]
-        return next((each for each in able if each.state == old.mechanism[number]), able[-1])
+        return next((each for each in able if self._goes(number, each, old)), able[-1])
+
+    def _goes(self, number: int, stand: Stand, old: Stimulus) -> bool:
+        """Tell whether a mechanism went there, or reads what was read where it was not told of."""
+        if old.mechanism[number] != ANYWHERE:
+            return stand.state == old.mechanism[number]
+        model, true = self.circuit.model, old.true or old.raw
+        reads = model.mechanism[number].states[stand.state].reads
+        return all(true[model.input_index[name]] == value for name, value in reads)
 
     def _true(self, old: Stimulus) -> tuple[str, ...]:
         """Give what is truly there: what mechanisms force, and what people do."""
@@ -188,12 +288,15 @@ class _Teller:
         if wanted not in able or wanted == able[0]:
             self.flips[number] = 0
             return able[0]
-        most = circuit.most_flipped(number, wanted)
-        if most is not None and self.flips[number] >= most:
+        if self.flips[number] >= self._most_flips(number, wanted):
             self.flips[number] = 0
             return able[0]
         self.flips[number] += 1
         return wanted
+
+    def _most_flips(self, number: int, value: str) -> int:
+        most = self.circuit.most_flipped(number, value)
+        return NEVER if most is None else most
 
     def _left(
         self,
@@ -207,13 +310,24 @@ class _Teller:
         model = self.circuit.model
         if not self.truly:
             pairs = zip(model.inputs, true, strict=True)
-            self.truly = tuple(first_reading(model, i, v, presume=False) for i, v in pairs)
+            self.truly = tuple([first_reading(model, i, v, presume=False) for i, v in pairs])
         else:
             three = zip(model.inputs, self.truly, true, strict=True)
-            self.truly = tuple(next_reading(model, i, last, v, 1) for i, last, v in three)
+            self.truly = tuple([next_reading(model, i, last, v, 1) for i, last, v in three])
         inputs = self.truly if self.circuit.parts else state.inputs
-        leaves = tuple(region.leaf for region in state.regions)
+        leaves = tuple([region.leaf for region in state.regions])
         return Look(model, inputs, state.counters, leaves, real, real_before, states, state.done)
+
+
+def _later(stand: Stand, loops: int) -> Stand:
+    """Give a stand after so many loops in which it stays."""
+    progress = tuple(
+        [
+            now._replace(clock=now.clock + loops) if now.phase.is_running else now
+            for now in stand.progress
+        ]
+    )
+    return stand._replace(progress=progress)
 
 
 def _source_of(model: Model, reader: int, wire: int, read: str) -> str | None:

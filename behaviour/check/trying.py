@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from behaviour.check.asking import Asking
 from behaviour.check.judging import breaches
 from behaviour.check.provoking import provoked
-from behaviour.check.retold import Retold, retold, standing_still, told_as
+from behaviour.check.retold import Retold, as_far_as_it_goes, retold, standing_still, told_as
 from behaviour.check.roles.check import asks_of
 from behaviour.check.roles.once import judged
 from behaviour.check.rules import rule_finding
-from behaviour.check.unquiet import as_far_as_it_goes, first_start, unquiet
+from behaviour.check.unquiet import first_start, unquiet
 from behaviour.faults import BrownOut, Fault, OutputFault, Swapped, touched
 from behaviour.findings import Finding, Run, Stimulus
 from behaviour.model import AtMost, Model, Never, Rule, Whenever

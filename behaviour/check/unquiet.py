@@ -13,7 +13,7 @@ long as he flutters it afterwards neither filter lets anything through, and they
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from behaviour.check.retold import Retold, is_plain
+from behaviour.check.retold import is_plain, starts_hazard
 from behaviour.faults import LATEST, BrownOut, Late, Restart
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
@@ -75,32 +75,10 @@ def first_start(model: Model, run: Run) -> tuple[Stimulus, ...]:
     for view in replay(model, run).happenings():
         if view.true != view.stimulus.raw:
             return ()
-        if _starts_hazard(model, before, view.state.outputs):
+        if starts_hazard(model, before, view.state.outputs):
             return run.stimuli[: view.loop + 1]
         before = view.state.outputs
     return ()
-
-
-def as_far_as_it_goes(circuit: Circuit, told: Retold) -> Retold:
-    """End a run before the first loop in which the controller does what no fault makes it do."""
-    lives, before = set(circuit.at_power_up()), tuple(o.rest for o in circuit.model.outputs)
-    for view in told.views:
-        lives = {each for each in lives if beat(each) is view.stimulus.beat}
-        if not lives:
-            run, views = told
-            return Retold(replace(run, stimuli=run.stimuli[: view.loop]), views[: view.loop])
-        began = _starts_hazard(circuit.model, before, view.state.outputs)
-        left = {circuit.left(each, hazard_began=began) for each in lives}
-        lives = {each for now in left for each in circuit.onward(now)}
-        before = view.state.outputs
-    return told
-
-
-def _starts_hazard(model: Model, before: tuple[str, ...], now: tuple[str, ...]) -> bool:
-    return any(
-        output.hazard and was == output.rest != value
-        for output, was, value in zip(model.outputs, before, now, strict=True)
-    )
 
 
 def _parted(model: Model, run: Run) -> _Parted | None:

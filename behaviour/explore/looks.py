@@ -11,13 +11,15 @@ from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.leading import Course, course_of
-from behaviour.explore.legs import Leg
-from behaviour.explore.reach import Lookout, beside, look_closer, seen_from_afar, way_to
+from behaviour.explore.legs import Leg, legs_to
+from behaviour.explore.reach import Closer, Lookout, beside, look_closer, seen_from_afar
+from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
-from behaviour.explore.search import Goal, LimitError
+from behaviour.explore.search import Budget, Goal, LimitError, Search
 from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
 from behaviour.explore.zones import FREE
+from behaviour.findings import Run
 from behaviour.model import Model
 
 
@@ -28,11 +30,35 @@ def may_reach(
 
     It begins with `detail`. No run is laid out. Raises LimitError.
     """
-    judged = look_closer(lookout, detail, _led(lookout, goal, near), fits)
-    if judged is None:
-        return None
-    legs, _, closer = judged
-    return course_of(lookout.model, legs, closer)
+    return Quest(lookout, goal, detail, near).go_on(lookout.budget)
+
+
+class Quest:
+    """Looks for such a way. What a limit has stopped can go on from there."""
+
+    def __init__(self, lookout: Lookout, goal: Goal, detail: Detail, near: Goal | None) -> None:
+        self._lookout = lookout
+        self._closer = Closer(lookout, detail, _led(lookout, goal, near), fits)
+        self._found: tuple[list[Leg], Schedule] | None = None
+
+    def go_on(self, budget: Budget) -> Course | None:
+        """Give the way, if there is one. Raises LimitError."""
+        self._lookout.budget = budget
+        judged = self._closer.go_on()
+        if judged is None:
+            return None
+        legs, plan, closer = judged
+        self._found = legs, plan
+        return course_of(self._lookout.model, legs, closer)
+
+    def laid_out(self) -> Run | None:
+        """Lay out as a run the way that was found; None where it does not go just so."""
+        if self._found is None:
+            return None
+        try:
+            return concrete(*self._found)
+        except ReplayError:
+            return None
 
 
 @dataclass(slots=True)
@@ -88,13 +114,18 @@ def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], l
     Nobody is told the way, so it need not be the shortest.
     """
     last: dict[object, int] = {}
+    stopped: list[Search] = []
 
     def far(at: Situation) -> int:
         return last.get(seen_from_afar(at), FREE)
 
     def look(space: Space) -> list[Leg] | None:
-        first = None if near is None else partial(beside, near)
-        legs = way_to(space, lookout, goal, far if last else first)
+        if not stopped:
+            first = None if near is None else partial(beside, near)
+            stopped.append(Search(space, goal=goal, far=far if last else first))
+        reached = stopped[0].go_on(lookout.budget)
+        stopped.clear()
+        legs = None if reached.goal is None else legs_to(space, reached.goal)
         last.clear()
         for left, leg in enumerate(reversed(legs or ())):
             if leg.move is not None:

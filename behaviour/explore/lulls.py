@@ -66,7 +66,8 @@ def alike(items: Sequence[object], begin: int, end: int) -> int:
     while at < end:
         part = items[at : min(at + AT_ONCE, end)]
         if part.count(given) < len(part):
-            return at - begin + next(n for n, item in enumerate(part) if item != given)
+            several = enumerate(part)
+            return at - begin + next(n for n, x in several if x is not given and x != given)
         at += len(part)
     return max(end - begin, 0)
 

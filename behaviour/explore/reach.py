@@ -9,7 +9,7 @@ is made again. There are finitely many clocks, so it ends.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
@@ -205,13 +205,27 @@ def look_closer(
     judge: Callable[[Sequence[Leg]], Plan | Blame],
 ) -> tuple[list[Leg], Plan, Detail] | None:
     """Look with more and more detail until a way is found that nothing is to blame for, or none."""
-    while True:
-        legs = look(lookout.detailed(detail))
-        if legs is None:
-            return None
-        legs, plan = judged(legs, judge)
-        if not isinstance(plan, Blame):
-            return legs, plan, detail
-        if detail == ALL:
-            raise LimitError("times", "a way to it was found whose times are not worked out")
-        detail = detail.more(plan)
+    return Closer(lookout, detail, look, judge).go_on()
+
+
+@dataclass(slots=True)
+class Closer(Generic[Plan]):
+    """Looks closer and closer; what a limit has stopped can go on in the `detail` it was in."""
+
+    lookout: Lookout
+    detail: Detail
+    look: Callable[[Space], list[Leg] | None]
+    judge: Callable[[Sequence[Leg]], Plan | Blame]
+
+    def go_on(self) -> tuple[list[Leg], Plan, Detail] | None:
+        """Give the way that is found, if there is one. Raises LimitError."""
+        while True:
+            legs = self.look(self.lookout.detailed(self.detail))
+            if legs is None:
+                return None
+            legs, plan = judged(legs, self.judge)
+            if not isinstance(plan, Blame):
+                return legs, plan, self.detail
+            if self.detail == ALL:
+                raise LimitError("times", "a way to it was found whose times are not worked out")
+            self.detail = self.detail.more(plan)

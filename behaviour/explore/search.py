@@ -55,7 +55,7 @@ NEARLY_A_GIBIBYTE = 15 << 26
 """With what the process uses before it searches it stays below a gibibyte."""
 
 LOOKS_APART = 64
-"""So many states are counted between two looks at the clock, from the first on."""
+"""So many states are counted between two looks at the clock, from the first on, and at memory."""
 
 
 @dataclass(slots=True)
@@ -96,11 +96,13 @@ class Budget:
             self.whole.used += 1
         if self.used > self.states:
             raise LimitError(f"{self.states} states", self._reached())
-        if self.used % LOOKS_APART == 1:
-            if time.monotonic() - self.began > self.seconds:
-                raise LimitError(f"{self.seconds:g} s", self._reached())
-            if most_memory() > self.filled + self.memory:
-                raise LimitError(f"{self.memory >> 20} MiB of memory", self._reached())
+        if self.used % LOOKS_APART == 1 and time.monotonic() - self.began > self.seconds:
+            raise LimitError(f"{self.seconds:g} s", self._reached())
+        if (self.whole or self).used % LOOKS_APART == 0 and self._is_filled():
+            raise LimitError(f"{self.memory >> 20} MiB of memory", self._reached())
+
+    def _is_filled(self) -> bool:
+        return most_memory() > self.filled + self.memory
 
     def _reached(self) -> str:
         return f"{self.used} states in {time.monotonic() - self.began:.1f} s"
@@ -175,42 +177,73 @@ def explore(  # noqa: PLR0913
     that it says are nearest to what is looked for come first. With `exact` zones keep what can be
     done from them, not only what can be reached. Raises LimitError.
     """
-    walk = _Walk(space, budget, rounds, exact or rounds, goal, stop_at, far)
-    if starts is None:
-        starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
-    for move, zone in starts:
-        if within is None or within(move.to):
-            walk.arrive(None, move, None, zone)
-            for mark in move.marks:
-                walk.meet(mark.name, Hit(None, move, None, mark.lows))
-    while walk.queue and not walk.is_done:
-        *_, node = heapq.heappop(walk.queue)
-        if node in walk.dropped:
-            continue
-        if before is not None and any(before(node, stay) for stay in walk.stays(node)):
-            break
-        for move, stay, zone in walk.steps(node):
-            if before is not None and before(node, move):
-                walk.is_done = True
-                break
-            if within is None or within(move.to):
-                walk.arrive(node, move, stay, zone)
-    return walk.reached
+    search = Search(
+        space, rounds, exact or rounds, goal, stop_at, far, within=within, before=before
+    )
+    search.begins = starts
+    return search.go_on(budget)
 
 
 @dataclass(slots=True, eq=False)
-class _Walk:
+class Search:
+    """One search, as `explore` makes it. What a limit has stopped can go on from there."""
+
     space: Space
-    budget: Budget
-    rounds: bool
-    is_exact: bool
-    goal: Goal | None
-    stop_at: StopAt | None
-    far: Callable[[Situation], int] | None
+    rounds: bool = False
+    is_exact: bool = False
+    goal: Goal | None = None
+    stop_at: StopAt | None = None
+    far: Callable[[Situation], int] | None = None
+    within: Goal | None = None
+    before: Callable[["Node", Move | Stay], bool] | None = None
+    begins: Iterable[tuple[Move, Zone]] | None = None
+    budget: Budget = field(default_factory=Budget)
     reached: Reached = field(default_factory=Reached)
     queue: list[tuple[int, int, int, Node]] = field(default_factory=list)
     dropped: set[Node] = field(default_factory=set)
     is_done: bool = False
+    _has_begun: bool = False
+    _stopped_at: Node | None = None
+    """The node whose steps a limit has broken off. What was come to by then is met again."""
+
+    def go_on(self, budget: Budget) -> Reached:
+        """Search on until all is seen or what is looked for is met. Raises LimitError."""
+        self.budget = budget
+        if not self._has_begun:
+            self._begin()
+        if self._stopped_at is not None:
+            self._take(self._stopped_at)
+        while self.queue and not self.is_done:
+            *_, node = heapq.heappop(self.queue)
+            if node not in self.dropped:
+                self._take(node)
+        return self.reached
+
+    def _begin(self) -> None:
+        starts, space = self.begins, self.space
+        if starts is None:
+            starts = [(move, zeroes(len(space.clocks(move.to)))) for move in space.begin()]
+        for move, zone in starts:
+            if self.within is None or self.within(move.to):
+                self.arrive(None, move, None, zone)
+                for mark in move.marks:
+                    self.meet(mark.name, Hit(None, move, None, mark.lows))
+        self._has_begun = True
+
+    def _take(self, node: Node) -> None:
+        """Go on from a node by all its steps."""
+        self._stopped_at = node
+        within, before = self.within, self.before
+        if before is not None and any(before(node, stay) for stay in self.stays(node)):
+            self.is_done = True
+            return
+        for move, stay, zone in self.steps(node):
+            if before is not None and before(node, move):
+                self.is_done = True
+                break
+            if within is None or within(move.to):
+                self.arrive(node, move, stay, zone)
+        self._stopped_at = None
 
     def meet(self, name: object, hit: Hit) -> None:
         if name not in self.reached.hits:

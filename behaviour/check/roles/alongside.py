@@ -56,13 +56,19 @@ def first_breach(watch: Watch, loops: Iterable[Shown]) -> int | None:
     begins anew where the controller does.
     """
     standing: set[Standing] = set()
+    last: Moment | None = None
+    known: dict[int, tuple[Next, ...]] = {}
     for loop, (moment, ages, begins) in enumerate(loops):
+        if moment is not last:
+            last, known = moment, {}
         onward: set[Standing] = set()
         if begins:
             standing = set()
             onward.update(_taken(watch.begin(0, moment), ages, loop, ()))
         for place, starts in standing:
-            onward.update(_taken(watch.go_on(0, place, moment), ages, loop, starts))
+            if place not in known:
+                known[place] = tuple(watch.go_on(0, place, moment))
+            onward.update(_taken(known[place], ages, loop, starts))
         if any(place == BREACH for place, _ in onward):
             return loop
         standing = onward
@@ -94,25 +100,32 @@ def _moments(
 ) -> Iterator[tuple[Moment, Ages]]:
     known: dict[object, Choices] = {}
     last: LoopView | None = None
+    moment: Moment | None = None
+    shown: object = None
     since = [0] * len(model.inputs)
     for view, really in zip(views, truly, strict=True):
         before = view if last is None else last
         choices = tuple(
-            _choices(model, number, told, true, known)
-            for number, (told, true) in enumerate(zip(view.state.inputs, really, strict=True))
+            [
+                _choices(model, number, told, true, known)
+                for number, (told, true) in enumerate(zip(view.state.inputs, really, strict=True))
+            ]
         )
-        opened = Opened(choices, (1,) * len(choices))
-        moment = Moment(
-            None if last is None else SOMEWHERE,
-            opened,
-            Scene(model, *_world(before), before.real, before.real),
-            Scene(model, *_world(view), view.real, before.real),
-            tuple(_ways(view)),
-            (),
-            (),
-            (),
-            (),
-        )
+        was, now, ways = _world(before), _world(view), tuple(_ways(view))
+        look = (last is None, choices, was, now, before.real, view.real, ways)
+        if moment is None or look != shown:
+            shown = look
+            moment = Moment(
+                None if last is None else SOMEWHERE,
+                Opened(choices, (1,) * len(choices)),
+                Scene(model, *was, before.real, before.real),
+                Scene(model, *now, view.real, before.real),
+                ways,
+                (),
+                (),
+                (),
+                (),
+            )
         since = [
             0 if told.became or last is None else loops + 1
             for told, loops in zip(view.state.inputs, since, strict=True)
@@ -122,7 +135,7 @@ def _moments(
 
 
 def _world(view: LoopView) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    return view.state.counters, tuple(region.leaf for region in view.state.regions)
+    return view.state.counters, tuple([region.leaf for region in view.state.regions])
 
 
 def _ways(view: LoopView) -> Iterator[Way | None]:

@@ -4,12 +4,13 @@ Each is asked in the healthy world and with any one movement stalled, or with th
 worksheet. What a limit stops, or an `unknown`, is not decided.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 from behaviour.check.asking import Asking, where
 from behaviour.check.driving import away_in
+from behaviour.check.judging import Sights
 from behaviour.check.pointing import (
     Pointed,
     point_at_hazard,
@@ -17,6 +18,7 @@ from behaviour.check.pointing import (
     point_at_self_start,
     point_at_start,
 )
+from behaviour.check.roles.alongside import first_breach, shown
 from behaviour.check.roles.asked import asked
 from behaviour.check.roles.beating import Beating
 from behaviour.check.roles.drawn import quiets_of
@@ -128,7 +130,10 @@ def ask_one(asking: Asking, name: str, asks: Asks) -> Finding | None:
     """Ask one question of a check. Raises NotKnownError and LimitError."""
     if name in BY_ONE_INPUT and _is_swapped(asking.faults):
         raise LimitError("plugs", "not shown with plugs exchanged")
-    run = search(asking, (asks,)) if asks.find is None else asks.find(asking)
+    if asks.find is None:
+        run = search(asking, (asks,), is_judged=name not in BY_ONE_INPUT)
+    else:
+        run = asks.find(asking)
     return None if run is None else role_finding(asking.model, name, asks, run)
 
 
@@ -181,10 +186,11 @@ def _all_hold(asking: Asking, asked: tuple[Asks, ...]) -> bool:
         return False
 
 
-def search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
+def search(asking: Asking, asked: tuple[Asks, ...], *, is_judged: bool = False) -> Run | None:
     """Find a run in which any of some questions is answered with a breach.
 
-    Raises NotKnownError and LimitError.
+    With `is_judged` their watches look at no more than this loop and the last. Raises NotKnownError
+    and LimitError.
     """
     seen = asking_for(*asked[0].inputs, *_on_their_plugs(asking, asked[0].inputs))
     watches = tuple(each.watch() for each in asked if each.watch is not None)
@@ -192,7 +198,22 @@ def search(asking: Asking, asked: tuple[Asks, ...]) -> Run | None:
     outputs = dict.fromkeys(each.output.name for each in asked if each.output is not None)
     anywhere = tuple(InState(each, 0) for asks in asked for each in asks.regions)
     conditions: tuple[Condition, ...] = (*seen, *anywhere)
-    return asking.reach(question, lambda _: _is_breach, conditions=conditions, outputs=outputs)
+    return asking.reach(
+        question,
+        lambda _: _is_breach,
+        conditions=conditions,
+        outputs=outputs,
+        judge=partial(_broken, asking.model, watches) if is_judged else None,
+    )
+
+
+def _broken(
+    model: Model, watches: Iterable[Watch], run: Run, views: Sequence[LoopView]
+) -> Run | None:
+    """Give a run up to the first loop in which a watch breaks, if any does."""
+    loops = shown(Sights(model, views))
+    broken = [loop for watch in watches if (loop := first_breach(watch, loops)) is not None]
+    return run.until(min(broken)) if broken else None
 
 
 def _is_breach(at: Situation) -> bool:

@@ -1,7 +1,7 @@
 """A role check of which one breach is enough: with something wrong it is asked whether it holds.
 
 Strategy: questions that look at the same are searched together, and the run that is found is played
-to see which of them it breaks. In haste each is asked alone, and none after one that is left open.
+to see which of them it breaks. Where that leaves it open each is asked alone, but not in haste.
 """
 
 from collections.abc import Sequence
@@ -10,6 +10,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.judging import Sights
 from behaviour.check.roles.alongside import first_breach, shown
 from behaviour.check.roles.check import (
+    BY_ONE_INPUT,
     Asks,
     ask_one,
     asked_alike,
@@ -30,8 +31,13 @@ def ask_once(asking: Asking, name: str) -> Told:
     verdict, findings = Verdicts(name), list[Finding]()
     for alike in asked_alike(asking.model, name):
         together = None
-        if len(alike) > 1 and not asking.haste:
-            together = _together(asking, name, alike)
+        if len(alike) > 1:
+            try:
+                together = _together(asking, name, alike)
+            except (NotKnownError, LimitError) as stop:
+                if asking.haste:
+                    verdict.leave_open(stop)
+                    break
         if together is not None:
             findings += together
             verdict.broken = bool(findings)
@@ -43,11 +49,11 @@ def ask_once(asking: Asking, name: str) -> Told:
 
 
 def _together(asking: Asking, name: str, alike: Sequence[Asks]) -> list[Finding] | None:
-    """Give what one search for some questions finds, if anything; None if that leaves it open."""
-    try:
-        run = search(asking, tuple(alike))
-    except (NotKnownError, LimitError):
-        return None
+    """Give what one search for some questions finds, if anything; None if that leaves it open.
+
+    Raises NotKnownError and LimitError.
+    """
+    run = search(asking, tuple(alike), is_judged=name not in BY_ONE_INPUT)
     if run is None:
         return []
     found = judged(asking.model, name, run, replay(asking.model, run))
