@@ -32,6 +32,9 @@ Value = TypeVar("Value")
 
 MILLISECOND: Micros = 1000
 
+MOST_KEPT = 8
+"""So many runs that were replayed are kept for each model."""
+
 
 @dataclass(frozen=True, slots=True)
 class LoopView:
@@ -119,9 +122,19 @@ class Views(Sequence[LoopView]):
 def replay(model: Model, run: Run) -> Views:
     """Run the definition on every loop that `run` gives. An endless run is played once through.
 
-    Raises NotKnownError where the file leaves open what a loop needs.
+    The last few are kept, since a run that was found is judged, pointed at and told. Nobody plays
+    them on. Raises NotKnownError where the file leaves open what a loop needs.
     """
-    return Views(model, run)
+    kept: dict[object, tuple[Sequence[Stimulus], Views]]
+    kept = model.worked_out.setdefault(("replayed",), {})
+    key = (id(run.stimuli), run.faults)
+    stimuli, views = kept.get(key, ((), None))
+    if views is None or stimuli is not run.stimuli:
+        views = Views(model, run)
+        if len(kept) >= MOST_KEPT:
+            del kept[next(iter(kept))]
+        kept[key] = (run.stimuli, views)
+    return views
 
 
 def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> LoopView:

@@ -254,7 +254,7 @@ def _gone_round(model: Model, run: Run, conditions: Iterable[Condition]) -> View
         return None
     again = run.stimuli[run.repeats_from :]
     longest = ceilings(model, (*own_conditions(model), *conditions))
-    views, met = replay(model, run), set()
+    views, met = Views(model, run), set()
     here = canonical_prop(model, views[-1].state, longest)
     while here not in met and len(views) < MOST_LOOPS:
         met.add(here)

@@ -25,7 +25,7 @@ from behaviour.semantics import (
     next_reading,
 )
 from behaviour.story import LoopView
-from behaviour.world.circuit import Circuit, acting, beat, is_whole
+from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
 from behaviour.world.mechanism import (
     NEVER,
     Stand,
@@ -108,16 +108,21 @@ def as_drawn(circuit: Circuit, drawing: Model, run: Run) -> Retold | None:
 
 def as_far_as_it_goes(circuit: Circuit, told: Retold) -> Retold:
     """End a run before the first loop in which the controller does what no fault makes it do."""
-    lives, before = set(circuit.at_power_up()), tuple(o.rest for o in circuit.model.outputs)
+    if not circuit.stops:
+        return told
+    lives = frozenset(circuit.at_power_up())
+    before = tuple(output.rest for output in circuit.model.outputs)
+    known: dict[object, frozenset[Lives]] = {}
     for view in told.views:
-        lives = {each for each in lives if beat(each) is view.stimulus.beat}
-        if not lives:
+        began = starts_hazard(circuit.model, before, view.state.outputs)
+        able = frozenset([each for each in lives if beat(each) is view.stimulus.beat])
+        if not able:
             run, views = told
             return Retold(replace(run, stimuli=run.stimuli[: view.loop]), views[: view.loop])
-        began = starts_hazard(circuit.model, before, view.state.outputs)
-        left = {circuit.left(each, hazard_began=began) for each in lives}
-        lives = {each for now in left for each in circuit.onward(now)}
-        before = view.state.outputs
+        if (able, began) not in known:
+            left = {circuit.left(each, hazard_began=began) for each in able}
+            known[able, began] = frozenset(each for now in left for each in circuit.onward(now))
+        lives, before = known[able, began], view.state.outputs
     return told
 
 

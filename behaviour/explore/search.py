@@ -197,7 +197,7 @@ class Search:
     within: Goal | None = None
     before: Callable[["Node", Move | Stay], bool] | None = None
     begins: Iterable[tuple[Move, Zone]] | None = None
-    budget: Budget = field(default_factory=Budget)
+    budget: Budget = field(init=False)
     reached: Reached = field(default_factory=Reached)
     queue: list[tuple[int, int, int, Node]] = field(default_factory=list)
     dropped: set[Node] = field(default_factory=set)
