@@ -289,6 +289,8 @@ class _Teller:
     def _read(self, number: int, true: Sequence[str], old: Stimulus) -> str:
         """Let an input read what it read, if it can, and else what it must."""
         circuit, wanted = self.circuit, old.raw[number]
+        if circuit.stops or number not in circuit.lines:
+            return true[number]
         able = circuit.reads(self.wrong, number, true[circuit.wires[number]])
         if wanted not in able or wanted == able[0]:
             self.flips[number] = 0
@@ -313,15 +315,18 @@ class _Teller:
     ) -> Look:
         """Give what the world is judged on once a loop is over."""
         model = self.circuit.model
-        if not self.truly:
+        if not self.circuit.parts:
+            self.truly = state.inputs
+        elif not self.truly:
             pairs = zip(model.inputs, true, strict=True)
             self.truly = tuple([first_reading(model, i, v, presume=False) for i, v in pairs])
         else:
             three = zip(model.inputs, self.truly, true, strict=True)
             self.truly = tuple([next_reading(model, i, last, v, 1) for i, last, v in three])
-        inputs = self.truly if self.circuit.parts else state.inputs
         leaves = tuple([region.leaf for region in state.regions])
-        return Look(model, inputs, state.counters, leaves, real, real_before, states, state.done)
+        return Look(
+            model, self.truly, state.counters, leaves, real, real_before, states, state.done
+        )
 
 
 def _later(stand: Stand, loops: int) -> Stand:

@@ -6,6 +6,7 @@ from behaviour.check.rules import check_rules
 from behaviour.explore.search import Budget
 from behaviour.faults import Swapped
 from behaviour.findings import Answer
+from behaviour.model import Model
 from tests.reading import model_of, spec
 
 
@@ -79,3 +80,48 @@ def test_a_reading_on_its_way_through_a_filter_is_what_a_healthy_prop_would_read
     (verdict,) = check_rules(Asking(model, Budget(10_000, 20), (fault,), shadowed=True)).verdicts
 
     assert verdict.answer is Answer.BROKEN
+
+
+def held_start(model: Model, fault: Swapped) -> Answer:
+    asking = Asking(model, Budget(10_000, 20), (fault,))
+    return ask_roles(asking, ("held-start-counts",)).verdicts[0].answer
+
+
+def test_a_start_that_only_counts_as_it_is_pressed_counts_no_more_with_plugs_exchanged():
+    model = spec("specs/confetti-carousel.yaml")
+
+    for first, second in (("lid", "trigger"), ("lid", "mark"), ("trigger", "mark")):
+        assert held_start(model, Swapped(first, second)) is Answer.HOLDS
+
+
+HELD = """\
+    language: 1
+    prop: Fan
+    loop: 10 ms
+    inputs:
+      go: {kind: button, role: start, pin: 2, pull: up}
+      near: {kind: sensor, values: [clear, made], pin: 3, pull: up, low: made}
+      far: {kind: sensor, values: [clear, made], pin: 4, pull: up, low: made}
+    outputs:
+      fan: {kind: motor, values: [still, turning]}
+    regions:
+      blower:
+        begins: waiting
+        states:
+          waiting: {leave: [{when: WHEN, go: blowing}]}
+          blowing: {set: {fan: turning}}
+    mechanism:
+      slide:
+        begins: back
+        states:
+          back: {reads: {near: clear}, leave: [{while: WHILE, takes: 30 ms, go: pushed}]}
+          pushed: {reads: {near: made}}
+    """
+
+
+def test_what_a_held_start_does_is_not_shown_with_plugs_exchanged():
+    told = HELD.replace("WHEN", "go is pressed").replace("WHILE", "fan is turning")
+    moved = HELD.replace("WHEN", "near becomes made").replace("WHILE", "go is pressed")
+
+    assert held_start(model_of(told), Swapped("near", "far")) is Answer.NOT_DECIDED
+    assert held_start(model_of(moved), Swapped("near", "far")) is Answer.NOT_DECIDED

@@ -128,14 +128,16 @@ def _what(asking: Asking, asks: Asks) -> object:
 
 def ask_one(asking: Asking, name: str, asks: Asks) -> Finding | None:
     """Ask one question of a check. Raises NotKnownError and LimitError."""
-    if name in BY_ONE_INPUT and _is_swapped(asking.faults):
-        raise LimitError("plugs", "not shown with plugs exchanged")
     if asks.find is None:
+        if name in BY_ONE_INPUT and _is_swapped(asking.faults):
+            raise PLUGS
         run = search(asking, (asks,), is_judged=name not in BY_ONE_INPUT)
     else:
         run = asks.find(asking)
     return None if run is None else role_finding(asking.model, name, asks, run)
 
+
+PLUGS = LimitError("plugs", "not shown with plugs exchanged")
 
 BY_ONE_INPUT = ("held-start-counts", "reset-on-press", "runs-unheld")
 """Checks that ask what the controller would have done had one input read otherwise."""
@@ -382,9 +384,16 @@ def _held_start(
     asking: Asking, output: Output, at: int, start: Input, reset: tuple[int, Input] | None
 ) -> Run | None:
     """Look for what a held start may have started, and then for what it surely has."""
-    if not _may_count_held(asking, output, start):
-        return None
     model = asking.model
+    moves = any(
+        _names(movement.during, start.name)
+        for mechanism in model.mechanism
+        for movement in mechanism.movements()
+    )
+    if not (moves and _is_swapped(asking.faults)) and not _may_count_held(asking, output, start):
+        return None
+    if _is_swapped(asking.faults):
+        raise PLUGS
     number, owner = model.input_index[start.name], model.owner[output.name]
     seen = asking_for(start) if reset is None else asking_for(start, reset[1])
     regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
@@ -410,7 +419,9 @@ def _may_count_held(asking: Asking, output: Output, start: Input) -> bool:
     """Tell whether an output may start by a held start, or by one let go and not pressed anew.
 
     How it is held is what the controller is told, and so is all that regions choose by. Whatever is
-    wrong with its line, it is told what it might as well be told by people on a sound one.
+    wrong with lines, it is told what it might as well be told by people on sound ones, for nothing
+    is made here of what mechanisms force. So it is with plugs exchanged, but where a mechanism goes
+    by the start: then it hangs on the plugs which inputs tell of that.
     """
     known, key = asking.common.known, ("held", output.name, start.name)
     if key not in known:
