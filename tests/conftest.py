@@ -3,6 +3,7 @@
 What a test records under `SHOWN` is printed at the end of the run, whoever ran it.
 """
 
+import gc
 import os
 
 import pytest
@@ -26,6 +27,8 @@ settings.register_profile(
     "long", max_examples=5000, deadline=None, suppress_health_check=SLOW_IS_FINE
 )
 settings.load_profile("dev")
+
+gc.set_threshold(500_000, 20, 20)  # graphs of random props are large and have no circles
 
 os.environ.pop("COLUMNS", None)  # tests side by side are told 80; text keeps its own width
 

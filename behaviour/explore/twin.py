@@ -26,7 +26,6 @@ from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model, Movement
 from behaviour.semantics import (
     InputState,
-    Look,
     PropState,
     first_reading,
     look_back,
@@ -35,7 +34,7 @@ from behaviour.semantics import (
     step,
     window_of,
 )
-from behaviour.world.mechanism import Stand, at_power_up, choose, settle
+from behaviour.world.mechanism import Judge, Stand, at_power_up, choose, settle
 
 Item = TypeVar("Item", bound=Hashable)
 
@@ -152,9 +151,12 @@ class _Outcome(NamedTuple):
 
 
 class _Move(NamedTuple):
-    """What the whole mechanism may do in a loop, before it is settled on the loop's outputs."""
+    """What the whole mechanism may do in a loop, before it is settled on the loop's outputs.
 
-    stands: tuple[Stand, ...]
+    `stands` is the number of where it then stands.
+    """
+
+    stands: int
     at: tuple[int, ...]
     ended: tuple[tuple[Movement, ...], ...]
 
@@ -179,7 +181,15 @@ class _Walk:
         self.props: _Numbered[PropState] = _Numbered()
         self.seen: _Numbered[tuple[InputState, ...]] = _Numbered()
         self.stands: _Numbered[tuple[Stand, ...]] = _Numbered()
+        self.whiles: _Numbered[Condition] = _Numbered()
+        self.truths: _Numbered[tuple[bool, ...]] = _Numbered()
         self.states: _Numbered[_Parts] = _Numbered()
+        for mechanism in model.mechanism:
+            for movement in mechanism.movements():
+                if movement.during is not None:
+                    self.whiles.number(movement.during)
+        self.at = cache(self._at)
+        self.says = cache(self._says)
         self.moves = cache(self._moves)
         self.raws = cache(self._raws)
         self.outcomes = cache(self._outcomes)
@@ -228,7 +238,7 @@ class _Walk:
                     parts = _Parts(
                         outcome.prop,
                         self.seen.number(canonical_inputs(self.model, seen, self.watched)),
-                        self.settled(stands, outcome.prop, None),
+                        self.settled(self.stands.number(stands), self.says(outcome.prop, at), None),
                         None,
                     )
                     stimulus = self.stimulus(raw, at, outcome.draws)
@@ -236,15 +246,16 @@ class _Walk:
                     yield Loop(None, target, stimulus, outcome.left, seen, none_ended)
 
     def _onward(self, source: int) -> Iterator[Loop]:
-        parts = self.states.items[source]
-        for move in self.moves(parts.stands, parts.prop, parts.stalled):
+        prop, seen, stands, stalled = self.states.items[source]
+        for move in self.moves(stands, self.says(prop, self.at(stands)), stalled):
             for raw in self.raws(move.at):
-                seen, seen_number = self.readings(parts.seen, raw)
-                for outcome in self.outcomes(parts.prop, raw):
-                    stands = self.settled(move.stands, outcome.prop, parts.stalled)
-                    stimulus = self.stimulus(raw, move.at, outcome.draws, parts.stalled)
-                    target = self._state(_Parts(outcome.prop, seen_number, stands, parts.stalled))
-                    yield Loop(source, target, stimulus, outcome.left, seen, move.ended)
+                now, now_seen = self.readings(seen, raw)
+                for outcome in self.outcomes(prop, raw):
+                    says = self.says(outcome.prop, move.at)
+                    settled = self.settled(move.stands, says, stalled)
+                    stimulus = self.stimulus(raw, move.at, outcome.draws, stalled)
+                    target = self._state(_Parts(outcome.prop, now_seen, settled, stalled))
+                    yield Loop(source, target, stimulus, outcome.left, now, move.ended)
 
     def _state(self, parts: _Parts) -> int:
         number = self.states.number(parts)
@@ -257,18 +268,29 @@ class _Walk:
         stands = self._canonical(self.stands.items[parts.stands], movement)
         return self._state(parts._replace(stands=stands, stalled=movement))
 
-    def _moves(self, stands: int, prop: int, stalled: Stalled | None) -> tuple[_Move, ...]:
-        standing = self.stands.items[stands]
-        look = self._look(prop, tuple(stand.state for stand in standing))
+    def _at(self, stands: int) -> tuple[int, ...]:
+        return tuple(stand.state for stand in self.stands.items[stands])
+
+    def _says(self, prop: int, at: tuple[int, ...]) -> int:
+        """Judge each `while` on the prop as a loop left it, and number what all of them say."""
+        look = look_back(self.model, self.props.items[prop], at)
+        return self.truths.number(tuple(look.holds(each) for each in self.whiles.items))
+
+    def _judge(self, says: int) -> Judge:
+        truths = dict(zip(self.whiles.items, self.truths.items[says], strict=True))
+        return lambda condition: condition is None or truths[condition]
+
+    def _moves(self, stands: int, says: int, stalled: Stalled | None) -> tuple[_Move, ...]:
+        judge, standing = self._judge(says), self.stands.items[stands]
         choices = (
-            tuple(choose(self.model, mechanism, stand, look.holds, stalled=_of(number, stalled)))
+            tuple(choose(self.model, mechanism, stand, judge, stalled=_of(number, stalled)))
             for number, (mechanism, stand) in enumerate(
                 zip(self.model.mechanism, standing, strict=True)
             )
         )
         return tuple(
             _Move(
-                tuple(choice.stand for choice in together),
+                self.stands.number(tuple(choice.stand for choice in together)),
                 tuple(choice.stand.state for choice in together),
                 tuple(choice.movements for choice in together),
             )
@@ -321,11 +343,13 @@ class _Walk:
         )
         return now, self.seen.number(canonical_inputs(self.model, now, self.watched))
 
-    def _settled(self, stands: tuple[Stand, ...], prop: int, stalled: Stalled | None) -> int:
-        look = self._look(prop, tuple(stand.state for stand in stands))
+    def _settled(self, stands: int, says: int, stalled: Stalled | None) -> int:
+        judge = self._judge(says)
         settled = tuple(
-            settle(mechanism, stand, look.holds)
-            for mechanism, stand in zip(self.model.mechanism, stands, strict=True)
+            settle(mechanism, stand, judge)
+            for mechanism, stand in zip(
+                self.model.mechanism, self.stands.items[stands], strict=True
+            )
         )
         return self._canonical(settled, stalled)
 
@@ -340,9 +364,6 @@ class _Walk:
                 )
             )
         )
-
-    def _look(self, prop: int, at: tuple[int, ...]) -> Look:
-        return look_back(self.model, self.props.items[prop], at)
 
 
 def _of(mechanism: int, stalled: Stalled | None) -> frozenset[int]:
