@@ -2,14 +2,12 @@
 
 from collections.abc import Iterator
 
+from behaviour.check.spots import Spot, spots_of
 from behaviour.explore.places import Place
 from behaviour.explore.situations import Situation
 from behaviour.model import Model, Output, Region
 from behaviour.semantics import settings
 from behaviour.source import Span
-
-Spot = tuple[int, int]
-"""A leaf, and how many of its cues have fired."""
 
 
 class Driver:
@@ -60,14 +58,6 @@ def away_at(model: Model, output: Output) -> tuple[Spot, ...] | None:
     if any(each.output == output.name and each.move is not None for each in settings_of):
         return None
     return tuple(_away(region, output))
-
-
-def spots_of(region: Region) -> Iterator[Spot]:
-    """List all that a region may be in."""
-    for state in region.states:
-        if not state.children:
-            for fired in range(len(state.cues) + 1):
-                yield state.number, fired
 
 
 def _away(region: Region, output: Output) -> Iterator[Spot]:

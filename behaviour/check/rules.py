@@ -7,6 +7,7 @@ from behaviour.check.asking import Asking, Judge, following_lines
 from behaviour.check.claims import stays_unanswered
 from behaviour.check.judging import GOES_ON, breaches
 from behaviour.check.ordering import PENDING, Pending
+from behaviour.check.outright import is_kept_outright
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
 from behaviour.check.staying import Prospect, is_possible
@@ -58,6 +59,9 @@ def check_rules(asking: Asking, rules: Iterable[Rule] | None = None) -> Told:
 
 
 def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
+    reads_file = not asking.faults and not asking.model.unknowns
+    if reads_file and is_kept_outright(asking.model, rule):
+        return False
     match rule.requirement:
         case WayBack():
             run = _no_way_back(asking, rule)

@@ -1,46 +1,19 @@
 """What role checks ask, where the transitions of one region show at once that it is kept.
 
-It searches nothing, and is asked with nothing wrong. In every state that there is, come to or not,
-a region may take any transition whose condition may hold, down to the first that surely does. What
-the controller is told of inputs is then what is so, but that a guard or stop may be presumed not
-safe: so whatever is told to be safe is safe, and what is not safe is told to be not safe.
+It searches nothing, and is asked with nothing wrong. What the controller is told of inputs is then
+what is so, but that a guard or stop may be presumed not safe: so whatever is told to be safe is
+safe, and what is not safe is told to be not safe.
 """
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import NamedTuple
 
-from behaviour.check.driving import Spot, away_at, spots_of
+from behaviour.check.driving import away_at
 from behaviour.check.roles.hands import Hands
 from behaviour.check.roles.seeing import is_active
+from behaviour.check.spots import Spot, after, begin, spots_of, ways_from
 from behaviour.explore.guards import atoms
-from behaviour.model import Condition, Input, InState, Model, Output, Part, Region, Transition
-from behaviour.semantics import NextCue, candidates, is_open
-
-
-class Way(NamedTuple):
-    """A transition that a region may take, or (None) its next cue, and where it leads.
-
-    Where it holds and is not `timed` it is taken for certain, or one before it.
-    """
-
-    transition: Transition | None
-    to: Spot
-    when: Condition | None
-    timed: bool
-
-
-def _ways(region: Region, spot: Spot) -> Iterator[Way]:
-    """List by priority what a region may do."""
-    leaf, fired = spot
-    for way in candidates(region, leaf, fired):
-        if isinstance(way, NextCue):
-            yield Way(None, (leaf, fired + 1), None, timed=True)
-        elif is_open(region, leaf, way):
-            is_end = way.part is Part.END
-            stays = (leaf, fired + is_end)
-            to = (region.leaf(way.target), 0) if isinstance(way.target, int) else stays
-            yield Way(way, to, way.when, is_end or way.after is not None)
+from behaviour.model import Input, InState, Model, Output, Region
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,33 +23,16 @@ class _Drive:
     region: Region
     away: frozenset[Spot]
 
-    def begin(self, hands: Hands) -> Iterator[Spot]:
-        """List where power-up may lead."""
-        begin = (self.region.leaf(self.region.begins), 0)
-        for way in _ways(self.region, begin):
-            if way.transition is not None and way.transition.part is Part.INTERLOCK:
-                holds = hands.judge(way.when)
-                if holds is not False:
-                    yield way.to
-                if holds:
-                    return
-        yield begin
+    def rests_in(self, spots: Iterable[Spot]) -> bool:
+        return self.away.isdisjoint(spots)
 
     def after(self, spot: Spot, hands: Hands) -> Iterator[Spot]:
-        """List where a later loop may lead."""
-        for way in _ways(self.region, spot):
-            holds = hands.judge(way.when)
-            if holds is not False:
-                yield way.to
-            if holds and not way.timed:
-                return
-        yield spot
+        return after(self.region, spot, hands)
 
     def stopped(self, spot: Spot) -> Iterator[Spot]:
         """List where interlocks may lead that bring the hazard to rest."""
-        for way in _ways(self.region, spot) if spot in self.away else ():
-            is_interlock = way.transition is not None and way.transition.part is Part.INTERLOCK
-            if is_interlock and way.to not in self.away:
+        for way in ways_from(self.region, spot) if spot in self.away else ():
+            if way.is_interlock and way.to not in self.away:
                 yield way.to
 
 
@@ -89,8 +45,8 @@ def rests_while_active(model: Model, output: Output, item: Input) -> bool:
     """Tell whether a hazard is at rest in each loop in which a guard or stop is told not safe."""
     drive = _driving(model, output)
     return drive is not None and all(
-        drive.away.isdisjoint(drive.begin(hands))
-        and all(drive.away.isdisjoint(drive.after(spot, hands)) for spot in spots_of(drive.region))
+        drive.rests_in(begin(drive.region, hands))
+        and all(drive.rests_in(drive.after(spot, hands)) for spot in spots_of(drive.region))
         for hands in _active(item)
     )
 
@@ -107,7 +63,7 @@ def starts_as_asked(
     drive = _driving(model, output)
     if drive is None:
         return False
-    begin = set(drive.begin(Hands({})))
+    first = set(begin(drive.region, Hands({})))
     every = list(spots_of(drive.region))
     idle = {i.name: v for i in starts for v in reversed(i.values) if not is_active(i, v)}
     unpressed = {spot: set(drive.after(spot, Hands({}, let_go=idle))) for spot in every}
@@ -115,7 +71,7 @@ def starts_as_asked(
         spot: {to for item in ends for hands in _active(item) for to in drive.after(spot, hands)}
         for spot in every
     }
-    ahead = [*begin, *(to for spot in every for to in (*ended[spot], *drive.stopped(spot)))]
+    ahead = [*first, *(to for spot in every for to in (*ended[spot], *drive.stopped(spot)))]
     lost: set[Spot] = set()
     while ahead:
         spot = ahead.pop()
@@ -124,14 +80,14 @@ def starts_as_asked(
             ahead += unpressed[spot]
     resting = [spot for spot in every if spot not in drive.away]
     started = (ended[spot] | (unpressed[spot] if spot in lost else set()) for spot in resting)
-    return drive.away.isdisjoint(begin) and all(map(drive.away.isdisjoint, started))
+    return drive.rests_in(first) and all(map(drive.rests_in, started))
 
 
 def may_start(model: Model, output: Output, hands: Hands) -> bool:
     """Tell whether a hazard may start from anywhere while no more is done than is known."""
     drive = _driving(model, output)
-    return drive is None or any(
-        not drive.away.isdisjoint(drive.after(spot, hands))
+    return drive is None or not all(
+        drive.rests_in(drive.after(spot, hands))
         for spot in spots_of(drive.region)
         if spot not in drive.away
     )
@@ -160,7 +116,7 @@ def counts_when_released(region: Region, reset: Input) -> bool:
 
 def _is_taken_by(region: Region, spot: Spot, name: str, pressed: Hands, released: Hands) -> bool:
     is_beaten = False
-    for way in _ways(region, spot):
+    for way in ways_from(region, spot):
         asks = any(not isinstance(a, InState) and a.name == name for a in atoms(way.when))
         holds = pressed.judge(way.when)
         if holds is not False and way.transition is not None and (asks or is_beaten):

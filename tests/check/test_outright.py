@@ -1,0 +1,160 @@
+"""Rules that the transitions of one region keep by themselves: no search breaks them."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from unittest.mock import patch
+
+from hypothesis import given
+from hypothesis.strategies import sampled_from
+
+from behaviour.check import rules
+from behaviour.check.asking import Asking
+from behaviour.check.outright import is_kept_outright
+from behaviour.check.rules import check_rules
+from behaviour.explore.search import Budget
+from behaviour.findings import Answer
+from behaviour.model import (
+    And,
+    Condition,
+    InState,
+    Is,
+    Model,
+    Never,
+    Part,
+    Region,
+    Role,
+    Rule,
+    Transition,
+)
+from tests.making import (
+    Way,
+    becomes,
+    both,
+    either,
+    held,
+    input_,
+    inside,
+    is_,
+    is_not,
+    mechanism,
+    motor,
+    moves,
+    ms,
+    no,
+    prop,
+    region,
+    stands,
+    state,
+    way,
+)
+from tests.strategies import models
+
+STATES, SECONDS = 20_000, 30
+
+
+def forbidding(model: Model) -> Iterator[Rule]:
+    """Forbid in turn that an output is away from rest beside what inputs and mechanisms may be."""
+    beside: list[Condition] = [Is(i.name, (v,)) for i in model.inputs for v in i.values]
+    beside += [InState(m.name, s.number) for m in model.mechanism for s in m.states]
+    for item in model.outputs:
+        for each in beside:
+            for limit in (None, 0, 1, 2, 4):
+                condition = And((Is(item.name, (item.rest,), negated=True), each))
+                time = None if limit is None else limit * model.loop
+                yield Rule(name="r", requirement=Never(condition=condition, limit=time))
+
+
+def minding(model: Model) -> Model:
+    """Let each region go back to where it begins once the last input has its last value."""
+    item = model.inputs[-1]
+    last = Is(item.name, item.values[-1:])
+
+    def minds(one: Region) -> Region:
+        back = Transition(
+            number=len(list(one.transitions())),
+            part=Part.INTERLOCK,
+            source=None,
+            when=last,
+            target=one.begins,
+        )
+        return replace(one, interlocks=(*one.interlocks, back))
+
+    return replace(model, regions=tuple(map(minds, model.regions)))
+
+
+@given(models().flatmap(lambda model: sampled_from((model, minding(model)))))
+def test_what_is_kept_outright_no_search_breaks(model: Model) -> None:
+    kept = [each for each in forbidding(model) if is_kept_outright(model, each)]
+
+    with patch.object(rules, "is_kept_outright", lambda *_: False):
+        told = check_rules(Asking(model, Budget(STATES, SECONDS)), kept)
+
+    assert not told.findings
+    assert all(verdict.answer is not Answer.BROKEN for verdict in told.verdicts)
+
+
+LID = input_("lid", "shut", "open", steady=10, role=Role.GUARD, safe="shut")
+TOP = input_("top", "clear", "made", steady=20)
+LIFT = mechanism(
+    "lift",
+    stands("low", {"top": "clear"}, moves("high", 50, 90, is_("motor", "forward"))),
+    stands("high", {"top": "made"}),
+)
+TURNS, OPEN, HIGH = is_not("motor", "stopped"), is_("lid", "open"), inside("lift", "high")
+
+
+def is_kept(forbidden: Condition, time: float | None, *ways: Way, start: Condition) -> bool:
+    """Tell whether a region that turns a motor, and minds some things by `ways`, keeps a rule."""
+    runs = state("runs", sets={"motor": "forward"}, leave=[*ways, way("waits", after=900)])
+    model = prop(
+        region("r", state("waits", leave=[way("runs", start)]), runs),
+        inputs=[LID, TOP, input_("go", "no", "yes")],
+        outputs=[motor("motor")],
+        mechanism=[LIFT],
+        rules={"r": Never(condition=forbidden, limit=None if time is None else ms(time))},
+    )
+    return is_kept_outright(model, model.rules[0])
+
+
+GO = becomes("go", "yes")
+SAFELY = both(GO, is_("lid", "shut"))
+AT_LID, AT_TOP = way("waits", OPEN), way("waits", is_("top", "made"))
+
+
+def test_what_is_minded_at_once_is_kept() -> None:
+    assert is_kept(both(TURNS, OPEN), 30, AT_LID, start=SAFELY)
+    assert is_kept(both(TURNS, OPEN), None, AT_LID, start=SAFELY)
+    assert is_kept(both(OPEN, inside("r", "runs")), None, AT_LID, start=SAFELY)
+    assert is_kept(both(OPEN, no(is_("motor", "stopped"))), None, AT_LID, start=SAFELY)
+
+
+def test_a_start_that_does_not_mind_is_over_in_the_next_loop() -> None:
+    assert is_kept(both(TURNS, OPEN), 30, AT_LID, start=GO)
+    assert not is_kept(both(TURNS, OPEN), None, AT_LID, start=GO)
+
+
+def test_what_is_minded_late_or_not_at_all_is_left_to_a_search() -> None:
+    for late in (way("waits", OPEN, after=10), way("waits", held("lid", "open", 20))):
+        assert not is_kept(both(TURNS, OPEN), 100, late, start=SAFELY)
+    assert not is_kept(both(TURNS, OPEN), 100, start=SAFELY)
+    assert not is_kept(either(TURNS, OPEN), 100, AT_LID, start=SAFELY)
+    assert not is_kept(both(TURNS, is_("lid", "shut")), 100, AT_LID, start=SAFELY)
+
+
+def test_sensing_that_takes_longer_than_is_allowed_is_left_to_a_search() -> None:
+    assert is_kept(both(TURNS, OPEN), 20, AT_LID, start=SAFELY)
+    assert not is_kept(both(TURNS, OPEN), 10, AT_LID, start=SAFELY)
+
+
+def test_what_a_mechanism_forces_is_told_after_its_filter() -> None:
+    assert is_kept(both(TURNS, HIGH), 20, AT_TOP, start=GO)
+    assert not is_kept(both(TURNS, HIGH), 10, AT_TOP, start=GO)
+    assert not is_kept(both(TURNS, HIGH), None, AT_TOP, start=GO)
+    assert not is_kept(both(TURNS, no(HIGH)), 20, AT_TOP, start=GO)
+
+
+def test_a_guard_that_is_safe_may_be_presumed_not_to_be() -> None:
+    closed = both(TURNS, is_("lid", "shut"))
+
+    assert not is_kept(closed, 100, way("waits", is_("lid", "shut")), start=GO)
+    assert is_kept(closed, 300, way("waits", either(OPEN, is_("lid", "shut"))), start=GO)
