@@ -59,6 +59,8 @@ def check_rules(asking: Asking, rules: Iterable[Rule] | None = None) -> Told:
 
 
 def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
+    """Judge a rule; where no time is left not even the file is asked. Raises LimitError then."""
+    asking.budget.share().spend()
     reads_file = not asking.faults and not asking.model.unknowns
     if reads_file and is_kept_outright(asking.model, rule):
         return False
