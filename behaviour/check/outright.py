@@ -1,7 +1,7 @@
 """Rules that the transitions of one region keep by themselves, as the file shows.
 
-It searches nothing, and is asked with nothing wrong. Strategy: what `never` forbids for longer than
-a time asks where a region is, or how it drives, beside what inputs are and where mechanisms stand.
+It searches nothing, and is asked with nothing wrong. Strategy: what is forbidden for longer than a
+time asks where a region is, or how it drives, beside what inputs are and where mechanisms stand.
 Once that has lasted for the time allowed, the controller is told what those mechanisms force, and
 in that loop what the inputs are. Where the region then goes elsewhere from wherever it may be, it
 never lasts longer.
@@ -15,7 +15,20 @@ from behaviour.check.roles.hands import Hands, every, inverse
 from behaviour.check.sensing import Left, Sensed, left_side
 from behaviour.check.spots import Spot, after, begin, spots_of
 from behaviour.explore.guards import atoms, count
-from behaviour.model import And, Condition, InState, Is, Model, Never, Not, Or, Region, Rule
+from behaviour.model import (
+    Always,
+    And,
+    Condition,
+    InState,
+    Is,
+    Model,
+    Never,
+    Not,
+    Or,
+    Region,
+    Rule,
+    Time,
+)
 from behaviour.semantics import filter_loops, settings
 
 MOST_READ = 16
@@ -27,12 +40,19 @@ def is_kept_outright(model: Model, rule: Rule) -> bool:
 
     The file must leave nothing open.
     """
-    requirement = rule.requirement
-    if not isinstance(requirement, Never) or rule.scope is not None:
+    limit: Time | None = None
+    match rule.requirement:
+        case Never(condition=condition, limit=limit):
+            pass
+        case Always(condition=condition):
+            condition = Not(condition)
+        case _:
+            return False
+    left = left_side(model, condition)
+    loops = 0 if limit is None else count(model, limit)
+    if left is None or left.edges or rule.scope is not None:
         return False
-    left = left_side(model, requirement.condition)
-    loops = 0 if requirement.limit is None else count(model, requirement.limit)
-    if left is None or left.edges or (requirement.limit is not None and left.slowest() > loops):
+    if limit is not None and left.slowest() > loops:
         return False
     told = _told(model, left, loops)
     return told is not None and any(

@@ -14,12 +14,15 @@ from behaviour.check.rules import check_rules
 from behaviour.explore.search import Budget
 from behaviour.findings import Answer
 from behaviour.model import (
+    Always,
     And,
     Condition,
     InState,
     Is,
     Model,
     Never,
+    Not,
+    Or,
     Part,
     Region,
     Role,
@@ -41,6 +44,7 @@ from tests.making import (
     moves,
     ms,
     no,
+    output,
     prop,
     region,
     stands,
@@ -62,6 +66,13 @@ def forbidding(model: Model) -> Iterator[Rule]:
                 condition = And((Is(item.name, (item.rest,), negated=True), each))
                 time = None if limit is None else limit * model.loop
                 yield Rule(name="r", requirement=Never(condition=condition, limit=time))
+            yield Rule(name="r", requirement=Always(condition=Not(condition)))
+    for one in model.regions:
+        for item in model.outputs:
+            for inner in one.states:
+                where = InState(one.name, inner.number)
+                both_or_none = Or((And((where, Is(item.name, (item.rest,)))), Not(where)))
+                yield Rule(name="r", requirement=Always(condition=both_or_none))
 
 
 def minding(model: Model) -> Model:
@@ -126,6 +137,19 @@ def test_what_is_minded_at_once_is_kept() -> None:
     assert is_kept(both(TURNS, OPEN), None, AT_LID, start=SAFELY)
     assert is_kept(both(OPEN, inside("r", "runs")), None, AT_LID, start=SAFELY)
     assert is_kept(both(OPEN, no(is_("motor", "stopped"))), None, AT_LID, start=SAFELY)
+
+
+def test_what_holds_wherever_a_region_is_holds_at_all_times() -> None:
+    model = prop(
+        region("r", state("a"), state("b", sets={"motor": "forward", "lamp": "lit"})),
+        outputs=[motor("motor"), output("lamp", "dark", "lit")],
+        rules={
+            "lit": Always(condition=either(is_("motor", "stopped"), is_("lamp", "lit"))),
+            "dark": Always(condition=either(is_("motor", "stopped"), is_("lamp", "dark"))),
+        },
+    )
+
+    assert [is_kept_outright(model, rule) for rule in model.rules] == [True, False]
 
 
 def test_a_start_that_does_not_mind_is_over_in_the_next_loop() -> None:
