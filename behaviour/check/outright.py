@@ -1,38 +1,36 @@
 """Rules that the transitions of one region keep by themselves, as the file shows.
 
-It searches nothing, and is asked with nothing wrong. Strategy: what is forbidden for longer than a
-time asks where a region is, or how it drives, beside what inputs are and where mechanisms stand.
-Once that has lasted for the time allowed, the controller is told what those mechanisms force, and
-in that loop what the inputs are. Where the region then goes elsewhere from wherever it may be, it
-never lasts longer.
+It searches nothing, and is asked with nothing wrong. Strategy: a rule asks how a region drives or
+where it is, beside what inputs are and where mechanisms stand. In that loop the controller is told
+what the inputs are, and once it has lasted for the time allowed also what those mechanisms force.
+So it is looked where the region may go in that loop, from wherever it may be.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator
 from itertools import product
 from math import prod
 
-from behaviour.check.roles.hands import Hands, every, inverse
-from behaviour.check.sensing import Left, Sensed, left_side
-from behaviour.check.spots import Spot, after, begin, spots_of
-from behaviour.explore.guards import atoms, count
+from behaviour.check.placing import Placing, Told
+from behaviour.check.roles.hands import Hands
+from behaviour.check.sensing import Left, left_side
+from behaviour.check.watches import slowest_sensing
+from behaviour.explore.guards import alternatives, atoms, count
 from behaviour.model import (
     Always,
     And,
     Condition,
     InState,
-    Is,
     Model,
     Never,
     Not,
-    Or,
-    Region,
     Rule,
     Time,
+    Whenever,
 )
-from behaviour.semantics import filter_loops, settings
+from behaviour.semantics import filter_loops
 
-MOST_READ = 16
-"""In no more ways inputs may read what is forbidden."""
+MOST_READ = 32
+"""In no more ways it is told apart what inputs are."""
 
 
 def is_kept_outright(model: Model, rule: Rule) -> bool:
@@ -40,124 +38,102 @@ def is_kept_outright(model: Model, rule: Rule) -> bool:
 
     The file must leave nothing open.
     """
-    limit: Time | None = None
+    if rule.scope is not None:
+        return False
     match rule.requirement:
         case Never(condition=condition, limit=limit):
-            pass
+            return _is_never(model, condition, limit)
         case Always(condition=condition):
-            condition = Not(condition)
+            return _is_never(model, Not(condition), None)
+        case Whenever(trigger=trigger, response=response, limit=limit) as whenever:
+            if limit is not None and slowest_sensing(model, whenever) > count(model, limit):
+                return False
+            return all(_is_answered(model, way, response) for way in alternatives(trigger))
         case _:
             return False
-    left = left_side(model, condition)
+
+
+def _is_never(model: Model, forbidden: Condition, limit: Time | None) -> bool:
+    """Tell whether what is forbidden never lasts for longer than a time, or is never at all.
+
+    Once it has lasted for a loop, the region was where it is forbidden in the one before.
+    """
+    left = left_side(model, forbidden)
     loops = 0 if limit is None else count(model, limit)
-    if left is None or left.edges or rule.scope is not None:
+    if left is None or left.edges or left.rest is None:
         return False
     if limit is not None and left.slowest() > loops:
         return False
-    told = _told(model, left, loops)
-    return told is not None and any(
-        _leaves(region, _forbidden(model, region, left.rest), told, at_once=not loops)
-        for region in _named(model, left.rest)
+    told = list(_told(model, left, (), _forced(model, left.rest, loops)))
+    wanted = Not(left.rest)
+    return bool(told) and any(
+        place.leads(told, left.rest if loops else None, wanted)
+        and (loops > 0 or place.begins(told, None, wanted))
+        for place in _placings(model, left.rest)
     )
 
 
-def _leaves(
-    region: Region, forbidden: Sequence[Spot], told: Sequence[Hands], *, at_once: bool
-) -> bool:
-    """Tell whether a region is nowhere forbidden once so much is told.
+def _is_answered(model: Model, trigger: Condition, response: Condition) -> bool:
+    """Tell whether each loop in which a trigger comes true is an answer itself."""
+    left = left_side(model, trigger)
+    if left is None:
+        return False
+    named = {atom.name for atom in atoms(response) if not isinstance(atom, InState)}
+    told = list(_told(model, left, named & model.input.keys(), {}))
+    return bool(told) and any(
+        place.leads(told, left.rest, response)
+        and (bool(left.edges) or place.begins(told, left.rest, response))
+        for place in _placings(model, response)
+    )
 
-    If not `at_once` it was somewhere forbidden in the loop before.
-    """
-    spots = frozenset(forbidden)
-    before = spots_of(region) if at_once else forbidden
-    return all(
-        spots.isdisjoint(after(region, spot, hands)) for spot in before for hands in told
-    ) and not (at_once and any(not spots.isdisjoint(begin(region, hands)) for hands in told))
 
-
-def _named(model: Model, rest: Condition | None) -> Iterator[Region]:
+def _placings(model: Model, condition: Condition) -> Iterator[Placing]:
     """List the regions whose states or outputs a condition names, each once."""
     names: dict[str, None] = {}
-    for atom in atoms(rest):
+    for atom in atoms(condition):
         name = atom.region if isinstance(atom, InState) else model.owner.get(atom.name, "")
-        if name in model.region:
-            names[name] = None
+        names |= {name: None} if name in model.region else {}
     for name in names:
-        yield model.region[name]
+        yield Placing(model, model.region[name])
 
 
 # --- What is told -------------------------------------------------------------------------------
 
 
-def _told(model: Model, left: Left, loops: int) -> list[Hands] | None:
-    """List what the controller may be told then; None if in too many ways."""
-    forced = {
+def _forced(model: Model, rest: Condition, loops: int) -> dict[str, str]:
+    """Give what inputs are told to be once mechanisms have stood for so many loops as is asked."""
+    parts = rest.parts if isinstance(rest, And) else (rest,)
+    return {
         name: value
-        for part in (left.rest.parts if isinstance(left.rest, And) else (left.rest,))
+        for part in parts
         if isinstance(part, InState) and not part.negated and part.region in model.mechanism_index
         for name, value in model.mechanisms[part.region].states[part.state].reads
         if filter_loops(model, model.input[name], value) <= loops
     }
-    parts = [_reads(model, part) for part in left.sensed]
-    if prod(map(len, parts)) > MOST_READ:
-        return None
-    return [Hands({**forced, **dict(reads)}) for reads in product(*parts)]
 
 
-def _reads(model: Model, part: Sensed) -> list[tuple[str, str]]:
-    """List what inputs may be told to be where a part holds.
+def _told(
+    model: Model, left: Left, others: Collection[str], forced: dict[str, str]
+) -> Iterator[Told]:
+    """List what may be told in a loop in which a left side holds; none if that is too much.
 
-    A guard or stop may be presumed not safe all the same.
+    What `others` are is told apart as well. A guard or stop may be presumed not safe all the same.
     """
-    found: dict[tuple[str, str], None] = {}
-    for literal in part.literals:
-        item = model.input[model.inputs[literal.input].name]
-        values = [value for value, _ in literal.sensing]
-        if item.presumed is not None:
-            values.append(item.presumed)
-        found |= dict.fromkeys((item.name, value) for value in values)
-    return list(found)
-
-
-# --- What is forbidden --------------------------------------------------------------------------
-
-
-def _forbidden(model: Model, region: Region, rest: Condition | None) -> list[Spot]:
-    """List where a region may be while a condition holds."""
-    moved = {each.output for state in region.states for each in state.sets if each.move is not None}
-    rests = {
-        output.name: output.rest
-        for output in model.outputs
-        if model.owner.get(output.name) == region.name
-        and not output.keeps
-        and output.name not in moved
-    }
-    found: list[Spot] = []
-    for leaf, fired in spots_of(region):
-        sets = settings(region, leaf, fired)
-        drives = {name: sets.get(name, value) for name, value in rests.items()}
-        if _judge(region, leaf, drives, rest) is not False:
-            found.append((leaf, fired))
-    return found
-
-
-def _judge(
-    region: Region, leaf: int, drives: Mapping[str, str], condition: Condition | None
-) -> bool | None:
-    """Judge what a condition asks of a region and of how it drives; None where it asks for more."""
-    match condition:
-        case None:
-            return True
-        case And(parts=parts):
-            return every([_judge(region, leaf, drives, part) for part in parts])
-        case Or(parts=parts):
-            found = [inverse(_judge(region, leaf, drives, part)) for part in parts]
-            return inverse(every(found))
-        case Not(part=part):
-            return inverse(_judge(region, leaf, drives, part))
-        case Is(name=name, values=values, negated=negated) if name in drives:
-            return (drives[name] in values) != negated
-        case InState(region=name, state=state, negated=negated) if name == region.name:
-            return region.contains(state, leaf) != negated
-        case _:
-            return None
+    kinds = [*((edge,) for edge in left.edges), *(part.literals for part in left.sensed)]
+    values = {name: model.input[name].values for name in others}
+    fits = [{model.inputs[e.input].name: [v for v, _ in e.sensing] for e in kind} for kind in kinds]
+    for kind in fits:
+        values |= {name: model.input[name].values for name in kind}
+    values |= {name: tuple(some) for kind in fits if len(kind) == 1 for name, some in kind.items()}
+    if prod(map(len, values.values())) > MOST_READ:
+        return
+    came = frozenset(model.inputs[edge.input].name for edge in left.edges)
+    protective = [name for name in values if model.input[name].presumed is not None]
+    for row in product(*values.values()):
+        truly = dict(zip(values, row, strict=True))
+        if all(any(truly[name] in some for name, some in kind.items()) for kind in fits):
+            for is_presumed in product((False, True), repeat=len(protective)):
+                presumed = frozenset(n for n, so in zip(protective, is_presumed, strict=True) if so)
+                told = {name: model.input[name].presumed or "" for name in presumed}
+                read = {**forced, **truly, **told}
+                yield Told(Hands(read, became=came - presumed), truly, presumed)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import product
 from unittest.mock import patch
 
 from hypothesis import given
@@ -16,6 +17,7 @@ from behaviour.findings import Answer
 from behaviour.model import (
     Always,
     And,
+    Becomes,
     Condition,
     InState,
     Is,
@@ -28,6 +30,7 @@ from behaviour.model import (
     Role,
     Rule,
     Transition,
+    Whenever,
 )
 from tests.making import (
     Way,
@@ -54,6 +57,8 @@ from tests.making import (
 from tests.strategies import models
 
 STATES, SECONDS = 20_000, 30
+MOST = 15
+"""So many rules of a prop are searched for at most."""
 
 
 def forbidding(model: Model) -> Iterator[Rule]:
@@ -73,6 +78,20 @@ def forbidding(model: Model) -> Iterator[Rule]:
                 where = InState(one.name, inner.number)
                 both_or_none = Or((And((where, Is(item.name, (item.rest,)))), Not(where)))
                 yield Rule(name="r", requirement=Always(condition=both_or_none))
+
+
+def answering(model: Model) -> Iterator[Rule]:
+    """Ask that regions drive so, or are there, whenever something comes where they are."""
+    comes: list[Condition] = [Becomes(i.name, v) for i in model.inputs for v in i.values]
+    comes += [Is(i.name, (v,)) for i in model.inputs for v in i.values]
+    for one in model.regions:
+        within = [InState(one.name, inner.number) for inner in one.states]
+        drives = [Is(o.name, (v,)) for o in model.outputs for v in o.values]
+        for when, where, to in product(comes, within, [*within, *drives]):
+            either_way = Or((to, Is(model.inputs[0].name, model.inputs[0].values[:1])))
+            for then, limit in product((to, either_way), (None, 3 * model.loop)):
+                asked = Whenever(trigger=And((when, where)), response=then, limit=limit)
+                yield Rule(name="r", requirement=asked)
 
 
 def minding(model: Model) -> Model:
@@ -95,10 +114,12 @@ def minding(model: Model) -> Model:
 
 @given(models().flatmap(lambda model: sampled_from((model, minding(model)))))
 def test_what_is_kept_outright_no_search_breaks(model: Model) -> None:
-    kept = [each for each in forbidding(model) if is_kept_outright(model, each)]
+    every = (*forbidding(model), *answering(model))
+    kept = [each for each in every if is_kept_outright(model, each)]
+    some = kept[:: len(kept) // MOST + 1]
 
     with patch.object(rules, "is_kept_outright", lambda *_: False):
-        told = check_rules(Asking(model, Budget(STATES, SECONDS)), kept)
+        told = check_rules(Asking(model, Budget(STATES, SECONDS)), some)
 
     assert not told.findings
     assert all(verdict.answer is not Answer.BROKEN for verdict in told.verdicts)
@@ -137,6 +158,74 @@ def test_what_is_minded_at_once_is_kept() -> None:
     assert is_kept(both(TURNS, OPEN), None, AT_LID, start=SAFELY)
     assert is_kept(both(OPEN, inside("r", "runs")), None, AT_LID, start=SAFELY)
     assert is_kept(both(OPEN, no(is_("motor", "stopped"))), None, AT_LID, start=SAFELY)
+
+
+def is_answered(
+    then: Condition, start: Condition = GO, time: float | None = 100, trigger: Condition = GO
+) -> bool:
+    """Tell whether a region that minds a lid surely answers what comes where it waits."""
+    model = prop(
+        region(
+            "r",
+            state("waits", leave=[way("runs", start)]),
+            state("runs", sets={"motor": "forward"}, leave=[way("waits", after=900)]),
+            state("off", leave=[way("waits", is_("lid", "shut"))]),
+            interlocks=[way("off", OPEN)],
+        ),
+        inputs=[LID, TOP, input_("go", "no", "yes")],
+        outputs=[motor("motor")],
+        rules={
+            "r": Whenever(
+                trigger=both(trigger, inside("r", "waits")),
+                response=then,
+                limit=None if time is None else ms(time),
+            )
+        },
+    )
+    return is_kept_outright(model, model.rules[0])
+
+
+def test_what_answers_in_the_same_loop_is_kept() -> None:
+    assert is_answered(either(TURNS, OPEN))
+    assert is_answered(either(TURNS, OPEN), time=None)
+    assert is_answered(either(TURNS, inside("r", "off")))
+    assert is_answered(no(inside("r", "waits")))
+    assert is_answered(inside("r", "off"), trigger=OPEN)
+
+
+def test_what_may_answer_later_or_not_at_all_is_left_to_a_search() -> None:
+    assert not is_answered(TURNS)
+    assert not is_answered(either(TURNS, OPEN), start=both(GO, is_("top", "made")))
+    assert not is_answered(either(TURNS, OPEN), start=becomes("go", "no"))
+    assert not is_answered(either(TURNS, OPEN), start=held("go", "yes", 20))
+
+
+def test_what_is_so_at_power_up_is_answered_then_or_left_to_a_search() -> None:
+    pressed = is_("go", "yes")
+    assert not is_answered(either(TURNS, OPEN), trigger=pressed, start=pressed)
+
+
+def test_news_that_comes_too_late_is_left_to_a_search() -> None:
+    assert is_answered(either(TURNS, OPEN), time=10)
+    assert not is_answered(either(TURNS, OPEN), time=0)
+
+
+def test_where_a_guard_is_presumed_not_safe_no_more_it_is_told_as_it_is() -> None:
+    """Where the lid is not minded the region may wait while it is still presumed to be open."""
+    minded = both(GO, is_("lid", "shut"))
+    assert is_answered(either(TURNS, OPEN), start=minded)
+
+    model = prop(
+        region(
+            "r",
+            state("waits", leave=[way("runs", minded)]),
+            state("runs", sets={"motor": "forward"}),
+        ),
+        inputs=[LID, input_("go", "no", "yes")],
+        outputs=[motor("motor")],
+        rules={"r": Whenever(trigger=both(GO, inside("r", "waits")), response=either(TURNS, OPEN))},
+    )
+    assert not is_kept_outright(model, model.rules[0])
 
 
 def test_what_holds_wherever_a_region_is_holds_at_all_times() -> None:

@@ -83,6 +83,8 @@ class Hands:
     done: Mapping[str, bool] = field(default_factory=dict)
     """Of motors that are known to have ended their move, or not to have."""
     since: Since | None = None
+    became: Names = frozenset()
+    """Inputs that have come to what they read in this very loop."""
 
     def judge(self, condition: Condition | None) -> bool | None:
         """Tell whether a condition surely holds, surely fails, or (None) may do either."""
@@ -100,14 +102,20 @@ class Hands:
             case Done(name=name, negated=negated):
                 known = self.done.get(name)
                 return known if known is None else known != negated
-            case Becomes(name=name) if name in self.quiet:
-                return False
-            case Becomes(name=name, value=value) if self.let_go.get(name, value) != value:
-                return False
-            case Becomes(name=name, value=value) | HeldFor(name=name, value=value):
+            case Becomes(name=name, value=value):
+                return self._comes(name, value)
+            case HeldFor(name=name, value=value):
                 return False if self.read.get(name, value) != value else None
             case _:
                 return None
+
+    def _comes(self, name: str, value: str) -> bool | None:
+        """Tell whether an input becomes a value."""
+        if name in self.quiet or self.let_go.get(name, value) != value:
+            return False
+        if self.read.get(name, value) != value:
+            return False
+        return True if name in self.became else None
 
 
 def every(found: Iterable[bool | None]) -> bool | None:
