@@ -87,7 +87,7 @@ def _cut_short(asking: Asking, output: Output) -> Finding | None:
     least = count(model, output.least)
     watch = Lasting(output, model.output_index[output.name], model.owner[output.name], least)
     run = asking.reach(
-        Question(watches=(watch,)),
+        Question(watches=(watch,), is_timed=True),
         lambda _: lambda situation: situation.watch[0] == BREACH,
         outputs=(output.name,),
     )

@@ -65,7 +65,7 @@ def check_reversing(asking: Asking) -> Told:
             at = asking.model.output_index[output.name]
             watch = Reversing(output, at, count(asking.model, output.pause))
             run = asking.reach(
-                Question(watches=(watch,)),
+                Question(watches=(watch,), is_timed=True),
                 lambda _: lambda situation: situation.watch[0] == BREACH,
                 outputs=(output.name,),
             )

@@ -28,9 +28,12 @@ from behaviour.explore.situations import Mark, Moment, Move, Question, Situation
 from behaviour.explore.ways import OPEN, Bounds, Possible
 from behaviour.findings import Finding, Label, Run, Verdict
 from behaviour.model import (
+    AtLeast,
+    AtMost,
     InState,
     Model,
     Never,
+    Rate,
     Requirement,
     Rule,
     WayBack,
@@ -93,7 +96,8 @@ def _watched(
     asked = rule.conditions()
     for watch in watches:
         anew = not isinstance(rule.requirement, GOES_ON)
-        question = Question(watches=(watch,), conditions=asked, begins_anew=anew)
+        timed = isinstance(rule.requirement, AtMost | AtLeast | Rate)
+        question = Question(watches=(watch,), conditions=asked, begins_anew=anew, is_timed=timed)
         run = asking.reach(
             question, lambda _: _is_broken, conditions=asked, near=_is_waiting, judge=judge
         )

@@ -75,6 +75,15 @@ def times_of(model: Model, region: str) -> Detail:
     return Detail(frozenset(clocks))
 
 
+def times_in(model: Model, watches: int) -> frozenset[Clock]:
+    """Name the clocks of all states and of so many watches."""
+    depths = [
+        max(len(region.path(state.number)) for state in region.states) for region in model.regions
+    ]
+    found = {("region", at, depth) for at, most in enumerate(depths) for depth in range(most)}
+    return frozenset(found | {("watch", number, 0) for number in range(watches)})
+
+
 def _carried(clock: Clock, model: Model, to: Model) -> Clock | None:
     """Give the clock that counts the same in another model, if there is one."""
     family, number, which = clock

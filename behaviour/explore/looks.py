@@ -6,10 +6,10 @@ it is is presumed unsafe no more.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
-from behaviour.explore.detail import NO_DETAIL, Detail
+from behaviour.explore.detail import NO_DETAIL, Detail, times_in
 from behaviour.explore.leading import Course, course_of
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Closer, Lookout, beside, look_closer, seen_from_afar
@@ -21,6 +21,8 @@ from behaviour.explore.space import Space
 from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model
+
+Judge = Callable[[Sequence[Leg]], Schedule | Blame | None]
 
 
 def may_reach(
@@ -91,14 +93,18 @@ class Looks:
         self,
         lookout: Lookout,
         goal: Goal,
-        judge: Callable[[Sequence[Leg]], Schedule | Blame | None],
+        judge: Judge,
     ) -> bool:
         if self._model is not None:
             carried = self.detail.carried(self._model, lookout.model)
             self.detail = carried.moving_too(self._model, lookout.model)
+        elif lookout.question.is_timed:
+            self.detail = Detail(times_in(lookout.model, len(lookout.question.watches)))
         self._model = lookout.model
         try:
-            judged = look_closer(lookout, self.detail, _led(lookout, goal, None), judge)
+            judged = look_closer(
+                lookout, self.detail, _led(lookout, goal, None), partial(_judged, judge)
+            )
         except LimitError:
             return True
         if judged is None:
@@ -106,6 +112,19 @@ class Looks:
         _, plan, self.detail = judged
         self._fits = plan is not None
         return True
+
+
+def _judged(judge: Judge, legs: Sequence[Leg]) -> Schedule | Blame | None:
+    """Judge a path; where a clock is to blame, so are those of all states and watches.
+
+    Where one of them must be looked at the others mostly must be soon after.
+    """
+    found = judge(legs)
+    if not isinstance(found, Blame) or not found.clocks:
+        return found
+    space = legs[0].space
+    times = times_in(space.model, len(space.question.watches))
+    return replace(found, clocks=found.clocks | times)
 
 
 def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:

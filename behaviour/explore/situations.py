@@ -232,6 +232,10 @@ class Question:
     """What the watches and observers judge, by which the inputs that they need are known."""
     looked_at: frozenset[int] | None = None
     """The inputs at which observers look besides, where regions look at them; None is any."""
+    is_timed: bool = False
+    """Whether it is asked how long something lasts or how soon it comes again.
+
+    Then times are looked at from the first, since without them all may come at once."""
 
     def key(self) -> object:
         """Give something equal for questions that are alike, and at which the same look on."""

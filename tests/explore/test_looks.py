@@ -167,3 +167,40 @@ def test_a_guard_that_was_told_to_be_safe_is_no_more_presumed_unsafe():
 
 def test_a_guard_is_presumed_unsafe_until_it_is_told_otherwise():
     assert may_be_fooled(lid(waits=False))
+
+
+# --- Times --------------------------------------------------------------------------------------
+
+ASIDE = region("aside", state("x", leave=[way("y", after=5)]), state("y"))
+
+
+def late_or_roundabout() -> Model:
+    """Straight to c it takes 200 ms with q early, which it is for 100 ms; by b it takes 20 ms."""
+    straight = way("c", inside("q", "early"), after=200)
+    return prop(
+        region(
+            "r",
+            state("a", leave=[straight, way("b", after=10)]),
+            state("b", leave=[way("c", after=10)]),
+            state("c"),
+        ),
+        EARLY,
+        ASIDE,
+    )
+
+
+def test_once_a_clock_is_to_blame_the_times_of_all_states_are_looked_at():
+    looks = Looks()
+
+    assert looks.may_reach(lookout(late_or_roundabout()), is_in(2))
+    assert looks.detail.tracked == {("region", number, 0) for number in range(3)}
+
+
+def test_where_it_is_asked_how_long_something_lasts_they_are_from_the_first():
+    looks = Looks()
+
+    assert looks.may_reach(lookout(kept(20), Question(is_timed=True)), is_in(3))
+    assert looks.detail.tracked == {("region", 0, 0), ("region", 1, 0)}
+    looks = Looks()
+    assert looks.may_reach(lookout(kept(20)), is_in(3))
+    assert looks.detail == NO_DETAIL
