@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from behaviour.check.asking import Asking
+from behaviour.check.counting import kept_within
 from behaviour.check.glancing import glance_of
 from behaviour.check.in_time import is_never_met
 from behaviour.check.seeking import sought
@@ -55,14 +56,18 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
     wanted = {
         mark
         for mark in marks_of(part)
-        if mark not in settled and not (may_stall and _is_never(asking, part, mark))
+        if mark not in settled
+        and not _is_told_never(asking.model, part, mark, may_stall=may_stall)
+        and not (may_stall and _is_never(asking, part, mark))
     }
+    races = () if may_stall else sought(asking.model, part, own)
 
     def is_never(mark: Mark) -> bool:
         if may_stall:
             return False
-        is_glanced_at = mark[0] in GLANCED_AT
-        return is_never_met(asking.model, mark) or (is_glanced_at and _is_never(asking, part, mark))
+        return is_never_met(asking.model, mark) or (
+            mark[0] in GLANCED_AT and _is_never(asking, part, mark)
+        )
 
     found = walk(
         part,
@@ -71,7 +76,11 @@ def _walked(asking: Asking, part: Model, *, may_stall: bool) -> Walked:
         seconds=asking.budget.seconds,
         may_stall=may_stall,
         wanted=wanted,
-        sought=() if may_stall else sought(asking.model, part, own),
+        sought=[
+            each
+            for each in races
+            if not _is_told_never(asking.model, part, each.mark, may_stall=False)
+        ],
         idle=IDLE,
         after=healthy,
         is_never=is_never,
@@ -98,6 +107,19 @@ def _names(part: Model) -> tuple[str, ...]:
 
 def _told(part: Model, smaller: Model, run: Run) -> Run:
     return whole(part, run, tuple(item.name for item in smaller.mechanism))
+
+
+def _is_told_never(model: Model, part: Model, mark: Mark, *, may_stall: bool) -> bool:
+    """Tell whether the file itself shows a race, or a count past its bounds, never to come.
+
+    It is not gone for at all. Where no region that counts ever overdoes it, no count comes so far.
+    What else is never is gone for once, for what is met on the way.
+    """
+    kind, name = mark[:2]
+    if kind == "beyond":
+        counting = [each for each in part.regions if name in counted_by(each)]
+        return all(name in kept_within(model, each) for each in counting)
+    return not may_stall and kind == "order" and is_never_met(model, mark)
 
 
 def _is_never(asking: Asking, part: Model, mark: Mark) -> bool:
