@@ -1,12 +1,12 @@
 """The test of agreement finds a search that is broken on purpose, in three ways."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 
 from behaviour.explore import choosing, search, surroundings
-from behaviour.explore.places import Option, Spot, choices_at
+from behaviour.explore.places import Decided, Option, Spot, decided_at
 from behaviour.explore.sight import Sight
 from behaviour.explore.zones import Bound, Zone, at_most
 from behaviour.model import Input, Model
@@ -21,11 +21,13 @@ Plant = Callable[[pytest.MonkeyPatch], None]
 
 
 def what_stands_above_does_not_win(patch: pytest.MonkeyPatch) -> None:
-    def any_way(here: Spot, sight: Sight) -> Iterator[Option]:
-        for option in choices_at(here, sight):
-            yield Option(option.way, option.lows, ())
+    def any_way(here: Spot, sight: Sight) -> list[Decided]:
+        return [
+            (masks, tuple(Option(option.way, option.lows, ()) for option in options))
+            for masks, options in decided_at(here, sight)
+        ]
 
-    patch.setattr(choosing, "choices_at", any_way)
+    patch.setattr(choosing, "decided_at", any_way)
 
 
 def a_filter_is_a_loop_too_short(patch: pytest.MonkeyPatch) -> None:

@@ -12,7 +12,7 @@ from behaviour.explore.bounds import Bounds, meet
 from behaviour.explore.inputs import ALL
 from behaviour.explore.opened import Masks, Opened, forks, met
 from behaviour.explore.parts import Parts
-from behaviour.explore.places import Option, Place, Spot, Way, choices_at
+from behaviour.explore.places import Option, Place, Spot, Way, decided_at
 from behaviour.explore.sight import Scene, Sight
 
 _Decided = tuple[tuple[Masks | None, tuple[Option, ...]], ...]
@@ -54,13 +54,9 @@ class _Chooser:
         )
         known = self._known.get(key)
         if known is None:
-
-            def look(masks: Masks) -> tuple[Option, ...]:
-                told = Sight(was, Opened(choices, masks, opened.wires), truly=False)
-                return tuple(choices_at(self.spot, told))
-
             every = tuple([ALL if choice is None else choice.every for choice in choices])
-            decided = forks(every, look)
+            told = Sight(was, Opened(choices, every, opened.wires), truly=False)
+            decided = decided_at(self.spot, told)
             known = self._known[key] = (
                 ((None, decided[0][1]),)
                 if len(decided) == 1

@@ -12,7 +12,18 @@ from itertools import product
 from typing import NamedTuple
 
 from behaviour.explore.bounds import NO_BOUNDS, Bounds, meet
-from behaviour.explore.guards import FAILS, Clock, Limit, Lows, atoms, count, gathered, strongest
+from behaviour.explore.guards import (
+    FAILS,
+    Clock,
+    Guard,
+    Limit,
+    Lows,
+    atoms,
+    count,
+    gathered,
+    strongest,
+)
+from behaviour.explore.opened import Masks, Undecided
 from behaviour.explore.sight import Judge, Sight, always, judging
 from behaviour.model import (
     Action,
@@ -179,42 +190,105 @@ def begin(region: Region, state: int) -> Place:
     return Place(region.leaf(state))
 
 
+Decided = tuple[Masks, tuple[Option, ...]]
+"""A part of what inputs may do, and what a region may choose on it."""
+
+
 def choices_at(here: Spot, sight: Sight) -> Iterator[Option]:
-    """List what a region may choose and its moves may do, with the bounds under which they do."""
+    """List what a region may choose and its moves may do, with the bounds under which they do.
+
+    Raises Undecided where it depends on an input that is not decided yet.
+    """
     for course in here.courses:
-        scene, told = sight.scene, sight
-        if scene.done != course.done:
-            told = Sight(scene._replace(done=course.done), sight.opened, sight.truly)
-        for option in choose(course.ways, told):
-            if course.bounds == NO_BOUNDS:
-                yield option
-            elif (both := meet(course.bounds, option)) is not None:
-                yield Option(option.way, *both)
+        yield from _in_course(course, choose(course.ways, _seen_in(course, sight)))
+
+
+def decided_at(here: Spot, sight: Sight) -> list[Decided]:
+    """List the same for each part of what inputs may do."""
+    found: list[Decided] = [(sight.opened.masks, ())]
+    for course in here.courses:
+        found = [
+            (masks, (*before, *_in_course(course, options)))
+            for so_far, before in found
+            for masks, options in _decided(
+                course.ways, 0, _seen_in(course, sight.within(so_far)), [()], ()
+            )
+        ]
+    return found
+
+
+def _seen_in(course: Course, sight: Sight) -> Sight:
+    if sight.scene.done == course.done:
+        return sight
+    return Sight(sight.scene._replace(done=course.done), sight.opened, sight.truly)
+
+
+def _in_course(course: Course, options: Iterable[Option]) -> Iterable[Option]:
+    """Choose some options while moves go on so, where the bounds can be met together."""
+    if course.bounds == NO_BOUNDS:
+        return options
+    several = [(option.way, meet(course.bounds, option)) for option in options]
+    return [Option(way, *both) for way, both in several if both is not None]
+
+
+def _decided(
+    ways: tuple[Way, ...], first: int, sight: Sight, below: list[Lows], options: tuple[Option, ...]
+) -> Iterator[Decided]:
+    """Go on choosing from the first way that was not looked at yet.
+
+    Where the look at a way can come out in several ways, what was chosen before it stands in each.
+    """
+    for number in range(first, len(ways)):
+        if not below:
+            break
+        try:
+            guard = ways[number].judge(sight)
+        except Undecided as split:
+            parts = split.apart(sight.opened.masks)
+        else:
+            if guard:
+                more, below = _taken(ways[number], guard, below)
+                options = (*options, *more)
+            continue
+        for masks in parts:
+            yield from _decided(ways, number, sight.within(masks), below, options)
+        return
+    yield sight.opened.masks, (*options, *[Option(None, (), highs) for highs in below])
 
 
 def choose(ways: tuple[Way, ...], sight: Sight) -> Iterator[Option]:
-    """List what a region may choose of some ways, with the bounds under which it does."""
+    """List what a region may choose of some ways, with the bounds under which it does.
+
+    Raises Undecided where it depends on an input that is not decided yet.
+    """
     below: list[Lows] = [()]
     for way in ways:
         guard = way.judge(sight) if below else FAILS
-        if not guard:
-            continue
-        for alternative in guard:
-            lows = _with(alternative, way.clock, way.early)
-            for highs in below:
-                if _is_possible(lows, highs):
-                    yield Option(way, lows, highs)
-        for alternative in guard:
-            lows = _with(alternative, way.clock, way.surely)
-            below = [
-                lowered
-                for highs in below
-                for clock, least in lows
-                if (lowered := lower(highs, clock, least - 1)) is not None
-            ]
-        below = list(dict.fromkeys(below))
+        if guard:
+            options, below = _taken(way, guard, below)
+            yield from options
     for highs in below:
         yield Option(None, (), highs)
+
+
+def _taken(way: Way, guard: Guard, below: list[Lows]) -> tuple[list[Option], list[Lows]]:
+    """Give how a way may be taken that is possible under a guard, and what is left over below it.
+
+    `below` are the bounds under which nothing of what comes before it in priority is chosen.
+    """
+    options: list[Option] = []
+    for alternative in guard:
+        lows = _with(alternative, way.clock, way.early)
+        options += [Option(way, lows, highs) for highs in below if _is_possible(lows, highs)]
+    for alternative in guard:
+        lows = _with(alternative, way.clock, way.surely)
+        below = [
+            lowered
+            for highs in below
+            for clock, least in lows
+            if (lowered := lower(highs, clock, least - 1)) is not None
+        ]
+    return options, list(dict.fromkeys(below))
 
 
 def _with(lows: Lows, clock: Clock | None, least: int) -> Lows:

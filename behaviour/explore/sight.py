@@ -6,7 +6,7 @@ from functools import partial
 from typing import NamedTuple, assert_never
 
 from behaviour.explore.guards import FAILS, HOLDS, Guard, Seen, flat, strongest
-from behaviour.explore.opened import Opened, Undecided
+from behaviour.explore.opened import Masks, Opened, Undecided, new_opened
 from behaviour.model import (
     And,
     Becomes,
@@ -56,6 +56,11 @@ class Sight:
         Raises Undecided where it depends on an input that is not decided yet.
         """
         return HOLDS if condition is None else judging(self.scene.model, condition)(self)
+
+    def within(self, masks: Masks) -> "Sight":
+        """Give what one sees where inputs may do no more than `masks` say."""
+        choices, _, wires = self.opened
+        return Sight(self.scene, new_opened((choices, masks, wires)), self.truly)
 
     def look(self, number: int) -> Seen | None:
         """Look at an input whole; None where nobody asks for it. Raises Undecided."""
