@@ -6,9 +6,10 @@ all that the prop can, and more: what it never does, the prop never does. What i
 of anything.
 """
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from operator import is_
 
 from behaviour.explore.guards import atoms
 from behaviour.model import (
@@ -306,7 +307,10 @@ class _Parts:
 
 @dataclass(frozen=True, slots=True)
 class _Rough:
-    """The regions and counters that are drawn as inputs."""
+    """The regions and counters that are drawn as inputs.
+
+    What looks at none of them is drawn as the very thing that it is.
+    """
 
     regions: dict[str, Region]
     counters: dict[str, tuple[int, ...]]
@@ -324,14 +328,17 @@ class _Rough:
             return tuple(map(self._way, old))
 
         def state(old: State) -> State:
+            interlocks, leave = ways(old.interlocks), ways(old.leave)
             end = None if old.end is None else self._way(old.end)
-            return replace(old, interlocks=ways(old.interlocks), leave=ways(old.leave), end=end)
+            if _are_same((*interlocks, *leave, end), (*old.interlocks, *old.leave, old.end)):
+                return old
+            return replace(old, interlocks=interlocks, leave=leave, end=end)
 
-        return replace(
-            region,
-            interlocks=ways(region.interlocks),
-            states=tuple(state(each) for each in region.states),
-        )
+        interlocks = ways(region.interlocks)
+        states = tuple(state(each) for each in region.states)
+        if _are_same((*interlocks, *states), (*region.interlocks, *region.states)):
+            return region
+        return replace(region, interlocks=interlocks, states=states)
 
     def mechanism(self, mechanism: Mechanism) -> Mechanism:
         def state(old: MechanismState) -> MechanismState:
@@ -342,16 +349,19 @@ class _Rough:
 
     def _way(self, way: Transition) -> Transition:
         does = tuple(action for action in way.does if action.counter not in self.counters)
-        return replace(way, when=self._condition(way.when), does=does)
+        when = self._condition(way.when)
+        if when is way.when and len(does) == len(way.does):
+            return way
+        return replace(way, when=when, does=does)
 
     def _condition(self, condition: Condition | None) -> Condition | None:
         match condition:
-            case And(parts=parts):
-                return And(self._conditions(parts))
-            case Or(parts=parts):
-                return Or(self._conditions(parts))
+            case And(parts=parts) | Or(parts=parts):
+                drawn = self._conditions(parts)
+                return condition if _are_same(drawn, parts) else type(condition)(drawn)
             case Not(part=part):
-                return Not(self._conditions((part,))[0])
+                (inner,) = self._conditions((part,))
+                return condition if inner is part else Not(inner)
             case InState(region=name, state=state, negated=negated) if name in self.regions:
                 region = self.regions[name]
                 inside = tuple(
@@ -373,3 +383,8 @@ class _Rough:
 def _input(name: str, values: tuple[str, ...]) -> Input:
     several = values if len(values) > 1 else (*values, "another")
     return Input(name=name, kind="switch", values=several, steady=(0,) * len(several), drawn=True)
+
+
+def _are_same(drawn: Sequence[object], parts: Sequence[object]) -> bool:
+    """Tell whether all parts of something were drawn as the very things that they are."""
+    return all(map(is_, drawn, parts))
