@@ -82,6 +82,9 @@ class Choices:
     """How atoms were judged so far, each by which object it is."""
     _atoms: list[InputAtom] = field(default_factory=list, init=False)
     _alike: dict[bool, tuple[tuple[Seen, int], ...]] = field(default_factory=dict, init=False)
+    _told: dict[int, tuple[tuple[tuple[str, bool], ...], bool]] = field(
+        default_factory=dict, init=False
+    )
     _within: dict[int, tuple[tuple[int, Change], ...]] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
@@ -114,6 +117,19 @@ class Choices:
             several = enumerate(self.changes)
             known = tuple([(1 << bit, c) for bit, c in several if mask >> bit & 1])
             self._within[mask] = known
+        return known
+
+    def told(self, mask: int) -> tuple[tuple[tuple[str, bool], ...], bool]:
+        """Give as what the input may be told, and whether just come; and whether that is so.
+
+        Where some of it is true, the rest is left out.
+        """
+        known = self._told.get(mask)
+        if known is None:
+            left = [change for _, change in self.within(mask)]
+            true = [change for change in left if change.is_true]
+            ways = dict.fromkeys([(c.seen.value, c.seen.became) for c in true or left])
+            known = self._told[mask] = (tuple(ways), bool(true))
         return known
 
     def first(self, mask: int) -> Change:

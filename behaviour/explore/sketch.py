@@ -283,7 +283,7 @@ class _Parts:
             for owners in shared:
                 if owners & kept:
                     kept = kept | owners
-            for name in list(kept):
+            for name in list(kept) if wide else ():
                 for way in self.model.region[name].transitions():
                     for atom in atoms(way.when):
                         if isinstance(atom, Compare) and atom.name in wide:

@@ -101,10 +101,10 @@ def _needs(legs: Sequence[Leg], number: int) -> Iterator[_Need]:
 
 
 def _need(at: When, moment: Moment, number: int) -> _Need:
-    left = moment.opened.left(number)
-    true = [change for change in left if change.is_true]
-    ways = dict.fromkeys([(change.seen.value, change.seen.became) for change in true or left])
-    return _Need(at, tuple(ways), is_true=bool(true))
+    choices = moment.opened.choices[number]
+    if choices is None:
+        raise AssertionError(f"input {number} was thought to be looked at")
+    return _Need(at, *choices.told(moment.opened.masks[number]))
 
 
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
