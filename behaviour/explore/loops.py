@@ -94,6 +94,8 @@ class Loops:
         default_factory=dict, init=False
     )
     _done: dict[object, list[_Done]] = field(default_factory=dict, init=False)
+    _moving: dict[object, tuple[Motion, ...]] = field(default_factory=dict, init=False)
+    """What mechanisms may do where that hangs on nothing but where they stand."""
 
     def __post_init__(self) -> None:
         self._circuit = self.parts.circuit
@@ -156,7 +158,7 @@ class Loops:
         if at.standings:
             controls = Sight(was, self.inputs.left(at.readings), self._may_part)
             each = [
-                list(self._motions(number, at, controls, may_stall=stalling))
+                self._motions(number, at, controls, may_stall=stalling)
                 for number in range(len(at.standings))
             ]
             several = product(*each)
@@ -185,15 +187,25 @@ class Loops:
 
     def _motions(
         self, number: int, at: Situation, controls: Sight, *, may_stall: bool
-    ) -> Iterator[Motion]:
+    ) -> Sequence[Motion]:
+        """List what a mechanism may do: by where it stands alone, where no state can be passed."""
         stalled = at.stalled[1] if at.stalled is not None and at.stalled[0] == number else None
-        only, model = self.question.stalls, self._circuit.world
-        name = model.mechanism[number].name
-        for motion in motions(
-            model, number, at.standings[number], controls, stalled, may_stall=may_stall
-        ):
-            if motion.stalls is None or not only or (name, motion.stalls) in only:
-                yield motion
+        key = (number, at.standings[number], stalled, may_stall)
+        known = self._moving.get(key)
+        if known is None:
+            only, model = self.question.stalls, self._circuit.world
+            name = model.mechanism[number].name
+            several = motions(
+                model, number, at.standings[number], controls, stalled, may_stall=may_stall
+            )
+            known = tuple(
+                motion
+                for motion in several
+                if motion.stalls is None or not only or (name, motion.stalls) in only
+            )
+            if number not in self.parts.passed:
+                self._moving[key] = known
+        return known
 
     def _lives(self, at: Situation) -> Iterable[Lives]:
         """List how the faults may stand in the next loop."""

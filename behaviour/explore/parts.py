@@ -18,7 +18,7 @@ from behaviour.explore.surroundings import Motion, Standing, movement_clock
 from behaviour.model import Condition, HeldFor, Mechanism, Model, Part
 from behaviour.semantics import acted, moved
 from behaviour.world.circuit import Circuit
-from behaviour.world.mechanism import Phase, Progress, Stand, enter, settle
+from behaviour.world.mechanism import Phase, Progress, Stand, enter, may_be_passed, settle
 
 RESTS, ACTS, ENTERS = range(3)
 
@@ -57,6 +57,8 @@ class Parts:
     """Inputs that some mechanism forces somewhere."""
     while_inputs: frozenset[int] = field(init=False)
     """Inputs that the movements of mechanisms ask for."""
+    passed: frozenset[int] = field(init=False)
+    """Mechanisms with a movement so short that one more may end in the same loop."""
     _during: tuple[tuple[tuple[Judge, ...], ...], ...] = field(init=False)
     """What judges the movements of each mechanism, state by state."""
     _has_keeps: bool = field(init=False)
@@ -75,7 +77,8 @@ class Parts:
     )
 
     def __post_init__(self) -> None:
-        model = self.model = self.circuit.model
+        model, world = self.circuit.model, self.circuit.world
+        self.model = model
         wires = self.circuit.wires
         self.wires = () if wires == tuple(range(len(wires))) else wires
         self.forced = frozenset(model.input_index[name] for name in model.moved)
@@ -88,6 +91,11 @@ class Parts:
             for mechanism in model.mechanism
         )
         self.while_inputs = asked(model, during).inputs
+        self.passed = frozenset(
+            number
+            for number, mechanism in enumerate(world.mechanism)
+            if any(may_be_passed(world, movement) for movement in mechanism.movements())
+        )
         self.rest = tuple(output.rest for output in model.outputs)
         self.begin = tuple(region.leaf(region.begins) for region in model.regions)
         self._has_keeps = any(output.keeps for output in model.outputs)
