@@ -243,6 +243,8 @@ class Search:
                 break
             if within is None or within(move.to):
                 self.arrive(node, move, stay, zone)
+                if self.reached.goal is not None:
+                    break
         self._stopped_at = None
 
     def meet(self, name: object, hit: Hit) -> None:
