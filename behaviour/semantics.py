@@ -6,6 +6,7 @@ change or entry and grows by `loops` at the beginning of each later loop.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import partial
 from typing import NamedTuple, assert_never
 
 from behaviour.model import (
@@ -55,6 +56,10 @@ class InputState(NamedTuple):
     run: int
     since: int
     became: bool
+
+
+_reading = partial(tuple.__new__, InputState)
+"""Makes an input's state of all that is in it: so many are made that it is felt."""
 
 
 class Fired(NamedTuple):
@@ -179,8 +184,8 @@ def next_reading(model: Model, item: Input, last: InputState, raw: str, loops: i
     steady, before, ran, since, _ = last
     run = ran + loops if raw == before else 0
     if raw != steady and run >= filter_loops(model, item, raw):
-        return InputState(raw, raw, run, 0, became=True)
-    return InputState(steady, raw, run, since + loops, became=False)
+        return _reading((raw, raw, run, 0, True))
+    return _reading((steady, raw, run, since + loops, False))
 
 
 def filter_loops(model: Model, item: Input, value: str) -> int:
