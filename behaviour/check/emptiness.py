@@ -57,10 +57,11 @@ class _Trails:
         self._left: list[Run] | None = None
         self._few: dict[int, tuple[Trail, Sights]] = {}
 
-    def soon_show(self, awaited: Awaited) -> bool:
+    def soon_show(self, awaited: Awaited, *, at_end: bool = False) -> bool:
         """Tell whether it is seen in the runs to a few looks of the walk of a region.
 
-        What that region hangs on must be all that is asked for.
+        What that region hangs on must be all that is asked for. With `at_end` only runs are looked
+        at that end in such a look.
         """
         model = self._asking.model
         asked = (awaited.condition, None if awaited.scope is None else awaited.scope.condition)
@@ -70,7 +71,7 @@ class _Trails:
             if names <= _names(part):
                 spots = walked(self._asking, part, may_stall=False).spots
                 with suppress(NotKnownError):
-                    few = _likely(part, spots, awaited.condition)
+                    few = _likely(part, spots, awaited.condition, at_end=at_end)
                     few.sort(key=lambda trail: id(trail) not in self._few)
                     return any(is_in(self._replayed(part, trail), awaited) for trail in few)
         return False
@@ -91,15 +92,17 @@ class _Trails:
             yield self._seen[-1]
 
 
-def _likely(part: Model, spots: Iterable[Spot], condition: Condition) -> list[Trail]:
+def _likely(
+    part: Model, spots: Iterable[Spot], condition: Condition, *, at_end: bool
+) -> list[Trail]:
     """Choose runs of a walk that may show a condition: the shortest ones to where it holds.
 
-    Last comes a long one, on which much happens.
+    Last comes a long one, on which much happens, if they need not end so.
     """
     ends = [spot.here for spot in spots if spot.here.trail.length <= LONG]
     ends.sort(key=lambda here: here.trail.length)
     good = [here for here in ends if _left_by(part, here).holds(condition)]
-    return [here.trail for here in (*good[:FEW_RUNS], *ends[-1:])]
+    return [here.trail for here in (*good[:FEW_RUNS], *(() if at_end else ends[-1:]))]
 
 
 def _left_by(part: Model, here: Snapshot) -> Look:
@@ -154,12 +157,12 @@ def _is_empty(
 
 
 def _is_soon_seen(asking: Asking, awaited: Awaited, trails: _Trails) -> bool:
-    """Look for it among what a short walk met, in a short search, and in the runs of the walk.
+    """Look for it among what a short walk met, in the runs of the walk, and in a short search.
 
     It nearly always happens, so the prop itself is searched first, and its sketches if that does
     not end. Before all runs are replayed, the walk tries for it.
     """
-    if _is_met(asking, awaited):
+    if _is_met(asking, awaited) or (awaited.scope and trails.soon_show(awaited, at_end=True)):
         return True
     with suppress(LimitError):
         return _happens_in(_with_few(asking, LITTLE), awaited)
@@ -188,7 +191,10 @@ def _is_tried(asking: Asking, awaited: Awaited) -> bool:
 
 
 def _is_met(asking: Asking, awaited: Awaited) -> bool:
-    """Tell whether a short walk met what is waited for, or a state that is, or sets, it."""
+    """Tell whether a short walk met what is waited for, or a state that is, or sets, it.
+
+    A motor moves in the loop after one in which it is driven.
+    """
     model, condition = asking.model, awaited.condition
     if awaited.scope is not None:
         return False
@@ -200,6 +206,12 @@ def _is_met(asking: Asking, awaited: Awaited) -> bool:
             region = model.region[name]
             entered = _entered(asking, region)
             return any(region.contains(number, state) != negated for state in entered)
+        case InState(region=name, state=state, negated=negated) if name in model.mechanisms:
+            motor = model.mechanisms[name].motion_of
+            if not motor or negated or state == model.mechanisms[name].begins:
+                return False
+            driven = Is(motor, (model.output[motor].rest,), negated=True)
+            return _is_met(asking, awaited._replace(condition=driven))
         case Is(name=name, values=values, negated=negated) if name in model.owner:
             rest = None if model.output[name].keeps else model.output[name].rest
             region = model.region[model.owner[name]]

@@ -1,17 +1,21 @@
 """What a rule waits for is mostly seen in runs that are there, and told as the rule sees them."""
 
+from dataclasses import replace
+
 import pytest
 
 from behaviour.check.asking import Asking
 from behaviour.check.awaiting import Awaited, awaited_by
-from behaviour.check.emptiness import _Trails, check_empty
+from behaviour.check.emptiness import _is_met, _Trails, check_empty
 from behaviour.check.rules import check_rules
 from behaviour.check.walks import walked
 from behaviour.explore.cone import cone
 from behaviour.explore.search import Budget, LimitError
 from behaviour.findings import Answer
 from behaviour.model import InState, Is, Scope, ScopeKind
-from tests.reading import spec
+from tests.reading import model_in, source_of, spec
+
+LIT = Is("glow", ("lit",))
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +34,7 @@ def test_what_a_scope_waits_for_is_shown_by_runs_of_a_walk(lantern):
 def test_runs_show_nothing_that_comes_about_only_outside_the_scope(lantern):
     opened = next(state for state in lantern.model.region["show"].states if state.name == "opened")
     inside = InState("show", opened.number)
-    shut = Scope(kind=ScopeKind.ONLY_WHILE, condition=Is("glow", ("lit",)))
+    shut = Scope(kind=ScopeKind.ONLY_WHILE, condition=LIT)
 
     assert _Trails(lantern).soon_show(Awaited(inside, None))
     assert not _Trails(lantern).soon_show(Awaited(inside, shut))
@@ -41,6 +45,25 @@ def test_runs_of_a_region_tell_nothing_of_what_it_does_not_hang_on(lantern):
     moving = InState("wheel-motion", 1)
 
     assert not _Trails(lantern).soon_show(Awaited(moving, None))
+
+
+def test_a_motor_moves_where_the_walk_came_to_a_state_that_drives_it(lantern):
+    moving = Awaited(InState("wheel-motion", 1), None)
+
+    assert _is_met(lantern, moving)
+    assert not _is_met(lantern, moving._replace(condition=InState("wheel-motion", 0)))
+    assert not _is_met(lantern, moving._replace(scope=Scope(kind=ScopeKind.UP_TO, condition=LIT)))
+
+
+def test_a_motor_that_no_run_drives_is_not_said_to_move():
+    """It is turned after a press under an open cage, and there no press is looked at."""
+    source = source_of("specs/lantern-wheel.yaml")
+    never = "when: next becomes pressed and cage is open, go: dimming"
+    text = source.text.replace("when: next becomes pressed, go: dimming", never)
+    asking = Asking(model_in(replace(source, text=text)), Budget(400_000, 60.0))
+
+    assert text != source.text
+    assert not _is_met(asking, Awaited(InState("wheel-motion", 1), None))
 
 
 def test_what_runs_show_needs_no_more_than_the_walks_that_are_made_anyway(monkeypatch):
