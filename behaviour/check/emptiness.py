@@ -16,7 +16,7 @@ from behaviour.check.recalling import inside, recalling
 from behaviour.check.seeking import name_of
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.walks import walked
-from behaviour.check.watches import in_scope
+from behaviour.check.watches import in_scope, unsettled
 from behaviour.check.watching import BREACH, Simple
 from behaviour.explore.cone import cone
 from behaviour.explore.reach import reach
@@ -268,7 +268,7 @@ def _asked(asking: Asking, awaited: Awaited) -> tuple[Question, Goal]:
     inner: Watch = Pending(condition, Or(())) if found else Simple(condition, wrong=True)
     place = BREACH if not found else PENDING if scope is None else PENDING + 1
     asked = (condition,) if scope is None else (condition, scope.condition)
-    watch = in_scope(inner, scope)
+    watch = unsettled(in_scope(inner, scope))
     watch = recalling(asking.model, watch, condition) if found else watch
 
     def is_met(at: Situation) -> bool:

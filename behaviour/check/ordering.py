@@ -44,6 +44,10 @@ def is_over_at_once(condition: Condition | None) -> bool:
             return False
 
 
+HAS_COME = 1
+"""The place in which an order without `since` is kept for good."""
+
+
 @dataclass(frozen=True, slots=True)
 class Order:
     """`first: A`, `before: B`: breaks where B holds and A has not held yet.
@@ -64,8 +68,8 @@ class Order:
         if place == BREACH:
             yield going(BREACH)
             return
-        if place == 1 and self.since is None:
-            yield going(1)
+        if place == HAS_COME and self.since is None:
+            yield going(HAS_COME)
             return
         asked = [self.condition, self.before, *(() if self.since is None else (self.since,))]
         for (comes, follows, *since), bounds in split(moment.left, asked):

@@ -17,6 +17,7 @@ from behaviour.check.watches import (
     longest_sensing,
     slowest_sensing,
     unsensed,
+    unsettled,
     watches_of,
 )
 from behaviour.check.watching import BREACH
@@ -94,7 +95,7 @@ def _watched(
     asking: Asking, rule: Rule, watches: list[Watch], judge: Judge | None = None
 ) -> Run | None:
     asked = rule.conditions()
-    for watch in watches:
+    for watch in watches if asking.faults else map(unsettled, watches):
         anew = not isinstance(rule.requirement, GOES_ON)
         timed = isinstance(rule.requirement, AtMost | AtLeast | Rate)
         question = Question(watches=(watch,), conditions=asked, begins_anew=anew, is_timed=timed)

@@ -1,8 +1,11 @@
 """The watches of each rule; any of them breaks it."""
 
-from behaviour.check.ordering import Frequency, Order, Shortest, Tally
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from behaviour.check.ordering import HAS_COME, Frequency, Order, Shortest, Tally
 from behaviour.check.recalling import recalling
-from behaviour.check.scoping import Scoped
+from behaviour.check.scoping import OUTSIDE, Scoped
 from behaviour.check.sensing import (
     ChangeResponse,
     Left,
@@ -11,8 +14,8 @@ from behaviour.check.sensing import (
     left_side,
 )
 from behaviour.check.watching import Duration, Simple
-from behaviour.explore.guards import alternatives, atoms, count
-from behaviour.explore.situations import Watch
+from behaviour.explore.guards import Limit, alternatives, atoms, count
+from behaviour.explore.situations import Moment, Next, Watch
 from behaviour.model import (
     Always,
     AtLeast,
@@ -28,6 +31,7 @@ from behaviour.model import (
     Rate,
     Rule,
     Scope,
+    ScopeKind,
     Time,
     WayBack,
     Whenever,
@@ -82,6 +86,41 @@ def longest_sensing(model: Model, condition: Condition) -> int:
 def in_scope(watch: Watch, scope: Scope | None) -> Watch:
     """Let a watch look on within a scope only, if there is one."""
     return watch if scope is None else Scoped(watch, scope)
+
+
+@dataclass(frozen=True, slots=True)
+class Unsettled:
+    """Lets `inner` look on for as long as it can be broken, and until it is `over`.
+
+    No loop leads there, so a search for a breach goes no further. It is not for a controller that
+    starts again: then a rule may begin anew, and is never over.
+    """
+
+    inner: Watch
+    over: int
+
+    def begin(self, number: int, moment: Moment) -> Iterable[Next]:
+        return self._open(self.inner.begin(number, moment))
+
+    def go_on(self, number: int, place: int, moment: Moment) -> Iterable[Next]:
+        return self._open(self.inner.go_on(number, place, moment))
+
+    def limits(self, place: int) -> Iterable[tuple[int, Limit]]:
+        return self.inner.limits(place)
+
+    def _open(self, nexts: Iterable[Next]) -> Iterator[Next]:
+        return (each for each in nexts if each.place != self.over)
+
+
+def unsettled(watch: Watch) -> Watch:
+    """Leave out of a watch what comes once nothing can break it any more, if that comes at all."""
+    match watch:
+        case Scoped(scope=Scope(kind=ScopeKind.UP_TO)):
+            return Unsettled(watch, OUTSIDE)
+        case Order(since=None):
+            return Unsettled(watch, HAS_COME)
+        case _:
+            return watch
 
 
 def _unscoped(model: Model, rule: Rule) -> list[Watch] | None:
