@@ -15,6 +15,7 @@ from itertools import combinations
 from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
+from behaviour.check.masked import is_kept_by
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
@@ -231,6 +232,9 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
         return asked()
     (fault,) = faults
+    is_usual = usual.answer is Answer.HOLDS
+    if is_usual and rule is not None and is_kept_by(model, rule, fault):
+        return Told((usual,), ())
     soon: Told | None
     if not tried.may_show(name, rule):
         soon = _soon(asking, name, asked, fault, tried)

@@ -17,6 +17,7 @@ from behaviour.faults import (
     Swapped,
     Unplugged,
     Welded,
+    directions,
     touched,
 )
 from behaviour.model import Becomes, Condition, HeldFor, InState, Is, Model, Output
@@ -39,6 +40,7 @@ def felt(
     any. Where something `stays_possible`, a line that stays at a value takes away what people may
     do, but for what they do not move on purpose anyway (`free`).
     """
+    asked = tuple(asked)
     during = [m.during for mechanism in part.mechanism for m in mechanism.movements()]
     ways = [way.when for region in part.regions for way in region.transitions()]
     true, told = {*named((*asked, *during)), *outputs}, named(ways)
@@ -48,7 +50,8 @@ def felt(
     return tuple(
         each
         for each in faults
-        if _concerns(each, true, told, moved) or (stays_possible and _holds_back(each, told))
+        if (_concerns(each, true, told, moved) or (stays_possible and _holds_back(each, told)))
+        and not (isinstance(each, Backwards) and _is_turned_unseen(part, each, (*asked, *during)))
     )
 
 
@@ -85,8 +88,11 @@ def alike(model: Model, fault: Fault) -> Fault:
             return Stuck(name, value)
         case Welded(output=name, value=value):
             output = model.output[name]
-            kinds = (_kind(model, output, each) for each in output.values)
-            mine = _kind(model, output, value)
+            movements = (m for mechanism in model.mechanism for m in mechanism.movements())
+            asked = [c for rule in model.rules for c in rule.conditions()]
+            asked += [movement.during for movement in movements if movement.during is not None]
+            kinds = (_kind(output, each, asked) for each in output.values)
+            mine = _kind(output, value, asked)
             return Welded(
                 name, next(v for v, k in zip(output.values, kinds, strict=True) if k == mine)
             )
@@ -109,17 +115,22 @@ def wider_than(fault: Fault) -> Fault | None:
             return None
 
 
-def _kind(model: Model, output: Output, value: str) -> object:
-    """Give all that anybody says of a value of an output."""
-    movements = (m for mechanism in model.mechanism for m in mechanism.movements())
-    asked = [c for rule in model.rules for c in rule.conditions()]
+def _kind(output: Output, value: str, asked: Iterable[Condition | None]) -> object:
+    """Give all that some conditions say of a value of an output."""
     found = [
         (value in atom.values) if isinstance(atom, Is) else value == atom.value
-        for condition in (*asked, *(m.during for m in movements))
+        for condition in asked
         for atom in atoms(condition)
         if isinstance(atom, Is | Becomes | HeldFor) and atom.name == output.name
     ]
     return (value == output.rest, *found)
+
+
+def _is_turned_unseen(part: Model, fault: Backwards, asked: Sequence[Condition | None]) -> bool:
+    """Tell whether no condition, of rules or of the hardware, tells a motor's directions apart."""
+    output = part.output[fault.output]
+    both = directions(output)
+    return both is not None and _kind(output, both[0], asked) == _kind(output, both[1], asked)
 
 
 def _holds_back(fault: Fault, told: set[str]) -> bool:

@@ -10,7 +10,7 @@ from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.outright import is_kept_outright
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
-from behaviour.check.staying import Prospect, is_possible
+from behaviour.check.staying import Prospect, is_known_possible, is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watches import (
     in_scope,
@@ -182,6 +182,8 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     def stays_possible(lookout: Lookout) -> Possible:
         return Possible(following_lines(lookout), is_good, lambda _: True, kind=lambda _: None)
 
+    if asking.faults and is_known_possible(asking, question, (condition,)):
+        return None
     lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
     first = stays_possible(lookout).at_first() if asking.faults else None
     if first is not None:

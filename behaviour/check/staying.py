@@ -1,6 +1,6 @@
 """What stays possible, shown on sketches: whatever else is drawn roughly, people bring it about."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import tee
 
@@ -73,6 +73,15 @@ def is_possible(
         except LimitError:
             continue
     return False
+
+
+def is_known_possible(
+    asking: Asking, question: Question, conditions: Sequence[Condition | None]
+) -> bool:
+    """Tell whether it was shown on a sketch, with something else wrong that is felt no more."""
+    known = asking.common.possible
+    drawn = asking.sketches(question, conditions=conditions, at_rest=True, uncounting=True)
+    return any(known.get((asking.drawing(rough), tuple(conditions))) for rough in drawn)
 
 
 def _is_possible_late(

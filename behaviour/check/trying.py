@@ -37,6 +37,8 @@ class Tried:
 
     model: Model
     runs: dict[str, list[Run]] = field(default_factory=dict)
+    _starts: dict[int, tuple[Stimulus, ...]] = field(default_factory=dict)
+    """How each run, by which object it is, comes to the first start of a hazard."""
 
     def keep(self, name: str, run: Run | None) -> None:
         """Keep a run that broke a requirement, to be tried with something else wrong.
@@ -108,8 +110,13 @@ class Tried:
 
     def _start(self) -> tuple[Stimulus, ...]:
         """Give the loops of some run up to the one in which a hazard starts; none if none does."""
-        every = (run for runs in self.runs.values() for run in runs)
-        return next((found for run in every if (found := first_start(self.model, run))), ())
+        for run in (run for runs in self.runs.values() for run in runs):
+            found = self._starts.get(id(run))
+            if found is None:
+                found = self._starts[id(run)] = first_start(self.model, run)
+            if found:
+                return found
+        return ()
 
     def _judged(self, name: str, rule: Rule | None, told: Retold) -> Finding | None:
         """Judge a run by a requirement, and give what it breaks."""
