@@ -85,6 +85,13 @@ class Views(Sequence[LoopView]):
         first = bisect_right(self._loops, begin)
         return [self[begin], *self._played[first:]]
 
+    def states(self) -> list[PropState]:
+        """Give how loops leave the prop; in those that do nothing what counts stays as it was."""
+        found: list[PropState] = []
+        for view, end in zip(self._played, (*self._loops[1:], len(self)), strict=True):
+            found += [view.state] * (end - view.loop)
+        return found
+
     def _lull(self, before: LoopView, now: LoopView) -> int:
         """Count the loops after `now` in which nothing is given that was not, and nothing done."""
         given = now.stimulus

@@ -39,7 +39,7 @@ from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
 from behaviour.model import Model, Requirement, Rule, WayBack, Whenever
 from behaviour.story import replay
-from behaviour.world.likeness import could_be_healthy
+from behaviour.world.likeness import could_be_healthy, is_by_time
 
 
 class Cell(Enum):
@@ -346,7 +346,8 @@ def _beyond(asking: Asking, effect: Effect, rule: Rule | None) -> Effect:
     if effect.finding is None or effect.finding.run is None:
         return effect
     model, run = asking.model, effect.finding.run
-    states = [view.state for view in replay(model, run)]
+    views = replay(model, run)
+    states = [view.state for view in views] if is_by_time(model) else views.states()
     if could_be_healthy(model, run.stimuli, states):
         return replace(effect, cell=Cell.BEYOND)
     why = "it breaks, and whether a program could tell is not shown"

@@ -13,6 +13,7 @@ from itertools import groupby, pairwise
 
 from behaviour.check.lasting import holding, lasting, shift_of_event
 from behaviour.explore.guards import atoms
+from behaviour.explore.runs import is_settled
 from behaviour.findings import Beat
 from behaviour.model import (
     Always,
@@ -252,7 +253,7 @@ def _really_there(
                     for item, was, raw in zip(model.inputs, now, true, strict=True)
                 ]
             )
-            is_still = all(each.raw == each.steady and not each.became for each in now)
+            is_still = is_settled(now)
         last = true
         yield now
 

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from behaviour.check.retold import is_plain, starts_hazard
+from behaviour.explore.runs import is_settled
 from behaviour.faults import LATEST, BrownOut, Late, Restart
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import Model
@@ -110,15 +111,17 @@ def _parted(model: Model, run: Run) -> _Parted | None:
 
 
 def _steadily(model: Model, readings: Sequence[Sequence[str]]) -> list[tuple[InputState, ...]]:
-    """Put readings through healthy filters."""
+    """Put readings through healthy filters; for how long they are the same is not counted."""
     now = tuple(
         first_reading(model, item, read, presume=False)
         for item, read in zip(model.inputs, readings[0], strict=True)
     )
-    found = [now]
+    found, last = [now], readings[0]
     for reading in readings[1:]:
-        three = zip(model.inputs, now, reading, strict=True)
-        now = tuple(next_reading(model, item, was, read, 1) for item, was, read in three)
+        if reading != last or not is_settled(now):
+            three = zip(model.inputs, now, reading, strict=True)
+            now = tuple([next_reading(model, item, was, read, 1) for item, was, read in three])
+        last = reading
         found.append(now)
     return found
 

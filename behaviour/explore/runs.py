@@ -237,11 +237,18 @@ def replay(
         if before is not None and stimulus.beat is Beat.RUNS and not skipped and not stimulus.draws:
             most = at + lulls.left(before, state)
             passed = min(alike(stimuli, at, most), alike(moments, at, most))
-            for _ in range(passed if circuit.parts else 0):
+            left_over = passed if circuit.parts else 0
+            while left_over and not is_settled(truly):
                 truly = _really_there(circuit, truly, stimulus, moment)
+                left_over -= 1
             state = lulls.later(state, passed)
             at += passed
     return state
+
+
+def is_settled(inputs: Sequence[InputState]) -> bool:
+    """Tell whether inputs that go on reading the same do nothing but count."""
+    return all(each.raw == each.steady and not each.became for each in inputs)
 
 
 def _really_there(

@@ -24,28 +24,28 @@ def could_be_healthy(
 ) -> bool:
     """Tell whether some healthy run gives the same readings, so that no program could tell.
 
-    `states` are the prop as each loop left it. What was before the controller last started it has
-    forgotten; a loop that came late it knows of.
+    `states` are the prop as each loop left it; what counts is asked for only where mechanisms go by
+    time. What was before the controller last started it has forgotten; a loop that came late it
+    knows of.
     """
     told = _told(stimuli)
     if told is None:
         return False
     stands: set[Stands] = set()
-    asks_times = any(
-        _asks_time(movement.during)
-        for mechanism in model.mechanism
-        for movement in mechanism.movements()
-    )
+    asks_times = is_by_time(model)
     before: PropState | None = None
     last: object = None
+    left: object = None
     for loop in told:
         raw, after = stimuli[loop].raw, states[loop]
-        shown = None if before is None or asks_times else (raw, _shown(before), _shown(after))
+        found_so = left
+        left = None if asks_times else left if after is before else _shown(after)
+        shown = None if before is None or asks_times else (raw, found_so, left)
         if shown is None or shown != last:
-            left = look_back(model, after)
+            look = look_back(model, after)
             found = None if before is None else look_back(model, before)
             onward = {
-                _settled(model, each, left)
+                _settled(model, each, look)
                 for each in _onward(model, stands, found)
                 if _reads(model, each, raw)
             }
@@ -55,6 +55,15 @@ def could_be_healthy(
             stands = onward
         before = after
     return True
+
+
+def is_by_time(model: Model) -> bool:
+    """Tell whether a mechanism moves by how long something has been so."""
+    return any(
+        _asks_time(movement.during)
+        for mechanism in model.mechanism
+        for movement in mechanism.movements()
+    )
 
 
 def _asks_time(condition: Condition | None) -> bool:
