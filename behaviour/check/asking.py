@@ -279,7 +279,8 @@ class Asking:
         asked, driven = tuple(conditions), tuple(outputs)
         whole = self.lookout(question, conditions=asked, outputs=driven)
         wanted = goal(whole.model)
-        drawn = self.sketches(question, conditions=asked, outputs=driven, uncounting=True)
+        uncounting = not question.is_counted or bool(self.faults)
+        drawn = self.sketches(question, conditions=asked, outputs=driven, uncounting=uncounting)
         if self.faults:
             found = self._first_wrong(whole, drawn, goal, wanted, near, judge)
             if isinstance(found, Run):

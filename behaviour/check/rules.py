@@ -31,6 +31,7 @@ from behaviour.findings import Finding, Label, Run, Verdict
 from behaviour.model import (
     AtLeast,
     AtMost,
+    Count,
     InState,
     Model,
     Never,
@@ -97,8 +98,13 @@ def _watched(
     asked = rule.conditions()
     for watch in watches if asking.faults else map(unsettled, watches):
         anew = not isinstance(rule.requirement, GOES_ON)
-        timed = isinstance(rule.requirement, AtMost | AtLeast | Rate)
-        question = Question(watches=(watch,), conditions=asked, begins_anew=anew, is_timed=timed)
+        question = Question(
+            watches=(watch,),
+            conditions=asked,
+            begins_anew=anew,
+            is_timed=isinstance(rule.requirement, AtMost | AtLeast | Rate),
+            is_counted=isinstance(rule.requirement, Count) and rule.requirement.most > 1,
+        )
         run = asking.reach(
             question, lambda _: _is_broken, conditions=asked, near=_is_waiting, judge=judge
         )

@@ -236,6 +236,10 @@ class Question:
     """Whether it is asked how long something lasts or how soon it comes again.
 
     Then times are looked at from the first, since without them all may come at once."""
+    is_counted: bool = False
+    """Whether it is asked if something comes more than a few times.
+
+    Then counters are not left out: without them it mostly comes as often as one likes."""
 
     def key(self) -> object:
         """Give something equal for questions that are alike, and at which the same look on."""

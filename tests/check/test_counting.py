@@ -1,6 +1,10 @@
 """Counters that the region which counts them is shown to keep within their bounds."""
 
+from behaviour.check.asking import Asking
 from behaviour.check.counting import kept_within
+from behaviour.check.rules import check_rules
+from behaviour.explore.search import Budget
+from behaviour.findings import Answer
 from behaviour.model import Model
 from tests.reading import model_of, spec
 
@@ -62,3 +66,18 @@ def test_a_time_that_is_not_up_leaves_them_theirs():
 def test_what_hangs_on_others_is_left_to_the_search():
     """The purse takes a coin when she greets, and the teller greets only who has paid."""
     assert kept(spec("specs/fortune-teller.yaml"), "purse") == set()
+
+
+def drawn_as_inputs(rule: str) -> set[str]:
+    """Name what is drawn as an input where a rule of the sign is judged."""
+    model = spec("specs/rotating-sign.yaml")
+    asking = Asking(model, Budget())
+    told = check_rules(asking, [each for each in model.rules if each.name == rule])
+
+    assert [verdict.answer for verdict in told.verdicts] == [Answer.HOLDS]
+    return {i.name for part, _ in asking._parts.values() for i in part.inputs if i.drawn}
+
+
+def test_a_rule_that_lets_something_come_twice_is_asked_with_counters_from_the_first():
+    assert "count swings" not in drawn_as_inputs("two swings a call")
+    assert "count swings" in drawn_as_inputs("after a call the front comes round again")
