@@ -3,7 +3,7 @@
 import pytest
 
 from behaviour.check.run import check_model
-from behaviour.findings import Severity
+from behaviour.findings import Answer, Severity
 from behaviour.model import Model
 from tests.reading import model_of, source_of, spec
 
@@ -107,7 +107,17 @@ def test_a_figure_that_is_unknown_leaves_open_what_needs_it():
     report = check_model(model_of(unknown))
 
     assert report.findings == () or all(f.severity is Severity.NOTE for f in report.findings)
-    assert {each.answer.value for each in report.rules} == {"not decided"}
+    answers = {each.name: each.answer.value for each in report.rules}
+    assert answers.pop("there is always a way back") == "holds"
+    assert set(answers.values()) == {"not decided"}
+
+
+@pytest.mark.parametrize("speed", ["1 rpm", "10 rpm", "60 rpm", "400 rpm"])
+def test_what_holds_with_a_figure_unknown_holds_whatever_it_is(speed: str):
+    report = check_model(model_of(LANTERNS.replace("speed: 20 rpm", f"speed: {speed}")))
+
+    answers = {each.name: each.answer for each in report.rules}
+    assert answers["there is always a way back"] is Answer.HOLDS
 
 
 WAITS = """
