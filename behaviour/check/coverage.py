@@ -107,7 +107,7 @@ def _of_region(
     for way in region.transitions():
         is_told = way.part is Part.END and way.source in beaten
         if ("taken", region.name, way.number) not in all_covered.open and not is_told:
-            yield from _of_transition(model, region, way, healthy, stalled, entered)
+            yield from _of_transition(model, region, way, healthy, stalled)
     for counter in model.counters:
         run = healthy.get(("beyond", counter.name)) or stalled.get(("beyond", counter.name))
         owners = {action.counter for t in region.transitions() for action in t.does}
@@ -133,12 +133,12 @@ def _of_transition(
     way: Transition,
     healthy: Mapping[object, Run],
     stalled: Mapping[object, Run],
-    entered: set[int],
 ) -> Iterator[Finding]:
+    """Tell of a transition that no run takes, where some run enters its state."""
     mark = ("taken", region.name, way.number)
     source = region.name if way.source is None else region.states[way.source].name
     place = None if way.source is None else (region.name, source)
-    if way.source is not None and way.source not in entered:
+    if way.source is not None and ("state", region.name, way.source) not in stalled:
         return
     if mark not in stalled:
         before = shadow(region, model, way)
