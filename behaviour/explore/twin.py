@@ -8,9 +8,9 @@ begun in every healthy state. Results of `step` are kept by what they depend on,
 of the world share the state of the prop.
 """
 
-from collections.abc import Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from itertools import product
 from typing import Generic, NamedTuple, TypeVar
 
@@ -26,6 +26,7 @@ from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model, Movement
 from behaviour.semantics import (
     InputState,
+    Look,
     PropState,
     first_reading,
     look_back,
@@ -127,7 +128,7 @@ class _Asking(Mapping[tuple[str, int], int]):
         return 0
 
 
-class _Numbered(Generic[Item]):
+class Numbered(Generic[Item]):
     """Gives equal things equal numbers, counted from 0."""
 
     def __init__(self) -> None:
@@ -142,10 +143,52 @@ class _Numbered(Generic[Item]):
         return found
 
 
+class Whiles:
+    """What all movements of a world wait for; what is said of that is numbered."""
+
+    def __init__(self, world: Model) -> None:
+        movements = (each for mechanism in world.mechanism for each in mechanism.movements())
+        self._asked = tuple(dict.fromkeys(movement.during for movement in movements))
+        self._said: Numbered[tuple[bool, ...]] = Numbered()
+
+    def said(self, look: Look) -> int:
+        """Give the number of what they say of a loop."""
+        return self._said.number(tuple(look.holds(each) for each in self._asked))
+
+    def judge(self, said: int) -> Judge:
+        """Judge each of them by what was said."""
+        return dict(zip(self._asked, self._said.items[said], strict=True)).__getitem__
+
+
+Drawn = tuple[tuple[tuple[str, int], int], ...]
+"""The times that were drawn, by (region, number)."""
+
+
+def all_draws(
+    model: Model, loop: Callable[[Mapping[tuple[str, int], int]], PropState]
+) -> Iterator[tuple[Drawn, PropState]]:
+    """Play a loop with every way to draw the times that it asks for."""
+    asking = _Asking()
+    first = loop(asking)
+    if not asking.asked:
+        yield (), first
+        return
+    for times in product(*(_window(model, key) for key in asking.asked)):
+        draws = tuple(zip(asking.asked, times, strict=True))
+        yield draws, loop(dict(draws))
+
+
+def _window(model: Model, key: tuple[str, int]) -> range:
+    region, number = model.region[key[0]], key[1]
+    drawn = (each for state in region.states for each in region.chances(state.number))
+    low, high = window_of(model, next(each for each in drawn if each.number == number))
+    return range(low, high + 1)
+
+
 class _Outcome(NamedTuple):
     """What a loop of the prop alone may come to; `prop` is the number of its small form."""
 
-    draws: tuple[tuple[tuple[str, int], int], ...]
+    draws: Drawn
     left: PropState
     prop: int
 
@@ -178,16 +221,11 @@ class _Walk:
         self.watched = watched
         self.own = ceilings(model, own_conditions(model))
         self.limit = limit
-        self.props: _Numbered[PropState] = _Numbered()
-        self.seen: _Numbered[tuple[InputState, ...]] = _Numbered()
-        self.stands: _Numbered[tuple[Stand, ...]] = _Numbered()
-        self.whiles: _Numbered[Condition] = _Numbered()
-        self.truths: _Numbered[tuple[bool, ...]] = _Numbered()
-        self.states: _Numbered[_Parts] = _Numbered()
-        for mechanism in model.mechanism:
-            for movement in mechanism.movements():
-                if movement.during is not None:
-                    self.whiles.number(movement.during)
+        self.props: Numbered[PropState] = Numbered()
+        self.seen: Numbered[tuple[InputState, ...]] = Numbered()
+        self.stands: Numbered[tuple[Stand, ...]] = Numbered()
+        self.whiles = Whiles(model)
+        self.states: Numbered[_Parts] = Numbered()
         self.at = cache(self._at)
         self.says = cache(self._says)
         self.moves = cache(self._moves)
@@ -272,16 +310,10 @@ class _Walk:
         return tuple(stand.state for stand in self.stands.items[stands])
 
     def _says(self, prop: int, at: tuple[int, ...]) -> int:
-        """Judge each `while` on the prop as a loop left it, and number what all of them say."""
-        look = look_back(self.model, self.props.items[prop], at)
-        return self.truths.number(tuple(look.holds(each) for each in self.whiles.items))
-
-    def _judge(self, says: int) -> Judge:
-        truths = dict(zip(self.whiles.items, self.truths.items[says], strict=True))
-        return lambda condition: condition is None or truths[condition]
+        return self.whiles.said(look_back(self.model, self.props.items[prop], at))
 
     def _moves(self, stands: int, says: int, stalled: Stalled | None) -> tuple[_Move, ...]:
-        judge, standing = self._judge(says), self.stands.items[stands]
+        judge, standing = self.whiles.judge(says), self.stands.items[stands]
         choices = (
             tuple(choose(self.model, mechanism, stand, judge, stalled=_of(number, stalled)))
             for number, (mechanism, stand) in enumerate(
@@ -308,17 +340,8 @@ class _Walk:
         return tuple(product(*possible))
 
     def _outcomes(self, prop: int | None, raw: tuple[str, ...]) -> tuple[_Outcome, ...]:
-        asking = _Asking()
-        first = self._left(prop, raw, asking)
-        if not asking.asked:
-            return (_Outcome((), first, self._small(first)),)
-        windows = [self._window(key) for key in asking.asked]
-        found = []
-        for times in product(*windows):
-            draws = tuple(zip(asking.asked, times, strict=True))
-            left = self._left(prop, raw, dict(draws))
-            found.append(_Outcome(draws, left, self._small(left)))
-        return tuple(found)
+        every = all_draws(self.model, partial(self._left, prop, raw))
+        return tuple(_Outcome(draws, left, self._small(left)) for draws, left in every)
 
     def _left(
         self, prop: int | None, raw: tuple[str, ...], draws: Mapping[tuple[str, int], int]
@@ -330,12 +353,6 @@ class _Walk:
     def _small(self, left: PropState) -> int:
         return self.props.number(canonical_prop(self.model, left, self.own))
 
-    def _window(self, key: tuple[str, int]) -> range:
-        region, number = self.model.region[key[0]], key[1]
-        drawn = (each for state in region.states for each in region.chances(state.number))
-        low, high = window_of(self.model, next(each for each in drawn if each.number == number))
-        return range(low, high + 1)
-
     def _readings(self, seen: int, raw: tuple[str, ...]) -> tuple[tuple[InputState, ...], int]:
         now = tuple(
             next_reading(self.model, item, last, value, 1)
@@ -344,7 +361,7 @@ class _Walk:
         return now, self.seen.number(canonical_inputs(self.model, now, self.watched))
 
     def _settled(self, stands: int, says: int, stalled: Stalled | None) -> int:
-        judge = self._judge(says)
+        judge = self.whiles.judge(says)
         settled = tuple(
             settle(mechanism, stand, judge)
             for mechanism, stand in zip(
