@@ -13,6 +13,7 @@ from behaviour.story import replay
 from tests.carousel import FORGETFUL, lid_opens_while_it_turns
 from tests.reading import model_in, model_of
 from tests.strategies import models
+from tests.twin.faces import Faces
 from tests.twin.judge import graph_of
 from tests.twin.rules import Answer, answer
 
@@ -51,11 +52,11 @@ def test_a_run_is_judged_as_the_graph_of_that_run_alone_is(
         return
     for _ in range(12):
         path, run = path_through(graph, data)
-        views = replay(model, run)
+        views, faces = replay(model, run), Faces(model, path)
         for rule in model.rules:
             if isinstance(rule.requirement, WayBack):
                 continue
-            theirs = answer(model, path, rule.requirement, rule.scope)
+            theirs = answer(faces, rule.requirement, rule.scope)
             mine = breaches(model, rule.requirement, views, rule.scope)
             first = next(iter(mine.values()), None)
 

@@ -17,7 +17,7 @@ from behaviour.model import (
     Role,
     Transition,
 )
-from behaviour.semantics import RegionState
+from behaviour.semantics import PropState, RegionState
 
 Vector = tuple[str, ...]
 
@@ -48,6 +48,21 @@ class Case:
         return (*self.graph.starts, *(loop for loops in self.graph.loops for loop in loops))
 
     @cached_property
+    def lefts(self) -> tuple[PropState, ...]:
+        """What the loops leave, each object that `step` gave once."""
+        return once(self.everywhere)
+
+    @cached_property
+    def entered(self) -> frozenset[tuple[str, str]]:
+        """The states, with those around them, in which some loop leaves their region."""
+        return self._entered(self.lefts)
+
+    @cached_property
+    def entered_in_health(self) -> frozenset[tuple[str, str]]:
+        """Those in which some loop of the healthy world does."""
+        return self._entered(once(self.healthy))
+
+    @cached_property
     def all_states(self) -> frozenset[tuple[str, str]]:
         return frozenset(
             (region.name, state.name) for region in self.model.regions for state in region.states
@@ -63,13 +78,19 @@ class Case:
     def stood(self) -> frozenset[tuple[str, str]]:
         """The states of mechanism regions in which a run stands, or which it passes."""
         found = set()
-        for loop in self.everywhere:
+        for loop in self.moves:
             for each, at, ended in zip(
                 self.model.mechanism, loop.stimulus.mechanism, loop.ended, strict=True
             ):
                 numbers = {at, *(movement.target for movement in ended)}
                 found |= {(each.name, each.states[number].name) for number in numbers}
         return frozenset(found)
+
+    @cached_property
+    def moves(self) -> tuple[Loop, ...]:
+        """One loop for each different thing that the mechanisms do."""
+        every = {(loop.stimulus.mechanism, id(loop.ended)): loop for loop in self.everywhere}
+        return tuple(every.values())
 
     @cached_property
     def forced(self) -> frozenset[str]:
@@ -89,9 +110,8 @@ class Case:
     def regions(self) -> tuple[tuple[int, Region], ...]:
         return tuple(enumerate(self.model.regions))
 
-    def entered(self, loops: Iterable[Loop]) -> frozenset[tuple[str, str]]:
-        """The states, with those around them, in which some of the loops leave their region."""
-        leaves = {(at, loop.left.regions[at].leaf) for loop in loops for at, _ in self.regions}
+    def _entered(self, lefts: Iterable[PropState]) -> frozenset[tuple[str, str]]:
+        leaves = {(at, left.regions[at].leaf) for left in lefts for at, _ in self.regions}
         return frozenset(
             (region.name, region.states[number].name)
             for at, region in self.regions
@@ -104,7 +124,24 @@ class Case:
         return self.graph.states[state].prop.regions[region].leaf
 
     def in_lockout(self, state: int) -> bool:
-        return any(is_locked(region, self.leaf(state, at)) for at, region in self.regions)
+        return state in self._locked
+
+    @cached_property
+    def _locked(self) -> frozenset[int]:
+        return frozenset(
+            number
+            for number, state in enumerate(self.graph.states)
+            if any(is_locked(region, state.prop.regions[at].leaf) for at, region in self.regions)
+        )
+
+    @cached_property
+    def before(self) -> tuple[frozenset[int], ...]:
+        """For each state, those from which a loop leads to it."""
+        found: list[set[int]] = [set() for _ in self.graph.states]
+        for number, loops in enumerate(self.graph.loops):
+            for loop in loops:
+                found[loop.target].add(number)
+        return tuple(map(frozenset, found))
 
     def still(self, loop: Loop) -> Iterator[Vector]:
         """The values at which people may be holding every input, so that this loop can happen.
@@ -192,6 +229,11 @@ def target_of(way: Transition) -> int:
     return way.target
 
 
+def once(loops: Iterable[Loop]) -> tuple[PropState, ...]:
+    """What some loops leave, each object that `step` gave once."""
+    return tuple({id(loop.left): loop.left for loop in loops}.values())
+
+
 def never(_: object) -> bool:
     return False
 
@@ -200,20 +242,12 @@ def backwards(
     case: Case, states: Iterable[int], goal: Callable[[Loop], bool], home: Callable[[int], bool]
 ) -> set[int]:
     """The states of one world that are home, or from which a run comes home or has a goal loop."""
-    before: dict[int, list[int]] = defaultdict(list)
-    good = []
-    for number in states:
-        loops = case.graph.loops[number]
-        if home(number) or any(goal(loop) for loop in loops):
-            good.append(number)
-        for loop in loops:
-            before[loop.target].append(number)
+    good = [n for n in states if home(n) or any(goal(loop) for loop in case.graph.loops[n])]
     found = set(good)
     while good:
-        for number in before[good.pop()]:
-            if number not in found:
-                found.add(number)
-                good.append(number)
+        onward = case.before[good.pop()] - found
+        found |= onward
+        good += onward
     return found
 
 

@@ -66,10 +66,10 @@ def judge(model: Model, graph: Graph) -> Judgement:
         "moves-at-power-up": moves_at_power_up(case),
         "reverses-at-once": reverses_at_once(case),
         "never-reached": {
-            *(case.all_states - case.entered(case.everywhere)),
+            *(case.all_states - case.entered),
             *cues_never_reached(case),
         },
-        "only-by-stall": case.entered(case.everywhere) - case.entered(case.healthy),
+        "only-by-stall": case.entered - case.entered_in_health,
         "never-taken": never_taken(case),
         "mechanism-never-reached": case.all_stands - case.stood,
         "mechanism-never-taken": mechanism_never_taken(case),

@@ -9,9 +9,9 @@ together.
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Generic, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
-from behaviour.explore.twin import Graph, Loop
+from behaviour.explore.twin import Graph
 from behaviour.findings import Beat
 from behaviour.model import (
     Always,
@@ -32,6 +32,7 @@ from behaviour.model import (
     Whenever,
 )
 from behaviour.semantics import Look
+from tests.twin.faces import Faces
 from tests.twin.lasting import (
     Lasting,
     event_shift,
@@ -68,10 +69,10 @@ def conditions_of(requirement: Requirement) -> tuple[Condition, ...]:
 
 
 def answer(  # noqa: PLR0911
-    model: Model, graph: Graph, requirement: Requirement, scope: Scope | None = None
+    faces: Faces, requirement: Requirement, scope: Scope | None = None
 ) -> Answer:
     """Judge one rule in the healthy world."""
-    views = Views(model, graph, scope)
+    model, views = faces.model, Views(faces, scope)
     match requirement:
         case Never(condition=condition, limit=None):
             return _at_most(views, condition, 0)
@@ -106,54 +107,24 @@ def answer(  # noqa: PLR0911
 class Views:
     """The healthy loops of a graph, and what conditions say of them."""
 
-    model: Model
-    graph: Graph
+    faces: Faces
     scope: Scope | None = None
 
-    def all_loops(self) -> Iterator[Loop]:
-        yield from self.graph.starts
-        for number in range(self.graph.healthy):
-            yield from self.graph.loops[number]
+    @property
+    def model(self) -> Model:
+        return self.faces.model
 
-    def as_left(self, loop: Loop) -> Look:
-        """Everything as the loop leaves it."""
-        before = loop.left if loop.source is None else self.graph.states[loop.source].prop
-        return Look(
-            self.model,
-            loop.seen,
-            loop.left.counters,
-            tuple(region.leaf for region in loop.left.regions),
-            loop.left.outputs,
-            before.outputs,
-            loop.stimulus.mechanism,
-            loop.left.done,
-        )
+    @property
+    def graph(self) -> Graph:
+        return self.faces.graph
 
-    def as_found(self, loop: Loop, outputs_before: tuple[str, ...] = ()) -> Look:
-        """The loop's inputs, all else as the loop found it; loop 0 finds what it leaves.
+    def says(self, condition: Condition) -> Callable[[int], bool]:
+        """Judge a condition on what is looked at, by its number."""
+        return cache(lambda number: self.faces.looks[number].holds(condition))
 
-        `outputs_before` are the outputs that the loop before found.
-        """
-        if loop.source is None or loop.stimulus.beat is Beat.STARTS:
-            return self.as_left(loop)
-        found = self.graph.states[loop.source]
-        return Look(
-            self.model,
-            loop.seen,
-            found.prop.counters,
-            tuple(region.leaf for region in found.prop.regions),
-            found.prop.outputs,
-            outputs_before or found.prop.outputs,
-            tuple(stand.state for stand in found.stands),
-            loop.left.done,
-        )
-
-    def left(self, condition: Condition) -> Callable[[Loop], bool]:
-        return lambda loop: self.as_left(loop).holds(condition)
-
-    def in_scope(self, loop: Loop) -> bool:
-        """Whether the condition of the scope holds in a loop."""
-        return self.scope is not None and self.as_left(loop).holds(self.scope.condition)
+    def in_scope(self) -> Callable[[int], bool]:
+        """Judge whether the condition of the scope holds in a loop, by what that leaves."""
+        return (lambda _: False) if self.scope is None else self.says(self.scope.condition)
 
 
 def now_in(scope: Scope | None, past: bool, holds: bool) -> tuple[bool, bool]:
@@ -181,13 +152,15 @@ Label = TypeVar("Label", bound=Hashable)
 class Automaton(Generic[State, Label]):
     """Reads the loops of a run one after the other; `read` gives its next state, or an Answer.
 
-    What a loop says to it may depend on the outputs that the loop before found, if it `remembers`.
+    `label` gives what a loop says to it, by all as the loop leaves it and, if it `asks`, as it was
+    found. That may depend on the outputs that the loop before found, if it `remembers`.
     If it is read `anew` it begins again where the controller starts again.
     """
 
     begin: State
-    label: Callable[[Loop, tuple[str, ...]], Label]
+    label: Callable[[Look, Look], Label]
     read: Callable[[State, Label], State | Answer]
+    asks: bool = False
     remembers: bool = False
     anew: bool = False
 
@@ -197,21 +170,23 @@ def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
 
     Out of the scope of the rule it reads nothing, and it begins again wherever that begins.
     """
-    graph = views.graph
+    graph, faces = views.graph, views.faces
+    in_scope, read = views.in_scope(), cache(automaton.read)
+
+    @cache
+    def label(left: int, found: int) -> Label:
+        return automaton.label(faces.looks[left], faces.looks[found])
 
     @cache
     def ahead(
         number: int | None, before: tuple[str, ...]
     ) -> tuple[tuple[int, Label, bool, bool], ...]:
         loops = graph.starts if number is None else graph.loops[number]
+        lefts = faces.left(number)
+        founds = faces.found(number, before) if automaton.asks else lefts
         said = (
-            (
-                loop.target,
-                automaton.label(loop, before),
-                views.in_scope(loop),
-                loop.stimulus.beat is Beat.STARTS,
-            )
-            for loop in loops
+            (loop.target, label(left, found), in_scope(left), loop.stimulus.beat is Beat.STARTS)
+            for loop, left, found in zip(loops, lefts, founds, strict=True)
         )
         return tuple(dict.fromkeys(said))
 
@@ -229,7 +204,7 @@ def _walked(views: Views, automaton: Automaton[State, Label]) -> Answer:
             begins = starts and automaton.anew
             inside, ever = now_in(views.scope, past and not begins, holds)
             last = automaton.begin if begins else state
-            onward = automaton.read(last, said) if inside else automaton.begin
+            onward = read(last, said) if inside else automaton.begin
             if isinstance(onward, Answer):
                 if onward.too_slow:
                     return onward
@@ -251,8 +226,7 @@ def _at_most(views: Views, condition: Condition, limit: int) -> Answer:
             return 0
         return BROKEN if lasted + 1 > limit else lasted + 1
 
-    holds = views.left(condition)
-    return _walked(views, Automaton(0, lambda loop, _: holds(loop), read))
+    return _walked(views, Automaton(0, lambda left, _: left.holds(condition), read))
 
 
 def _at_least(views: Views, condition: Condition, least: int) -> Answer:
@@ -263,12 +237,10 @@ def _at_least(views: Views, condition: Condition, least: int) -> Answer:
             return min(lasted + 1, least)
         return BROKEN if 0 < lasted < least else 0
 
-    holds = views.left(condition)
-    return _walked(views, Automaton(0, lambda loop, _: holds(loop), read, anew=True))
+    return _walked(views, Automaton(0, lambda left, _: left.holds(condition), read, anew=True))
 
 
-@dataclass(frozen=True)
-class Before:
+class Before(NamedTuple):
     """What a loop says to `first` or `count`: A, B and C (False where there is none)."""
 
     a: bool
@@ -276,8 +248,7 @@ class Before:
     c: bool
 
 
-@dataclass(frozen=True)
-class Known:
+class Known(NamedTuple):
     """Whether A, and C, held in the last loop; `had`: how often A was, None where unjudged."""
 
     a: bool
@@ -285,16 +256,10 @@ class Known:
     had: int | None
 
 
-def _says(
-    views: Views, a: Condition, b: Condition | None, c: Condition | None
-) -> Callable[[Loop, tuple[str, ...]], Before]:
-    def label(loop: Loop, _: tuple[str, ...]) -> Before:
-        look = views.as_left(loop)
-        return Before(
-            look.holds(a), b is not None and look.holds(b), c is not None and look.holds(c)
-        )
-
-    return label
+def _says(a: Condition, b: Condition | None, c: Condition | None) -> Callable[[Look, Look], Before]:
+    return lambda left, _: Before(
+        left.holds(a), b is not None and left.holds(b), c is not None and left.holds(c)
+    )
 
 
 def _first(views: Views, rule: First) -> Answer:
@@ -309,7 +274,7 @@ def _first(views: Views, rule: First) -> Answer:
         return Known(now.a, now.c, had)
 
     begin = Known(False, False, 0 if rule.since is None else None)
-    says = _says(views, rule.condition, rule.before, rule.since)
+    says = _says(rule.condition, rule.before, rule.since)
     return _walked(views, Automaton(begin, says, read, anew=True))
 
 
@@ -321,7 +286,7 @@ def _count(views: Views, rule: Count) -> Answer:
         had += now.a and not last.a
         return BROKEN if had > rule.most else Known(now.a, now.c, had)
 
-    says = _says(views, rule.condition, None, rule.since)
+    says = _says(rule.condition, None, rule.since)
     return _walked(views, Automaton(Known(False, False, 0), says, read, anew=True))
 
 
@@ -339,8 +304,8 @@ def _rate(views: Views, condition: Condition, most: int, apart: int) -> Answer:
             ago = (*ago, 0)
         return BROKEN if len(ago) > most else (holds, ago)
 
-    holds = views.left(condition)
-    return _walked(views, Automaton((False, ()), lambda loop, _: holds(loop), read, anew=True))
+    automaton = Automaton((False, ()), lambda left, _: left.holds(condition), read, anew=True)
+    return _walked(views, automaton)
 
 
 def _some_day(views: Views, rule: Whenever) -> Answer:
@@ -355,6 +320,8 @@ def _some_day(views: Views, rule: Whenever) -> Answer:
         for leaf in leaves_of(tree_of(rule.trigger))
     )
     onward: dict[object, set[object]] = {}
+    in_scope, faces = views.in_scope(), views.faces
+    asks, answers = views.says(rule.trigger), views.says(rule.response)
     todo: list[tuple[int | None, tuple[str, ...], bool, bool]] = [(None, (), False, False)]
     while todo:
         at = todo.pop()
@@ -363,20 +330,25 @@ def _some_day(views: Views, rule: Whenever) -> Answer:
         onward[at] = set()
         number, before, waits, past = at
         found = graph.states[number].prop.outputs if remembers and number is not None else ()
-        for loop in graph.starts if number is None else graph.loops[number]:
+        for loop, left, looked_at in zip(
+            graph.starts if number is None else graph.loops[number],
+            faces.left(number),
+            faces.found(number, before),
+            strict=True,
+        ):
             goes_on = loop.stimulus.beat is not Beat.STARTS
-            inside, ever = now_in(views.scope, past and goes_on, views.in_scope(loop))
-            asked = (waits and goes_on) or views.as_found(loop, before).holds(rule.trigger)
-            answered = views.as_left(loop).holds(rule.response)
-            to = (loop.target, found, inside and asked and not answered, ever)
-            onward[at].add(to)
-            todo.append(to)
-    left = {at for at in onward if at[2]}
+            inside, ever = now_in(views.scope, past and goes_on, in_scope(left))
+            asked = (waits and goes_on) or asks(looked_at)
+            to = (loop.target, found, inside and asked and not answers(left), ever)
+            if to not in onward[at]:
+                onward[at].add(to)
+                todo.append(to)
+    kept = {at for at in onward if at[2]}
     while True:
-        ended = {at for at in left if not onward[at] & left}
+        ended = {at for at in kept if not onward[at] & kept}
         if not ended:
-            return BROKEN if left else HOLDS
-        left -= ended
+            return BROKEN if kept else HOLDS
+        kept -= ended
 
 
 def _way_back(views: Views, condition: Condition) -> Answer:
@@ -384,14 +356,13 @@ def _way_back(views: Views, condition: Condition) -> Answer:
 
     In the form of the graph: the states from which a loop with C can be reached, found backwards.
     """
-    holds = views.left(condition)
-    graph = views.graph
+    holds, faces, graph = views.says(condition), views.faces, views.graph
     before: dict[int, list[int]] = {number: [] for number in range(graph.healthy)}
     good: list[int] = []
     for number in range(graph.healthy):
         for loop in graph.loops[number]:
             before[loop.target].append(number)
-        if any(holds(loop) for loop in graph.loops[number]):
+        if any(map(holds, faces.left(number))):
             good.append(number)
     can = set(good)
     while good:
@@ -399,9 +370,13 @@ def _way_back(views: Views, condition: Condition) -> Answer:
             if number not in can:
                 can.add(number)
                 good.append(number)
-    for loop in views.all_loops():
-        if loop.target not in can and not holds(loop):
-            return BROKEN
+    every = [(graph.starts, None), *((graph.loops[n], n) for n in range(graph.healthy))]
+    if any(
+        loop.target not in can and not holds(left)
+        for loops, number in every
+        for loop, left in zip(loops, faces.left(number), strict=True)
+    ):
+        return BROKEN
     return HOLDS
 
 
@@ -414,9 +389,8 @@ def _never_for(views: Views, condition: Condition, limit: int) -> Answer:
     leaves = tuple(leaves_of(tree))
     lasting = Lasting(tree, limit + 1)
 
-    def label(loop: Loop, _: tuple[str, ...]) -> tuple[int, ...]:
-        look = views.as_left(loop)
-        return tuple(leaf_says(views.model, look, leaf) for leaf in leaves)
+    def label(left: Look, _: Look) -> tuple[int, ...]:
+        return tuple(leaf_says(views.model, left, leaf) for leaf in leaves)
 
     def read(last: tuple[int, ...], says: tuple[int, ...]) -> tuple[int, ...] | Answer:
         if lasting.before(last, says) > limit:
@@ -427,8 +401,7 @@ def _never_for(views: Views, condition: Condition, limit: int) -> Answer:
     return _walked(views, Automaton(lasting.begin, label, read))
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(NamedTuple):
     """What a loop says to a `whenever`. `shift` is None where its left side does not hold."""
 
     says: tuple[int, ...]
@@ -436,8 +409,7 @@ class Asked:
     answered: bool
 
 
-@dataclass(frozen=True)
-class Waiting:
+class Waiting(NamedTuple):
     """`pending`: loops since the earliest A that is not answered yet."""
 
     lasting: tuple[int, ...]
@@ -455,11 +427,10 @@ def _whenever(views: Views, rule: Whenever, limit: int) -> Answer:
     leaves = tuple(leaves_of(tree))
     lasting = Lasting(tree, limit + 2)
 
-    def label(loop: Loop, outputs_before: tuple[str, ...]) -> Asked:
-        look = views.as_found(loop, outputs_before)
-        shift = event_shift(model, tree, look) if true_in(tree, look) else None
-        says = tuple(leaf_says(model, look, leaf) for leaf in leaves)
-        return Asked(says, shift, views.as_left(loop).holds(rule.response))
+    def label(left: Look, found: Look) -> Asked:
+        shift = event_shift(model, tree, found) if true_in(tree, found) else None
+        says = tuple(leaf_says(model, found, leaf) for leaf in leaves)
+        return Asked(says, shift, left.holds(rule.response))
 
     def read(last: Waiting, asked: Asked) -> Waiting | Answer:
         now = lasting.read(last.lasting, asked.says)
@@ -478,7 +449,8 @@ def _whenever(views: Views, rule: Whenever, limit: int) -> Answer:
     remembers = any(
         isinstance(leaf.atom, Becomes) and leaf.atom.name in model.output for leaf in leaves
     )
-    automaton = Automaton(Waiting(lasting.begin, None), label, read, remembers, anew=True)
+    begin = Waiting(lasting.begin, None)
+    automaton = Automaton(begin, label, read, asks=True, remembers=remembers, anew=True)
     return _walked(views, automaton)
 
 
@@ -490,4 +462,5 @@ def rule_conditions(model: Model) -> Iterator[Condition]:
 
 
 def answers(model: Model, graph: Graph) -> Mapping[str, Answer]:
-    return {rule.name: answer(model, graph, rule.requirement, rule.scope) for rule in model.rules}
+    faces = Faces(model, graph)
+    return {rule.name: answer(faces, rule.requirement, rule.scope) for rule in model.rules}

@@ -73,7 +73,7 @@ def cues_never_reached(case: Case) -> Iterator[tuple[str, str]]:
     The last cue of a state with `at the end` is a transition.
     """
     for at, region in case.regions:
-        come = {(now.leaf, now.cue) for loop in case.everywhere for now in [loop.left.regions[at]]}
+        come = {(now.leaf, now.cue) for left in case.lefts for now in [left.regions[at]]}
         for state in region.states:
             last = len(state.cues) - (state.end is not None)
             never_come = [n for n in range(1, last + 1) if (state.number, n) not in come]
@@ -83,13 +83,10 @@ def cues_never_reached(case: Case) -> Iterator[tuple[str, str]]:
 
 def never_taken(case: Case) -> Iterator[tuple[str, int]]:
     """A transition that no run takes, of a state, or of its last cue, that some run comes to."""
-    entered = case.entered(case.everywhere)
     cut_off = set(cues_never_reached(case))
     for at, region in case.regions:
         numbers = {
-            way.number
-            for loop in case.everywhere
-            if (way := taken(loop.left.regions[at])) is not None
+            way.number for left in case.lefts if (way := taken(left.regions[at])) is not None
         }
         for way in region.transitions():
             source = None if way.source is None else region.states[way.source].name
@@ -98,14 +95,16 @@ def never_taken(case: Case) -> Iterator[tuple[str, int]]:
                 names = {(region.name, cue_name(region.states[way.source], n)) for n in cues}
                 if names & cut_off:
                     continue
-            if way.number not in numbers and (source is None or (region.name, source) in entered):
+            if way.number not in numbers and (
+                source is None or (region.name, source) in case.entered
+            ):
                 yield region.name, way.number
 
 
 def mechanism_never_taken(case: Case) -> Iterator[tuple[str, int]]:
     """A movement that never ends, of a state in which the mechanism can stand."""
     for at, each in enumerate(case.model.mechanism):
-        numbers = {movement.number for loop in case.everywhere for movement in loop.ended[at]}
+        numbers = {movement.number for loop in case.moves for movement in loop.ended[at]}
         for movement in each.movements():
             stands = (each.name, each.states[movement.source].name) in case.stood
             if stands and movement.number not in numbers:
@@ -114,5 +113,5 @@ def mechanism_never_taken(case: Case) -> Iterator[tuple[str, int]]:
 
 def out_of_range(case: Case) -> Iterator[str]:
     """A counter that some loop would take past a bound."""
-    for loop in case.everywhere:
-        yield from loop.left.beyond
+    for left in case.lefts:
+        yield from left.beyond
