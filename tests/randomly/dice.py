@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TypeVar
 
 from hypothesis import strategies as st
@@ -17,6 +18,9 @@ LOOP = 10_000
 
 Item = TypeVar("Item")
 
+between = cache(st.integers)
+"""Whole numbers between two; to make that anew for each draw takes as long as the draw."""
+
 
 @dataclass(frozen=True)
 class Dice:
@@ -25,10 +29,10 @@ class Dice:
     draw: DrawFn
 
     def one_in_hundred(self, percent: int) -> bool:
-        return self.draw(st.integers(0, 99)) >= 100 - percent
+        return self.draw(between(0, 99)) >= 100 - percent
 
     def weighted(self, *choices: tuple[int, Item]) -> Item:
-        at = self.draw(st.integers(0, sum(weight for weight, _ in choices) - 1))
+        at = self.draw(between(0, sum(weight for weight, _ in choices) - 1))
         for weight, item in choices:
             at -= weight
             if at < 0:
@@ -36,10 +40,10 @@ class Dice:
         raise AssertionError
 
     def one_of(self, items: Sequence[Item]) -> Item:
-        return items[self.draw(st.integers(0, len(items) - 1))]
+        return items[self.draw(between(0, len(items) - 1))]
 
     def number(self, low: int, high: int) -> int:
-        return self.draw(st.integers(low, high))
+        return self.draw(between(low, high))
 
     def loops(self, low: int, high: int) -> int:
         """A time of so many loops, in microseconds; now and then it does not fill the last."""
