@@ -222,6 +222,8 @@ class _Coming:
     def _onward(self, state: MechanismState, *, anew: bool) -> int:
         if state.number not in self._known:
             self._known[state.number] = NEVER
+            if anew and self._is_missed(state):
+                return NEVER
             ends = [
                 window(self.model, movement, Phase.FIRST)[1]
                 for movement in state.movements
@@ -235,6 +237,12 @@ class _Coming:
             ]
             self._known[state.number] = min(min(ends, default=NEVER) + max(later, default=0), NEVER)
         return self._known[state.number]
+
+    def _is_missed(self, state: MechanismState) -> bool:
+        """Tell whether it may be passed between two looks that something else is read here."""
+        return not self.is_wanted[state.number] and any(
+            may_be_passed(self.model, movement) for movement in self._possible(state)
+        )
 
     def _is_seen(self, state: MechanismState) -> bool:
         """Tell whether it is read so, and for long enough, wherever a movement has just led."""

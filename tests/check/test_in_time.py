@@ -55,10 +55,11 @@ def turning(
     when: Condition | None = None,
     during: Condition = ON,
     onward: Moves | None = None,
+    within: tuple[float, float] = (20, 30),
     steady: float = 0,
     more: Condition | None = None,
 ) -> Model:
-    """A drum turns to its mark within 30 ms; it has `after` for that."""
+    """A drum turns to its mark `within` 30 ms; it has `after` for that."""
     waits = [way("idle", when or is_("mark", "made")), way("jam", after=after)]
     if more is not None:
         waits.insert(0, way("stay", more))
@@ -75,7 +76,7 @@ def turning(
         mechanism=[
             mechanism(
                 "m",
-                stands("between", {"mark": "clear"}, moves("at", 20, 30, during)),
+                stands("between", {"mark": "clear"}, moves("at", *within, during)),
                 stands("at", {"mark": "made"}, *([onward] if onward else ())),
                 begins=None,
             )
@@ -129,6 +130,13 @@ def test_a_change_may_have_been_when_the_state_is_entered():
     assert not is_late(turning(500, when=change))
     assert is_late(turning(500, when=change, onward=moves("between", 10, 40, ON)))
     assert not is_late(turning(500, when=change, onward=moves("between", 10, 40, ON), steady=10))
+
+
+def test_a_change_may_be_missed_where_what_lies_between_is_passed_between_two_looks():
+    change, on = becomes("mark", "made"), moves("between", 10, 10, ON)
+    assert is_late(turning(500, when=change, onward=on, within=(10, 10)))
+    assert not is_late(turning(500, when=change, onward=on, within=(5, 5)))
+    assert is_late(turning(500, onward=on, within=(5, 5)))
 
 
 def test_who_does_something_else_meanwhile_may_be_there_longer():
