@@ -190,7 +190,8 @@ def test_inner_states_are_waited_in_one_after_the_other():
 
 # --- By search ------------------------------------------------------------------------------------
 
-small = st.integers(0, 3).map(lambda loops: loops * 10)
+small = st.integers(0, 6).map(lambda halves: halves * 5)
+"""Up to three loops, and halves of loops as well, in milliseconds."""
 conditions = st.sampled_from(
     [
         ON,
@@ -215,7 +216,7 @@ waits = st.sampled_from(
 @st.composite
 def movements(draw: st.DrawFn, go: str) -> Moves:
     low, more = draw(small), draw(small)
-    return moves(go, low, max(low + more, 10), draw(conditions))
+    return moves(go, low, max(low + more, 5), draw(conditions))
 
 
 @st.composite
