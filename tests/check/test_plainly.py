@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 
 from behaviour.check.asking import Asking
-from behaviour.check.roles import check, turning
+from behaviour.check.roles import questions, turning
 from behaviour.check.roles.check import check_roles
 from behaviour.check.roles.plainly import (
     counts_when_released,
@@ -44,7 +44,7 @@ def searched(model: Model) -> Told:
     """Make all role checks, and let no file be asked."""
     with ExitStack() as stack:
         for name in ("rests_while_active", "starts_as_asked", "counts_when_released"):
-            stack.enter_context(patch.object(check, name, lambda *_: False))
+            stack.enter_context(patch.object(questions, name, lambda *_: False))
         stack.enter_context(patch.object(turning, "may_start", lambda *_: True))
         return check_roles(Asking(model, Budget(STATES, SECONDS)))
 

@@ -11,13 +11,13 @@ from behaviour.check.judging import Sights
 from behaviour.check.roles.alongside import first_breach, shown
 from behaviour.check.roles.check import (
     BY_ONE_INPUT,
-    Asks,
     ask_one,
     asked_alike,
     asks_of,
     role_finding,
     search,
 )
+from behaviour.check.roles.questions import Asks
 from behaviour.check.verdicts import Told, Verdicts
 from behaviour.explore.search import LimitError
 from behaviour.findings import Finding, Run
