@@ -4,19 +4,25 @@ Strategy: people hold the inputs at whatever they are. Situations that can come 
 found without clocks; if there are none, nothing can. Those that might are searched with all clocks
 from anything that they could read: two zones are one only if they are equal, since a zone that
 lies in another proves nothing about rounds. What is left is looked for in the concrete prop, from
-a run that gets there; and where that finds nothing, in the whole search with all clocks.
+a run that gets there; where that finds nothing, in the whole search with all clocks; and at last
+along a way that is laid out until it has turned.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
-from itertools import product
+from itertools import islice, product
 
 from behaviour.explore.circling import circle
+from behaviour.explore.detail import Detail
 from behaviour.explore.graphs import strongly_connected
+from behaviour.explore.legs import Leg, legs_to
+from behaviour.explore.meanwhile import judged
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, reach
-from behaviour.explore.search import Budget, LimitError, Reached, explore
+from behaviour.explore.runs import ReplayError, concrete
+from behaviour.explore.scheduling import Blame, schedule
+from behaviour.explore.search import Budget, Goal, LimitError, Node, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Still
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, chosen_inputs, opened, standing_zones
@@ -178,8 +184,55 @@ def _exactly(
             begins += [(at, zone) for zone in standing_zones(space, still, node, at)]
     if not _has_round(still, lookout.budget, begins, inside, going):
         return None
-    raise LimitError("rounds", "a round is possible that no run was found for")
+    run = _led_onto(lookout, values, going)
+    if run is None:
+        raise LimitError("rounds", "a round is possible that no run was found for")
+    return run
 
+
+def _led_onto(lookout: Lookout, values: tuple[str | None, ...], going: Going) -> Run | None:
+    """Find a round by a way that leads on to it with all its times, if one is found soon.
+
+    A run that only gets to a situation may come with times from which nothing comes round; so all
+    inputs are followed here, and what is laid out goes on until it has turned.
+    """
+    held = frozenset(number for number, value in enumerate(values) if value is not None)
+    space = lookout.detailed(Detail(None, held))
+    still = lookout.asked(Question(still=Still(values, settled=False)), None, held)
+    small = Budget(min(MOST_STATES, lookout.budget.states), lookout.budget.seconds)
+    begins = (
+        (node, at)
+        for node in explore(space, small, exact=True).nodes
+        if (at := _settled_from(still, node.situation, values)) is not None and going.keeps(at)
+    )
+    ways = (
+        [*legs_to(space, node), *legs_to(still, turned)[1:]]
+        for node, at in begins
+        for turned in _turned(
+            still, small, [(at, zone) for zone in standing_zones(space, still, node, at)], going
+        )
+    )
+    for legs in islice(ways, MOST_WAYS):
+        start = _laid_out(legs)
+        run = start and circle(lookout.model, start, values, going.region, going.hazard)
+        if run is not None:
+            return run
+    return None
+
+
+def _laid_out(legs: list[Leg]) -> Run | None:
+    """Give the run of a path, if its times can be told by what was followed."""
+    path, plan = judged(legs, schedule)
+    if isinstance(plan, Blame):
+        return None
+    try:
+        return concrete(path, plan)
+    except ReplayError:
+        return None
+
+
+MOST_WAYS = 30
+"""So many ways on to a round are tried on the concrete prop."""
 
 MOST_STATES = 20_000
 """How many states the search with all clocks may take for one question."""
@@ -192,12 +245,23 @@ def _has_round(
     inside: set[Situation],
     going: Going,
 ) -> bool:
+    return any(True for _ in _turned(still, budget, begins, going, inside.__contains__))
+
+
+def _turned(
+    still: Space,
+    budget: Budget,
+    begins: Iterable[tuple[Situation, Zone]],
+    going: Going,
+    within: Goal | None = None,
+) -> Iterator[Node]:
+    """Give the nodes to which a round turns, in a search of what goes on by itself."""
     starts = []
     for at, zone in begins:
         moves = still.moves(at).moves
         if moves:
             starts.append((Move(at, (), (), (), (), moves[0].moment), zone))
-    found = explore(still, budget, starts=starts, rounds=True, within=inside.__contains__)
+    found = explore(still, budget, starts=starts, rounds=True, within=within or going.keeps)
     edges = {
         node.number: [to.number for to, _, _ in found.onward.get(node.number, ())]
         for node in found.nodes
@@ -207,8 +271,7 @@ def _has_round(
             at = found.nodes[number].situation
             for to, move, _ in found.onward.get(number, ()):
                 if to.number in group and going.turns(at, move):
-                    return True
-    return False
+                    yield to
 
 
 def _held(lookout: Lookout, group: set[Situation]) -> Iterator[tuple[str | None, ...]]:

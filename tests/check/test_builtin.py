@@ -327,6 +327,46 @@ def test_a_harmless_round_hides_no_other_in_which_a_hazard_moves(tap, blowing, a
     assert running.severity is severity
 
 
+IN_STEP = """language: 1
+prop: Two in step
+loop: 10 ms
+inputs:
+  lid: {kind: switch, values: [shut, open], role: guard, safe: shut, steady: 10 ms}
+  start: {kind: button, role: start, steady: {released: 0 ms, pressed: 30 ms}}
+outputs:
+  drum: {kind: motor, values: [still, turning]}
+regions:
+  work:
+    begins: waiting
+    interlocks: [{when: lid is open, go: stopped}]
+    states:
+      waiting: {leave: [{when: start becomes pressed, go: turning}]}
+      turning:
+        set: {drum: turning}
+        leave:
+          - {when: beat not in down and lid is shut for 40 ms, go: stopped}
+          - {after: 30 ms, go: waiting}
+      stopped: {leave: [{when: lid is shut, go: turning}]}
+  beat:
+    begins: up
+    states:
+      up:
+        leave:
+          - {when: work in waiting, after: 30 ms, go: down}
+          - {when: start is pressed, go: down}
+      down: {leave: [{when: lid becomes open, go: up}, {when: start is released, go: up}]}
+"""
+
+
+def test_a_round_only_in_step_with_another_region_is_found_from_where_the_inputs_were_long_held():
+    running = {finding.place[0]: finding for finding in found(IN_STEP, "self-running")}
+
+    assert {name: each.severity for name, each in running.items()} == {
+        "work": Severity.BROKEN,
+        "beat": Severity.DOUBTFUL,
+    }
+
+
 @pytest.mark.parametrize(
     ("out", "answer"),
     [("after: 1 s", Answer.BROKEN), ("after: unknown", Answer.NOT_DECIDED)],
