@@ -102,7 +102,7 @@ def _of_region(
                 run=stalled[mark],
             )
             yield replace(note, severity=Severity.NOTE)
-    beaten = cues_beaten(region, met, entered)
+    beaten = cues_beaten(region, met, {n for n in entered if ("state", region.name, n) in stalled})
     yield from of_cues(region, healthy, all_covered, beaten)
     for way in region.transitions():
         is_told = way.part is Part.END and way.source in beaten

@@ -14,7 +14,10 @@ from behaviour.wording import cue_name
 def cues_beaten(
     region: Region, met: Collection[object], entered: Collection[int]
 ) -> dict[int, int]:
-    """Map each state that is entered to the first of its cues that never comes, counted from 1."""
+    """Map each state that is entered to the first of its cues that never comes, counted from 1.
+
+    Of a state that may never be entered nothing is told: its cues would not be named then.
+    """
     found: dict[int, int] = {}
     for number, (state, fired) in enumerate(cues_of(region)):
         if state in entered and ("cue", region.name, number) not in met:
