@@ -7,10 +7,11 @@ time is as quick as can be is gone first, and loops in which nothing happens are
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import pairwise, product
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
+from behaviour.explore.draws import all_draws
 from behaviour.explore.lulls import Lulls, alike
 from behaviour.explore.straight import Course, comes_round
 from behaviour.findings import Run, Stimulus
@@ -224,11 +225,19 @@ class Walk:
         return None if found is None else (then, self._settled(then, found))
 
     def loops(self, at: State) -> Iterator[tuple[State, Stimulus, bool]]:
-        """List every next loop with the inputs held."""
+        """List every next loop with the inputs held, and tell whether it turns the region."""
         for stands in self._choices(at):
             for draws in self._draws:
                 to = self._on(at, stands, draws)
                 yield self._canonical(to), self._given(to, draws), self._turned(to.prop)
+
+    def every_loop(self, at: State) -> Iterator[tuple[State, Stimulus, bool]]:
+        """List every next loop, with every time that may be drawn, as `loops` does."""
+        for stands in self._choices(at):
+            left = partial(step, self.model, at.prop, self._raw(at, stands))
+            for draws, prop in all_draws(self.model, left):
+                to = State(prop, self._settled(prop, stands), at.raw)
+                yield self._canonical(to), self._given(to, dict(draws)), self._turned(prop)
 
     def _on(self, at: State, stands: tuple[Stand, ...], draws: dict[tuple[str, int], int]) -> State:
         """Give what a loop leaves in which mechanisms come to stand so."""

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from behaviour.explore.circling import State, Walk
+from behaviour.explore.draws import most_ways
 from behaviour.explore.search import Budget
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
@@ -16,6 +17,9 @@ from behaviour.semantics import Look, PropState, done_next
 
 MOST_HELD = 8_000
 """How many states are walked from one run before it is given up."""
+
+MOST_DRAWN = 200
+"""If one loop may draw its times in more ways, only the shortest and the longest are tried."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +144,8 @@ def hold(
     """
     model = walk.model
     at, rest = model.output_index[hazard], model.output[hazard].rest
+    is_whole = _is_drawn_whole(model)
+    loops = walk.every_loop if is_whole else walk.loops
     came: dict[Met, tuple[Met, Stimulus] | None] = {}
     for state in begins:
         begin = Met(state, counts_from is None)
@@ -153,7 +159,7 @@ def hold(
             budget.spend()
             last = ahead.popleft()
             before = last.state.prop
-            for to, stimulus, _ in walk.loops(last.state):
+            for to, stimulus, _ in loops(last.state):
                 counts = last.counts or (counts_from is not None and counts_from(before, to.prop))
                 if counts and to.prop.outputs[at] != rest == before.outputs[at]:
                     if not is_let_go(to.prop):
@@ -163,7 +169,7 @@ def hold(
                 if met not in came:
                     came[met] = (last, stimulus)
                     ahead.append(met)
-    return Stillness(came, None, is_whole=not _draws(model))
+    return Stillness(came, None, is_whole=is_whole)
 
 
 def _fails(model: Model, condition: Condition, before: PropState, after: PropState) -> bool:
@@ -196,15 +202,8 @@ def _longer(run: Run, more: Sequence[Stimulus]) -> Run:
     return replace(run, stimuli=stimuli, breach=len(stimuli) - 1)
 
 
-def _draws(model: Model) -> bool:
-    """Tell whether times are drawn, of which the walk tries the shortest and the longest alone."""
-    return any(
-        way.after is not None and way.after.low != way.after.high
-        for region in model.regions
-        for way in region.transitions()
-    ) or any(
-        setting.move is not None
-        for region in model.regions
-        for state in region.states
-        for setting in state.sets
-    )
+def _is_drawn_whole(model: Model) -> bool:
+    """Tell whether every time that may be drawn is tried, not the shortest and longest alone."""
+    chances = (c for r in model.regions for each in r.states for c in r.chances(each.number))
+    are_known = all(isinstance(at, int) for each in chances for at in (each.low, each.high))
+    return are_known and most_ways(model) <= MOST_DRAWN

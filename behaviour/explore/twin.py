@@ -8,7 +8,7 @@ begun in every healthy state. Results of `step` are kept by what they depend on,
 of the world share the state of the prop.
 """
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, partial
 from itertools import product
@@ -22,6 +22,7 @@ from behaviour.explore.canonical import (
     ceilings,
     own_conditions,
 )
+from behaviour.explore.draws import Drawn, all_draws
 from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model, Movement
 from behaviour.semantics import (
@@ -33,7 +34,6 @@ from behaviour.semantics import (
     next_reading,
     power_up,
     step,
-    window_of,
 )
 from behaviour.world.mechanism import Judge, Stand, at_power_up, choose, settle
 
@@ -111,23 +111,6 @@ def walk(model: Model, watched: Iterable[Condition] = (), limit: int = MOST_STAT
     return _Walk(model, ceilings(model, watched), limit).whole()
 
 
-class _Asking(Mapping[tuple[str, int], int]):
-    """Draws that hold nothing and remember what they were asked for."""
-
-    def __init__(self) -> None:
-        self.asked: list[tuple[str, int]] = []
-
-    def __getitem__(self, key: tuple[str, int]) -> int:
-        self.asked.append(key)
-        raise KeyError(key)
-
-    def __iter__(self) -> Iterator[tuple[str, int]]:
-        return iter(())
-
-    def __len__(self) -> int:
-        return 0
-
-
 class Numbered(Generic[Item]):
     """Gives equal things equal numbers, counted from 0."""
 
@@ -158,31 +141,6 @@ class Whiles:
     def judge(self, said: int) -> Judge:
         """Judge each of them by what was said."""
         return dict(zip(self._asked, self._said.items[said], strict=True)).__getitem__
-
-
-Drawn = tuple[tuple[tuple[str, int], int], ...]
-"""The times that were drawn, by (region, number)."""
-
-
-def all_draws(
-    model: Model, loop: Callable[[Mapping[tuple[str, int], int]], PropState]
-) -> Iterator[tuple[Drawn, PropState]]:
-    """Play a loop with every way to draw the times that it asks for."""
-    asking = _Asking()
-    first = loop(asking)
-    if not asking.asked:
-        yield (), first
-        return
-    for times in product(*(_window(model, key) for key in asking.asked)):
-        draws = tuple(zip(asking.asked, times, strict=True))
-        yield draws, loop(dict(draws))
-
-
-def _window(model: Model, key: tuple[str, int]) -> range:
-    region, number = model.region[key[0]], key[1]
-    drawn = (each for state in region.states for each in region.chances(state.number))
-    low, high = window_of(model, next(each for each in drawn if each.number == number))
-    return range(low, high + 1)
 
 
 class _Outcome(NamedTuple):

@@ -136,3 +136,36 @@ CAM = """\
 )
 def test_a_guard_is_turned_by_nobody_where_mechanisms_force_it_wherever_they_stand(reads, expected):
     assert answer(CAM.format(reads=reads), "guard-closing-starts") is expected
+
+
+PRESS = """\
+    language: 1
+    prop: Flower press
+    loop: 10 ms
+    inputs:
+      clear: {{kind: button, role: reset, steady: 10 ms}}
+    outputs:
+      plate: {{kind: motor, values: [still, going]}}
+      lamp: {{kind: lamp, values: [dark, lit]}}
+    regions:
+      frame:
+        begins: waiting
+        states:
+          waiting: {{leave: [{{when: {clear}, go: pressing}}]}}
+          pressing: {{set: {{plate: going}}, leave: [{{after: 30 ms to 60 ms, go: {after}}}]}}
+          shown: {{leave: [{{after: 20 ms to 40 ms, go: waiting}}]}}
+          loose: {{leave: [{{after: 40 ms, go: waiting}}, {{after: 20 ms to 50 ms, go: pressing}}]}}
+    """
+
+
+@pytest.mark.parametrize(
+    ("clear", "after", "expected"),
+    [
+        ("clear becomes pressed", "shown", Answer.BROKEN),
+        ("clear becomes pressed", "loose", Answer.BROKEN),
+        ("clear is pressed for 1 s", "shown", Answer.BROKEN),
+        ("clear becomes pressed and clear is released", "shown", Answer.HOLDS),
+    ],
+)
+def test_a_reset_starts_a_plate_that_goes_for_a_random_time(clear, after, expected):
+    assert answer(PRESS.format(clear=clear, after=after), "reset-restarts") is expected

@@ -16,15 +16,14 @@ from behaviour.explore.canonical import (
     ceilings,
     own_conditions,
 )
+from behaviour.explore.draws import Drawn, all_draws
 from behaviour.explore.twin import (
-    Drawn,
     Graph,
     Loop,
     Numbered,
     TooManyStatesError,
     Whiles,
     WorldState,
-    all_draws,
 )
 from behaviour.findings import Beat, Stimulus
 from behaviour.model import Condition, Mechanism, Model, Movement
