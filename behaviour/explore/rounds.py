@@ -184,17 +184,14 @@ def _exactly(
             begins += [(at, zone) for zone in standing_zones(space, still, node, at)]
     if not _has_round(still, lookout.budget, begins, inside, going):
         return None
-    run = _led_onto(lookout, values, going)
-    if run is None:
-        raise LimitError("rounds", "a round is possible that no run was found for")
-    return run
+    return _led_onto(lookout, values, going)
 
 
 def _led_onto(lookout: Lookout, values: tuple[str | None, ...], going: Going) -> Run | None:
-    """Find a round by a way that leads on to it with all its times, if one is found soon.
+    """Find a round by a way that leads on to it with all its times, or show that there is none.
 
     A run that only gets to a situation may come with times from which nothing comes round; so all
-    inputs are followed here, and what is laid out goes on until it has turned.
+    inputs are followed here, and what is laid out goes on until it has turned. Raises LimitError.
     """
     held = frozenset(number for number, value in enumerate(values) if value is not None)
     space = lookout.detailed(Detail(None, held))
@@ -212,11 +209,14 @@ def _led_onto(lookout: Lookout, values: tuple[str | None, ...], going: Going) ->
             still, small, [(at, zone) for zone in standing_zones(space, still, node, at)], going
         )
     )
-    for legs in islice(ways, MOST_WAYS):
-        start = _laid_out(legs)
+    way = None
+    for way in islice(ways, MOST_WAYS):
+        start = _laid_out(way)
         run = start and circle(lookout.model, start, values, going.region, going.hazard)
         if run is not None:
             return run
+    if way is not None:
+        raise LimitError("rounds", "a round is possible that no run was found for")
     return None
 
 

@@ -367,6 +367,34 @@ def test_a_round_only_in_step_with_another_region_is_found_from_where_the_inputs
     }
 
 
+TOO_SHORT = """language: 1
+prop: Peppermill
+loop: 10 ms
+inputs:
+  lid: {{kind: switch, values: [open, shut], role: guard, safe: shut, steady: 30 ms}}
+outputs:
+  mill: {{kind: motor, values: [still, turning]}}
+regions:
+  house:
+    begins: waiting
+    interlocks: [{{when: lid is open, go: waiting}}]
+    states:
+      waiting: {{leave: [{{when: lid becomes shut, go: milling}}]}}
+      milling:
+        set: {{mill: turning}}
+        leave: [{{when: lid is shut for {held}, go: milling}}, {{after: 10 ms, go: waiting}}]
+"""
+
+
+@pytest.mark.parametrize(("held", "answer"), [("10 ms", Answer.BROKEN), ("20 ms", Answer.HOLDS)])
+def test_a_round_for_which_an_input_was_not_held_long_enough_is_none(held, answer):
+    result = check_source(Source("mill.yaml", TOO_SHORT.format(held=held)), 30.0)
+
+    assert isinstance(result, Checked), result
+    answers = {each.name: each.answer for each in result.outcome.checks}
+    assert (answers["runaway"], answers["self-running"]) == (answer, answer)
+
+
 @pytest.mark.parametrize(
     ("out", "answer"),
     [("after: 1 s", Answer.BROKEN), ("after: unknown", Answer.NOT_DECIDED)],

@@ -15,11 +15,19 @@ from dataclasses import replace
 from itertools import chain, islice, product
 
 from behaviour.check.asking import Asking
-from behaviour.check.roles.alone import Cleared, Turned, left_alone, let_go
+from behaviour.check.roles.alone import (
+    Cleared,
+    Turned,
+    becomes_anything,
+    left_alone,
+    let_go,
+    told_later,
+)
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.hands import Hands, longest_filter
 from behaviour.check.roles.plainly import may_start
 from behaviour.check.roles.starting import may_start_after, may_turn_on
+from behaviour.check.roles.waiting import may_wait
 from behaviour.check.walks import walked
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
@@ -37,6 +45,7 @@ from behaviour.model import (
     Condition,
     Input,
     InState,
+    Is,
     Model,
     Output,
     Part,
@@ -48,6 +57,9 @@ from behaviour.story import replay
 
 MOST_TRIED = 60
 """How many runs, or ways of holding the inputs, are tried for one question."""
+
+MOST_NAMED = 3
+"""Of so many inputs that an interlock names it is kept that each is turned only once."""
 
 MOST_STOPS = 12
 """How many runs that a search finds are gone on from for one question."""
@@ -68,15 +80,31 @@ def turned_on(asking: Asking, output: Output, item: Input, after: str) -> Run | 
     if not asking.faults:
         tries = chain(_tries(asking, output, item, after), _walked(asking, output, item, may))
         budget = asking.budget.share()
+        tried: set[tuple[Run, tuple[str | None, ...]]] = set()
         for one in tries:
             if one is None:
                 return None
             part, run, held = one
+            if (run, held) in tried:
+                continue
+            tried.add((run, held))
             turned = (part.input_index[item.name], after)
             found = turn(budget, part, run, held, turned, output.name)
             if found is not None:
                 return asking.whole(part, found)
+        if not _may_wait(asking, output, item, may):
+            return None
     raise LimitError("what starts by itself", f"not shown whether turning `{item.name}` does")
+
+
+def _may_wait(asking: Asking, output: Output, item: Input, befores: list[str]) -> bool:
+    """Tell whether a hazard may rest for ever with an input at one of some values."""
+    people = _asked_people(asking, output)
+    released = [each for each in people if each.role is Role.HOLD_TO_RUN and each is not item]
+    still: tuple[Condition, ...] = (left_alone(people), let_go(released))
+    if item in people:
+        still = (Is(item.name, tuple(befores)), *still)
+    return may_wait(asking, output, still)
 
 
 Try = tuple[Model, Run, tuple[str | None, ...]]
@@ -113,14 +141,24 @@ def _tries(asking: Asking, output: Output, item: Input, after: str) -> Iterator[
 def _before_turn(
     part: Model, run: Run, item: Input, after: str
 ) -> tuple[Run, tuple[str | None, ...]]:
-    """Cut a run before an input is last turned, and say what the inputs are held at."""
+    """Cut a run before an input is last turned, and say what the inputs are held at.
+
+    What was not counted yet at power-up is turned then to what it was presumed to be.
+    """
     views, number = replay(part, run), part.input_index[item.name]
     turned = max(n for n, view in enumerate(views) if view.state.inputs[number].became)
     held = tuple(
         None if each.name in part.moved else now.steady
         for each, now in zip(part.inputs, views[turned - 1].state.inputs, strict=True)
     )
-    before = max(turned - filter_loops(part, item, after), 1)
+    before = turned - filter_loops(part, item, after)
+    if before < 1:
+        raw = (
+            *run.stimuli[0].raw[:number],
+            held[number] or after,
+            *run.stimuli[0].raw[number + 1 :],
+        )
+        return replace(run, stimuli=(replace(run.stimuli[0], raw=raw),)), held
     return replace(run, stimuli=run.stimuli[:before]), held
 
 
@@ -229,20 +267,26 @@ def _stops(asking: Asking, output: Output, interlock: Transition) -> Iterator[tu
     """
     model = asking.model
     named, loose = _named([interlock.when]), on_lines(asking.faults)
-    others = [
-        item
-        for item in _asked_people(asking, output)
-        if item.name not in loose | named and item.role is not Role.HOLD_TO_RUN
-    ]
+    people = [item for item in _asked_people(asking, output) if item.name not in loose]
+    held = [item for item in people if item.role is Role.HOLD_TO_RUN]
+    others = [item for item in people if item.name not in named and item not in held]
     watch = Cleared(
         output,
         model.output_index[output.name],
         model.owner[output.name],
         interlock,
         left_alone(others),
-        max((longest_filter(model, item.name) for item in others), default=0),
+        tuple(told_later(model, others)),
+        tuple(becomes_anything(item) for item in people if item.name in named)[:MOST_NAMED],
+        let_go(held),
     )
-    seen = (left_alone(others), *([] if interlock.when is None else [interlock.when]))
+    seen = (
+        left_alone(others),
+        *(condition for condition, _ in watch.told),
+        *watch.turns,
+        watch.let_go,
+        *([] if interlock.when is None else [interlock.when]),
+    )
     for part, run in _found(asking, watch, output, seen):
         stop = _last_stop(part, run, output, interlock)
         yield part, replace(run, stimuli=run.stimuli[: stop + 1])
