@@ -11,7 +11,19 @@ from behaviour.check.roles.seeing import is_stopped_by_interlock, leaves_rest, w
 from behaviour.check.watching import BREACH
 from behaviour.explore.guards import HOLDS, Limit, Lows
 from behaviour.explore.situations import Moment, Next
-from behaviour.model import And, Becomes, Condition, Input, Is, Model, Not, Or, Output, Transition
+from behaviour.model import (
+    And,
+    Becomes,
+    Condition,
+    Input,
+    Is,
+    Model,
+    Not,
+    Or,
+    Output,
+    Role,
+    Transition,
+)
 from behaviour.semantics import filter_loops
 
 BEFORE, ALONE, CLEARED = 0, 1, 2
@@ -39,6 +51,12 @@ def told_later(model: Model, items: Sequence[Input]) -> Iterator[tuple[Condition
 def becomes_anything(item: Input) -> Condition:
     """Say that an input changes."""
     return Or(tuple(Becomes(item.name, value) for value in item.values))
+
+
+def turned_by_people(item: Input) -> Condition:
+    """Say that an input is turned; what is held to run may also be let go at any time."""
+    is_held = item.role is Role.HOLD_TO_RUN
+    return Or(tuple(Becomes(item.name, value) for value in item.values[is_held:]))
 
 
 def let_go(items: Iterable[Input]) -> Condition:

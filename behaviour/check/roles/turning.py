@@ -18,10 +18,10 @@ from behaviour.check.asking import Asking
 from behaviour.check.roles.alone import (
     Cleared,
     Turned,
-    becomes_anything,
     left_alone,
     let_go,
     told_later,
+    turned_by_people,
 )
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.hands import Hands, longest_filter
@@ -277,7 +277,7 @@ def _stops(asking: Asking, output: Output, interlock: Transition) -> Iterator[tu
         interlock,
         left_alone(others),
         tuple(told_later(model, others)),
-        tuple(becomes_anything(item) for item in people if item.name in named)[:MOST_NAMED],
+        tuple(turned_by_people(item) for item in people if item.name in named)[:MOST_NAMED],
         let_go(held),
     )
     seen = (
