@@ -16,8 +16,9 @@ from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.masked import is_kept_by
+from behaviour.check.outright import is_kept_outright
 from behaviour.check.roles.check import ask_roles, role_checks_of
-from behaviour.check.roles.once import ask_once
+from behaviour.check.roles.once import ask_once, is_plain_with
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
@@ -225,16 +226,14 @@ def _row(
 
 def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:
     """Tell what becomes of a requirement: as usual, broken by a run that is known, or asked."""
-    model, faults, name = asking.model, asking.faults, usual.name
-    if rule is not None and not may_matter(model, faults, rule):
-        return Told((usual,), ())
+    faults, name = asking.faults, usual.name
+    known = _unsearched(asking.model, faults, usual, rule)
+    if known is not None:
+        return Told((known,), ())
     asked = partial(_ask, asking, name, rule)
     if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
         return asked()
     (fault,) = faults
-    is_usual = usual.answer is Answer.HOLDS
-    if is_usual and rule is not None and is_kept_by(model, rule, fault):
-        return Told((usual,), ())
     soon: Told | None
     if not tried.may_show(name, rule):
         soon = _soon(asking, name, asked, fault, tried)
@@ -258,6 +257,23 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if again is not None:
         return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
+
+
+def _unsearched(
+    model: Model, faults: Sequence[Fault], usual: Verdict, rule: Rule | None
+) -> Verdict | None:
+    """Tell what the file shows by itself: that all is as usual, or that it is kept, if it does."""
+    if rule is not None and not may_matter(model, faults, rule):
+        return usual
+    if len(faults) > 1:
+        return None
+    (fault,) = faults
+    if rule is None:
+        is_kept = is_plain_with(model, usual.name, fault)
+    else:
+        is_masked = usual.answer is Answer.HOLDS and is_kept_by(model, rule, fault)
+        is_kept = is_masked or (not model.unknowns and is_kept_outright(model, rule, fault))
+    return Verdict(name=usual.name, answer=Answer.HOLDS) if is_kept else None
 
 
 def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:

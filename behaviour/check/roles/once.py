@@ -1,6 +1,7 @@
 """A role check of which one breach is enough: with something wrong it is asked whether it holds.
 
-Strategy: questions that look at the same are searched together, and the run that is found is played
+Strategy: what the file shows in spite of what is wrong is not searched. Of the rest, questions that
+look at the same are searched together, and the run that is found is played
 to see which of them it breaks. Where that leaves it open each is asked alone, but not in haste.
 """
 
@@ -20,6 +21,7 @@ from behaviour.check.roles.check import (
 from behaviour.check.roles.questions import Asks
 from behaviour.check.verdicts import Told, Verdicts
 from behaviour.explore.search import LimitError
+from behaviour.faults import Fault
 from behaviour.findings import Finding, Run
 from behaviour.model import Model
 from behaviour.semantics import NotKnownError
@@ -29,7 +31,8 @@ from behaviour.story import LoopView, replay
 def ask_once(asking: Asking, name: str) -> Told:
     """Make a role check, and look for no more than one breach of it."""
     verdict, findings = Verdicts(name), list[Finding]()
-    for alike in asked_alike(asking.model, name):
+    for several in asked_alike(asking.model, name):
+        alike = _left_open(asking, several)
         together = None
         if len(alike) > 1:
             try:
@@ -46,6 +49,19 @@ def ask_once(asking: Asking, name: str) -> Told:
         if verdict.broken or (asking.haste and verdict.why):
             break
     return Told((verdict.verdict(),), tuple(findings))
+
+
+def is_plain_with(model: Model, name: str, fault: Fault) -> bool:
+    """Tell whether the file shows that a check is kept with a fault."""
+    every = (each for several in asked_alike(model, name) for each in several)
+    return not model.unknowns and all(each.is_plain_with((fault,)) for each in every)
+
+
+def _left_open(asking: Asking, several: Sequence[Asks]) -> tuple[Asks, ...]:
+    """Give the questions that the file alone does not answer."""
+    if asking.model.unknowns:
+        return tuple(several)
+    return tuple([each for each in several if not each.is_plain_with(asking.faults)])
 
 
 def _together(asking: Asking, name: str, alike: Sequence[Asks]) -> list[Finding] | None:

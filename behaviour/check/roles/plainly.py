@@ -1,18 +1,22 @@
 """What role checks ask, where the transitions of one region show at once that it is kept.
 
-It searches nothing, and is asked with nothing wrong. What the controller is told of inputs is then
-what is so, but that a guard or stop may be presumed not safe: so whatever is told to be safe is
-safe, and what is not safe is told to be not safe.
+It searches nothing. With nothing wrong what the controller is told of inputs is what is so, but
+that a guard or stop may be presumed not safe: so whatever is told to be safe is safe, and what is
+not safe is told to be not safe. With one thing wrong some of that may still be so (`hearing.py`),
+and then what was shown holds as well: for it looks at nothing but what is told, and at one hazard.
+An output that stays at rest starts nothing and is at rest; up to then all is as it is set.
 """
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from behaviour.check.driving import away_at
+from behaviour.check.hearing import hears, hears_news
 from behaviour.check.roles.hands import Hands
 from behaviour.check.roles.seeing import is_active
 from behaviour.check.spots import Spot, after, begin, spots_of, ways_from
 from behaviour.explore.guards import atoms
+from behaviour.faults import Fault, Hangs, Welded
 from behaviour.model import Input, InState, Model, Output, Region
 
 
@@ -81,6 +85,45 @@ def starts_as_asked(
     resting = [spot for spot in every if spot not in drive.away]
     started = (ended[spot] | (unpressed[spot] if spot in lost else set()) for spot in resting)
     return drive.rests_in(first) and all(map(drive.rests_in, started))
+
+
+def rests_all_the_same(model: Model, output: Output, item: Input, fault: Fault) -> bool:
+    """Tell whether a hazard that rests while a guard or stop is told not safe does with a fault.
+
+    Whenever that is truly so it must be told.
+    """
+    return _is_as_set(output, fault) and all(
+        hears(model, fault, item.name, value) for value in item.values if is_active(item, value)
+    )
+
+
+def starts_all_the_same(
+    model: Model, output: Output, starts: Iterable[Input], ends: Iterable[Input], fault: Fault
+) -> bool:
+    """Tell whether a hazard that starts as asked does so with a fault.
+
+    Whatever press is told must be one, and whatever ends one must be told. A controller that hangs
+    for ever starts nothing any more, and knew what was so up to then.
+    """
+    if isinstance(fault, Hangs) and model.watchdog is None:
+        return True
+    return (
+        _is_as_set(output, fault)
+        and all(
+            hears_news(fault, item.name, value)
+            for item in starts
+            for value in item.values
+            if is_active(item, value)
+        )
+        and all(rests_all_the_same(model, output, item, fault) for item in ends)
+    )
+
+
+def _is_as_set(output: Output, fault: Fault) -> bool:
+    """Tell whether a hazard is never away from rest but where it is set so."""
+    return (
+        not isinstance(fault, Welded) or fault.output != output.name or fault.value == output.rest
+    )
 
 
 def may_start(model: Model, output: Output, hands: Hands) -> bool:

@@ -3,7 +3,7 @@
 It knows nothing of how they are asked.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -22,7 +22,9 @@ from behaviour.check.roles.opening import left_of_reaction, opening
 from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.plainly import (
     counts_when_released,
+    rests_all_the_same,
     rests_while_active,
+    starts_all_the_same,
     starts_as_asked,
 )
 from behaviour.check.roles.resetting import OnPress
@@ -30,6 +32,7 @@ from behaviour.check.roles.seeing import active, every_hazard, hazards, with_rol
 from behaviour.check.roles.turning import interlocks, restarted, turned_on
 from behaviour.check.roles.unheld import Unheld
 from behaviour.explore.situations import Watch
+from behaviour.faults import Fault
 from behaviour.findings import Run
 from behaviour.model import Input, Model, Output, Role
 from behaviour.story import LoopView
@@ -52,6 +55,12 @@ class Asks:
     """What else it hangs on than when the hazard is away from rest."""
     is_plain: Callable[[], bool] = lambda: False
     """Tells whether the file shows it to be kept with nothing wrong."""
+    bears: Callable[[Fault], bool] = lambda _: False
+    """Tells whether what is plain with nothing wrong is so with a fault as well."""
+
+    def is_plain_with(self, faults: Sequence[Fault]) -> bool:
+        """Tell whether the file shows it to be kept with some things wrong, one at most."""
+        return len(faults) < 2 and all(map(self.bears, faults)) and self.is_plain()  # noqa: PLR2004
 
 
 Questions = Callable[[Model], Iterator[Asks]]
@@ -80,6 +89,7 @@ def _openings(model: Model) -> Iterator[Asks]:
                 lambda last, o=output, g=guard, v=value: point_at_hazard(model, o, g, v, last),  # type: ignore[misc]
                 about=(value,),
                 is_plain=partial(_is_shut_off, model, output, guard, value),
+                bears=partial(rests_all_the_same, model, output, guard),
             )
 
 
@@ -99,6 +109,7 @@ def _beatings(model: Model) -> Iterator[Asks]:
             f"`{output.name}` can be away from rest while `{stop.name}` is active",
             lambda last, o=output, s=stop, v=value: point_at_hazard(model, o, s, v, last),  # type: ignore[misc]
             is_plain=partial(rests_while_active, model, output, stop),
+            bears=partial(rests_all_the_same, model, output, stop),
         )
 
 
@@ -116,6 +127,7 @@ def _unasked(model: Model) -> Iterator[Asks]:
             f"`{output.name}` can start without a fresh press of {words}",
             lambda last, o=output: point_at_start(model, o, starts, last),  # type: ignore[misc]
             is_plain=partial(starts_as_asked, model, output, starts, ends),
+            bears=partial(starts_all_the_same, model, output, starts, ends),
         )
 
 
