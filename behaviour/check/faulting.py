@@ -13,6 +13,7 @@ from functools import partial
 from itertools import combinations
 
 from behaviour.check.asking import Asking, Common
+from behaviour.check.beside import is_never_beside
 from behaviour.check.closing import with_last_line
 from behaviour.check.felt import alike, felt, wider_than
 from behaviour.check.masked import is_kept_by
@@ -272,8 +273,13 @@ def _unsearched(
         is_kept = is_plain_with(model, usual.name, fault)
     else:
         is_masked = usual.answer is Answer.HOLDS and is_kept_by(model, rule, fault)
-        is_kept = is_masked or (not model.unknowns and is_kept_outright(model, rule, fault))
+        is_kept = is_masked or (not model.unknowns and _shows(model, rule, fault))
     return Verdict(name=usual.name, answer=Answer.HOLDS) if is_kept else None
+
+
+def _shows(model: Model, rule: Rule, fault: Fault) -> bool:
+    """Tell whether the file, that leaves nothing open, shows that a rule is kept with a fault."""
+    return is_kept_outright(model, rule, fault) or is_never_beside(model, rule, fault)
 
 
 def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:

@@ -16,7 +16,7 @@ from math import prod
 
 from behaviour.check.felt import named
 from behaviour.check.hearing import hears, is_of_line
-from behaviour.check.placing import Placing, Told
+from behaviour.check.placing import Told, placings
 from behaviour.check.roles.hands import Hands
 from behaviour.check.sensing import Left, left_side
 from behaviour.check.watches import slowest_sensing
@@ -92,7 +92,7 @@ def _is_never(model: Model, forbidden: Condition, limit: Time | None, fault: Fau
     return bool(told) and any(
         place.leads(told, left.rest if loops else None, wanted)
         and ((loops > 0 and not stops) or place.begins(told, None, wanted))
-        for place in _placings(model, left.rest)
+        for place in placings(model, left.rest)
     )
 
 
@@ -108,18 +108,8 @@ def _is_answered(
     return bool(told) and any(
         place.leads(told, left.rest, response)
         and (bool(left.edges) or place.begins(told, left.rest, response))
-        for place in _placings(model, response)
+        for place in placings(model, response)
     )
-
-
-def _placings(model: Model, condition: Condition) -> Iterator[Placing]:
-    """List the regions whose states or outputs a condition names, each once."""
-    names: dict[str, None] = {}
-    for atom in atoms(condition):
-        name = atom.region if isinstance(atom, InState) else model.owner.get(atom.name, "")
-        names |= {name: None} if name in model.region else {}
-    for name in names:
-        yield Placing(model, model.region[name])
 
 
 # --- What is told -------------------------------------------------------------------------------

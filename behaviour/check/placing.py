@@ -1,16 +1,18 @@
 """Where one region may be and how it drives there, by its transitions alone and by what is told."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
 from behaviour.check.roles.hands import Hands, Names, every, inverse
 from behaviour.check.spots import Spot, after, begin, spots_of
+from behaviour.explore.guards import atoms
 from behaviour.model import And, Condition, InState, Is, Model, Not, Or, Region
 from behaviour.semantics import settings
 
 NOTHING: Mapping[str, str] = {}
+NOWHERE: Mapping[str, int] = {}
 
 
 class Told(NamedTuple):
@@ -56,28 +58,39 @@ class Placing:
         )
 
     def judge(
-        self, condition: Condition | None, spot: Spot, truly: Mapping[str, str] = NOTHING
+        self,
+        condition: Condition | None,
+        spot: Spot,
+        truly: Mapping[str, str] = NOTHING,
+        stood: Mapping[str, int] = NOWHERE,
     ) -> bool | None:
-        """Judge a condition with the region in a spot; None where more is asked than is known."""
+        """Judge a condition with the region in a spot; None where more is asked than is known.
+
+        Inputs, and outputs that are not as the region drives them, `truly` are so, and mechanisms
+        stand where they have `stood`.
+        """
         match condition:
             case None:
                 return True
             case And(parts=parts):
-                return every([self.judge(part, spot, truly) for part in parts])
+                return every([self.judge(part, spot, truly, stood) for part in parts])
             case Or(parts=parts):
-                found = [inverse(self.judge(part, spot, truly)) for part in parts]
+                found = [inverse(self.judge(part, spot, truly, stood)) for part in parts]
                 return inverse(every(found))
             case Not(part=part):
-                return inverse(self.judge(part, spot, truly))
+                return inverse(self.judge(part, spot, truly, stood))
             case Is(name=name, values=values, negated=negated):
-                value = truly.get(name, self._driven(spot).get(name))
+                value = truly.get(name, self.driven(spot).get(name))
                 return None if value is None else (value in values) != negated
             case InState(region=name, state=state, negated=negated) if name == self.region.name:
                 return self.region.contains(state, spot[0]) != negated
+            case InState(region=name, state=state, negated=negated) if name in stood:
+                return (stood[name] == state) != negated
             case _:
                 return None
 
-    def _driven(self, spot: Spot) -> Mapping[str, str]:
+    def driven(self, spot: Spot) -> Mapping[str, str]:
+        """Give what the region drives in a spot, as far as it is known."""
         if spot not in self._drives:
             sets = settings(self.region, *spot)
             drives = {name: sets.get(name, rest) for name, rest in self._rests.items()}
@@ -107,3 +120,13 @@ class Placing:
                 found |= new
                 ahead += new
         return self._presuming[name]
+
+
+def placings(model: Model, condition: Condition) -> Iterator[Placing]:
+    """List the regions whose states or outputs a condition names, each once."""
+    names: dict[str, None] = {}
+    for atom in atoms(condition):
+        name = atom.region if isinstance(atom, InState) else model.owner.get(atom.name, "")
+        names |= {name: None} if name in model.region else {}
+    for name in names:
+        yield Placing(model, model.region[name])

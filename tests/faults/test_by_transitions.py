@@ -2,12 +2,15 @@
 
 from collections import Counter
 from random import Random
+from unittest.mock import patch
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis.strategies import randoms, sampled_from
 
+from behaviour.check import rules
 from behaviour.check.asking import Asking
+from behaviour.check.beside import is_never_beside
 from behaviour.check.hearing import hears, hears_news
 from behaviour.check.outright import is_kept_outright
 from behaviour.check.roles.check import ask_roles, role_checks_of
@@ -23,6 +26,7 @@ from behaviour.faults import (
     Late,
     Restart,
     Slow,
+    Stalls,
     Stuck,
     Swapped,
     Unplugged,
@@ -56,6 +60,7 @@ FAULTS_A_PROP = 6
 
 CAROUSEL = spec("specs/confetti-carousel.yaml")
 RULES = {rule.name: rule for rule in CAROUSEL.rules}
+BESIDE: Counter[str] = Counter()
 SEEN: Counter[tuple[str, Answer]] = Counter()
 
 searching = settings(
@@ -78,6 +83,27 @@ def test_rules_that_are_kept_outright_no_search_breaks(model: Model, chance: Ran
         for verdict in told.verdicts:
             SEEN[type(fault).__name__, verdict.answer] += 1
             assert verdict.answer is not Answer.BROKEN, fault
+
+
+@searching
+@given(models(), randoms())
+def test_what_never_is_beside_mechanisms_no_search_finds(model: Model, chance: Random) -> None:
+    every = [each for each in (*forbidding(model), *model.rules) if is_never_beside(model, each)]
+    faults = (None, *faults_of(model))
+    for fault in chance.sample(faults, min(FAULTS_A_PROP, len(faults))):
+        kept = [each for each in every if is_never_beside(model, each, fault)]
+        some = chance.sample(kept, min(MOST, len(kept)))
+        wrong = () if fault is None else (fault,)
+        with patch.object(rules, "is_kept_outright", lambda *_: False):
+            told = check_rules(Asking(model, Budget(STATES, SECONDS), wrong), some)
+        for verdict in told.verdicts:
+            BESIDE[type(fault).__name__] += 1
+            assert verdict.answer is not Answer.BROKEN, fault
+
+
+def test_something_never_is_beside_mechanisms() -> None:
+    assert BESIDE["Stuck"] > 0
+    assert BESIDE["Welded"] > 0
 
 
 @searching
@@ -149,6 +175,31 @@ def test_nothing_turns_under_a_lid_that_is_told_to_be_open(fault: Fault, is_kept
     assert is_plain_with(CAROUSEL, "guard-open-moves", fault) == (
         is_kept and fault != Welded("valve", "open")
     )
+
+
+@pytest.mark.parametrize(
+    ("fault", "is_kept"),
+    [
+        (Stuck("mark", "clear"), True),
+        (Stuck("mark", "made"), False),
+        (Unplugged("mark", "made"), False),
+        (Chatters("mark", longer=True), False),
+        (Swapped("lid", "mark"), False),
+        (Chatters("lid", longer=True), True),
+        (Stalls("drum_position", 0), True),
+        (Slow("drum_position", 1), True),
+        (Welded("drum", "stopped"), True),
+        (Welded("drum", "forward"), False),
+        (Welded("valve", "open"), False),
+        (Backwards("drum"), True),
+        (Late(), True),
+        (Restart(), True),
+        (BrownOut(), True),
+        (Hangs(), True),
+    ],
+)
+def test_air_comes_only_at_a_tube_that_the_drum_stands_at(fault: Fault, is_kept: bool) -> None:
+    assert is_never_beside(CAROUSEL, RULES["air only at a tube"], fault) == is_kept
 
 
 @pytest.mark.parametrize(
