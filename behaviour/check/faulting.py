@@ -239,7 +239,7 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if not tried.may_show(name, rule):
         soon = _soon(asking, name, asked, fault, tried)
         return asked() if soon is None else soon
-    is_likely = tried.broke_with_like(name, fault)
+    is_likely = tried.may_break_likewise(name, fault)
     again = tried.again(name, rule, fault) if is_likely else None
     if again is None:
         soon = _soon(asking, name, asked, fault, tried)

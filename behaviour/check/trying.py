@@ -15,7 +15,7 @@ from behaviour.check.roles.check import asks_of
 from behaviour.check.roles.once import judged
 from behaviour.check.rules import rule_finding
 from behaviour.check.unquiet import first_start, unquiet
-from behaviour.faults import BrownOut, Fault, OutputFault, Swapped, touched
+from behaviour.faults import BrownOut, Fault, Late, OutputFault, Restart, Swapped, touched
 from behaviour.findings import Finding, Run, Stimulus
 from behaviour.model import AtMost, Model, Never, Rule, Whenever
 from behaviour.semantics import NotKnownError, loops_of
@@ -63,8 +63,14 @@ class Tried:
         """Tell whether there is any run to be tried for a requirement."""
         return bool(self.runs.get(name))
 
-    def broke_with_like(self, name: str, fault: Fault) -> bool:
-        """Tell whether a requirement was broken by something wrong with one of the same things."""
+    def may_break_likewise(self, name: str, fault: Fault) -> bool:
+        """Tell whether a run is likely to break a requirement again.
+
+        It was broken by something wrong with one of the same things, or the controller stops or is
+        late: what is told can mostly be parted so from what is there.
+        """
+        if isinstance(fault, Late | Restart | BrownOut):
+            return self.may_break(name)
         things = set(touched(fault))
         before = (each for run in self.runs.get(name, ()) for each in run.faults)
         return any(things & set(touched(each)) for each in before)

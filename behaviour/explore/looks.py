@@ -54,11 +54,15 @@ class Quest:
         return course_of(self._lookout.model, legs, closer)
 
     def laid_out(self) -> Run | None:
-        """Lay out as a run the way that was found; None where it does not go just so."""
-        if self._found is None:
+        """Lay out as a run the way that was found; None where it does not go just so.
+
+        Whoever asks once more has had it already.
+        """
+        found, self._found = self._found, None
+        if found is None:
             return None
         try:
-            return concrete(*self._found)
+            return concrete(*found)
         except ReplayError:
             return None
 
