@@ -53,14 +53,18 @@ def first_breach(watch: Watch, loops: Iterable[Shown]) -> int | None:
     """Give the first of the loops of a run in which a watch breaks.
 
     The watch may ask for inputs, outputs, and for what regions did, in this loop and the last. It
-    begins anew where the controller does.
+    begins anew where the controller does. Loops that look the same lead nowhere else than the first
+    of them that led nowhere, unless clocks count.
     """
     standing: set[Standing] = set()
     last: Moment | None = None
     known: dict[int, tuple[Next, ...]] = {}
+    is_over = False
     for loop, (moment, ages, begins) in enumerate(loops):
         if moment is not last:
             last, known = moment, {}
+        elif is_over and not begins:
+            continue
         onward: set[Standing] = set()
         if begins:
             standing = set()
@@ -71,8 +75,14 @@ def first_breach(watch: Watch, loops: Iterable[Shown]) -> int | None:
             onward.update(_taken(known[place], ages, loop, starts))
         if any(place == BREACH for place, _ in onward):
             return loop
+        is_over = onward == standing and not any(map(_hangs_on_clocks, known.values()))
         standing = onward
     return None
+
+
+def _hangs_on_clocks(nexts: Iterable[Next]) -> bool:
+    """Tell whether it makes a difference how long anything has lasted, or what begins anew."""
+    return any(each.lows or each.highs or each.restarts for each in nexts)
 
 
 def _taken(
@@ -102,30 +112,34 @@ def _moments(
     last: LoopView | None = None
     moment: Moment | None = None
     shown: object = None
+    left: object = None
     since = [0] * len(model.inputs)
     for view, really in zip(views, truly, strict=True):
         before = view if last is None else last
-        choices = tuple(
-            [
-                _choices(model, number, told, true, known)
-                for number, (told, true) in enumerate(zip(view.state.inputs, really, strict=True))
-            ]
-        )
-        was, now, ways = _world(before), _world(view), tuple(_ways(view))
-        look = (last is None, choices, was, now, before.real, view.real, ways)
-        if moment is None or look != shown:
-            shown = look
-            moment = Moment(
-                None if last is None else SOMEWHERE,
-                Opened(choices, (1,) * len(choices)),
-                Scene(model, *was, before.real, before.real),
-                Scene(model, *now, view.real, before.real),
-                ways,
-                (),
-                (),
-                (),
-                (),
+        parts = (before.state, view.state, really, before.real, view.real)
+        same, left = left, (last is None, *map(id, parts))
+        if moment is None or left != same:
+            choices = tuple(
+                [
+                    _choices(model, number, *both, known)
+                    for number, both in enumerate(zip(view.state.inputs, really, strict=True))
+                ]
             )
+            was, now, ways = _world(before), _world(view), tuple(_ways(view))
+            look = (last is None, choices, was, now, before.real, view.real, ways)
+            if moment is None or look != shown:
+                shown = look
+                moment = Moment(
+                    None if last is None else SOMEWHERE,
+                    Opened(choices, (1,) * len(choices)),
+                    Scene(model, *was, before.real, before.real),
+                    Scene(model, *now, view.real, before.real),
+                    ways,
+                    (),
+                    (),
+                    (),
+                    (),
+                )
         since = [
             0 if told.became or last is None else loops + 1
             for told, loops in zip(view.state.inputs, since, strict=True)
