@@ -6,7 +6,7 @@ puts it in words.
 
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar, overload
 
 from behaviour.explore.lulls import Lulls, alike
@@ -95,6 +95,9 @@ class Views(Sequence[LoopView]):
     def _lull(self, before: LoopView, now: LoopView) -> int:
         """Count the loops after `now` in which nothing is given that was not, and nothing done."""
         given = now.stimulus
+        if given.beat is Beat.SKIPS:
+            is_same = (before.state, before.real) == (now.state, now.real)
+            return alike(self._stimuli, now.loop + 1, len(self)) if is_same else 0
         if given.draws or given.beat is not Beat.RUNS or before.stimulus.beat is not Beat.RUNS:
             return 0
         first = now.loop + 1
@@ -103,6 +106,8 @@ class Views(Sequence[LoopView]):
     def _later(self, now: LoopView, loops: int) -> LoopView:
         if not loops:
             return now
+        if now.skipped:
+            return replace(now, loop=now.loop + loops, skipped=now.skipped + loops)
         state = self._lulls.later(now.state, loops)
         return LoopView(now.loop + loops, now.stimulus, state, now.real)
 

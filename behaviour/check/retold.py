@@ -210,8 +210,7 @@ class _Teller:
                 ]
             )
             loop, lasting = loop + 1, 0
-            plays = last is not None and given.beat is Beat.RUNS and not skipped
-            passed = lulls.left(last, state) if last is not None and plays else 0
+            passed = _lull(lulls, last, state, given, skipped)
             ends = min(self.begins if loop <= self.begins else len(stimuli), len(stimuli))
             if passed > 0 and loop < ends and stimuli[loop] == old:
                 lasting = alike(stimuli, loop, min(ends, loop + passed, loop + self._idle_for(old)))
@@ -219,7 +218,10 @@ class _Teller:
                 given_so_far.append(given)
                 views.append(LoopView(loop, given, state, real))
                 loop += 1
-            state = lulls.later(state, lasting)
+            if skipped:
+                skipped += lasting
+            else:
+                state = lulls.later(state, lasting)
             self._pass(lasting)
         return Retold(Run(tuple(given_so_far), faults=circuit.faults), tuple(views))
 
@@ -327,6 +329,20 @@ class _Teller:
         return Look(
             model, self.truly, state.counters, leaves, real, real_before, states, state.done
         )
+
+
+def _lull(
+    lulls: Lulls, before: PropState | None, now: PropState, given: Stimulus, skipped: int
+) -> int:
+    """Count the loops after one in which the controller does nothing new if it is given the same.
+
+    One that hangs does nothing at all.
+    """
+    if before is None:
+        return 0
+    if given.beat is Beat.SKIPS:
+        return NEVER if before == now else 0
+    return lulls.left(before, now) if given.beat is Beat.RUNS and not skipped else 0
 
 
 def _later(stand: Stand, loops: int) -> Stand:
