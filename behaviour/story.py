@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar, overload
 
 from behaviour.explore.lulls import Lulls, alike
+from behaviour.faults import Fault
 from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Counter,
@@ -59,13 +60,17 @@ class LoopView:
 class Views(Sequence[LoopView]):
     """The loops of a run, of which those are worked out when they are asked for that do nothing."""
 
-    def __init__(self, model: Model, run: Run) -> None:
+    def __init__(self, model: Model, run: Run, played: Iterable[LoopView] = ()) -> None:
+        """Play a run, unless those of its loops are given that do something, `played` already."""
         self._stimuli: list[Stimulus] = []
         self._lulls = Lulls(model)
         self._circuit = Circuit(model, run.faults)
-        self._played: list[LoopView] = []
-        self._loops: list[int] = []
-        self.go_on(run.stimuli)
+        self._played: list[LoopView] = list(played)
+        self._loops: list[int] = [view.loop for view in self._played]
+        if self._played:
+            self._stimuli += run.stimuli
+        else:
+            self.go_on(run.stimuli)
 
     def go_on(self, stimuli: Iterable[Stimulus]) -> None:
         """Play the run on by more loops."""
@@ -85,12 +90,22 @@ class Views(Sequence[LoopView]):
         first = bisect_right(self._loops, begin)
         return [self[begin], *self._played[first:]]
 
+    def played(self, end: int) -> list[LoopView]:
+        """Give the loops before `end` that do something, or are the first that does nothing."""
+        return self._played[: bisect_right(self._loops, end - 1)]
+
+    def still(self) -> list[LoopView]:
+        """Give the loops; in those that do nothing what counts stays as it was."""
+        found: list[LoopView] = []
+        for view, end in zip(self._played, (*self._loops[1:], len(self)), strict=True):
+            given = (view.stimulus, view.state, view.real, view.skipped)
+            found.append(view)
+            found += [LoopView(loop, *given) for loop in range(view.loop + 1, end)]
+        return found
+
     def states(self) -> list[PropState]:
         """Give how loops leave the prop; in those that do nothing what counts stays as it was."""
-        found: list[PropState] = []
-        for view, end in zip(self._played, (*self._loops[1:], len(self)), strict=True):
-            found += [view.state] * (end - view.loop)
-        return found
+        return [view.state for view in self.still()]
 
     def _lull(self, before: LoopView, now: LoopView) -> int:
         """Count the loops after `now` in which nothing is given that was not, and nothing done."""
@@ -137,16 +152,44 @@ def replay(model: Model, run: Run) -> Views:
     The last few are kept, since a run that was found is judged, pointed at and told. Nobody plays
     them on. Raises NotKnownError where the file leaves open what a loop needs.
     """
-    kept: dict[object, tuple[Sequence[Stimulus], Views]]
-    kept = model.worked_out.setdefault(("replayed",), {})
-    key = (id(run.stimuli), run.faults)
-    stimuli, views = kept.get(key, ((), None))
+    kept = _kept(model)
+    stimuli, views = kept.get((id(run.stimuli), run.faults), ((), None))
     if views is None or stimuli is not run.stimuli:
-        views = Views(model, run)
-        if len(kept) >= MOST_KEPT:
-            del kept[next(iter(kept))]
-        kept[key] = (run.stimuli, views)
+        views = Views(model, run, _played_before(model, run))
+        _keep(model, run, views)
     return views
+
+
+def keep_played(model: Model, run: Run, played: Iterable[LoopView]) -> Views:
+    """Keep how a run was played, for whoever asks to replay it or how it begins."""
+    views = Views(model, run, played)
+    _keep(model, run, views)
+    return views
+
+
+def _played_before(model: Model, run: Run) -> list[LoopView]:
+    """Give the loops that do something of a run that is kept and begins as this one goes."""
+    length = len(run.stimuli)
+    for (_, faults), (stimuli, views) in _kept(model).items():
+        if faults == run.faults and length and stimuli[:length] == run.stimuli:
+            return views.played(length)
+    return []
+
+
+_Kept = dict[tuple[int, tuple[Fault, ...]], tuple[Sequence[Stimulus], Views]]
+"""The runs that were played last: each by which object it is and what is wrong in it."""
+
+
+def _kept(model: Model) -> _Kept:
+    kept: _Kept = model.worked_out.setdefault(("replayed",), {})
+    return kept
+
+
+def _keep(model: Model, run: Run, views: Views) -> None:
+    kept = _kept(model)
+    if len(kept) >= MOST_KEPT:
+        del kept[next(iter(kept))]
+    kept[id(run.stimuli), run.faults] = (run.stimuli, views)
 
 
 def play_on(circuit: Circuit, before: LoopView | None, stimulus: Stimulus) -> LoopView:

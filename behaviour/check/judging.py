@@ -40,7 +40,7 @@ from behaviour.semantics import (
     loops_of,
     next_reading,
 )
-from behaviour.story import LoopView
+from behaviour.story import LoopView, Views
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,11 +168,12 @@ class Sights:
     """What a rule sees of each loop of a run: as the loop leaves things, and as it finds them.
 
     Loops that look alike are one look. Where nobody `counts` for how long an input has been as it
-    is, those look alike in which nothing changes.
+    is, those look alike in which nothing changes. What regions count in them is not looked at.
     """
 
     def __init__(self, model: Model, views: Sequence[LoopView], *, counts: bool = True) -> None:
-        self.model, self.views = model, tuple(views)
+        self.model = model
+        self.views = tuple(views.still() if isinstance(views, Views) else views)
         self.inputs = tuple(_really_there(model, self.views, counts=counts))
         self.loops = range(len(views))
 

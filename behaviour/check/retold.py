@@ -24,7 +24,7 @@ from behaviour.semantics import (
     first_reading,
     next_reading,
 )
-from behaviour.story import LoopView
+from behaviour.story import LoopView, keep_played
 from behaviour.world.circuit import Circuit, Lives, acting, beat, is_whole
 from behaviour.world.mechanism import (
     NEVER,
@@ -175,7 +175,7 @@ class _Teller:
         acts = acting(list(circuit.at_power_up())[-1])
         self.flips = [0] * len(model.inputs)
         given_so_far: list[Stimulus] = []
-        views: list[LoopView] = []
+        played: list[LoopView] = []
         lulls = Lulls(model)
         state: PropState | None = None
         before = Look(model, (), (), ())
@@ -201,7 +201,7 @@ class _Teller:
             skipped = skipped_after(given, skipped)
             real = circuit.real(self.wrong, state.outputs)
             given_so_far.append(given)
-            views.append(LoopView(loop, given, state, real))
+            played.append(LoopView(loop, given, state, real, skipped))
             before = self._left(state, real, before.outputs or real, true, states)
             self.stands = tuple(
                 [
@@ -214,16 +214,15 @@ class _Teller:
             ends = min(self.begins if loop <= self.begins else len(stimuli), len(stimuli))
             if passed > 0 and loop < ends and stimuli[loop] == old:
                 lasting = alike(stimuli, loop, min(ends, loop + passed, loop + self._idle_for(old)))
-            for _ in range(lasting):
-                given_so_far.append(given)
-                views.append(LoopView(loop, given, state, real))
-                loop += 1
+            given_so_far += (given,) * lasting
+            loop += lasting
             if skipped:
                 skipped += lasting
             else:
                 state = lulls.later(state, lasting)
             self._pass(lasting)
-        return Retold(Run(tuple(given_so_far), faults=circuit.faults), tuple(views))
+        run = Run(tuple(given_so_far), faults=circuit.faults)
+        return Retold(run, keep_played(model, run, played).still())
 
     def _idle_for(self, old: Stimulus) -> int:
         """Count the loops for which nothing of the world comes to an end if all is given so.
