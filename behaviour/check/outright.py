@@ -47,6 +47,8 @@ def is_kept_outright(model: Model, rule: Rule, fault: Fault | None = None) -> bo
     """
     if rule.scope is not None or _is_felt(rule, fault):
         return False
+    if fault is not None and not _is_usual(model, rule):
+        return False
     match rule.requirement:
         case Never(condition=condition, limit=limit):
             return _is_never(model, condition, limit, fault)
@@ -60,6 +62,15 @@ def is_kept_outright(model: Model, rule: Rule, fault: Fault | None = None) -> bo
             )
         case _:
             return False
+
+
+def _is_usual(model: Model, rule: Rule) -> bool:
+    """Tell whether it is so with nothing wrong: else it is not with a fault, which tells less."""
+    key = ("kept outright", id(rule))
+    known: tuple[Rule, bool] | None = model.worked_out.get(key)
+    if known is None:
+        known = model.worked_out[key] = (rule, is_kept_outright(model, rule))
+    return known[1]
 
 
 def _is_felt(rule: Rule, fault: Fault | None) -> bool:

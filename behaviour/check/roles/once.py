@@ -5,7 +5,8 @@ look at the same are searched together, and the run that is found is played
 to see which of them it breaks. Where that leaves it open each is asked alone, but not in haste.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import cache
 
 from behaviour.check.asking import Asking
 from behaviour.check.judging import Sights
@@ -53,8 +54,19 @@ def ask_once(asking: Asking, name: str) -> Told:
 
 def is_plain_with(model: Model, name: str, fault: Fault) -> bool:
     """Tell whether the file shows that a check is kept with a fault."""
-    every = (each for several in asked_alike(model, name) for each in several)
-    return not model.unknowns and all(each.is_plain_with((fault,)) for each in every)
+    return not model.unknowns and all(
+        each.bears(fault) and is_plain() for each, is_plain in _asked_plainly(model, name)
+    )
+
+
+def _asked_plainly(model: Model, name: str) -> Sequence[tuple[Asks, Callable[[], bool]]]:
+    """Give the questions of a check, each with what tells whether it is plain, asked once."""
+    key = ("asked plainly", name)
+    known: Sequence[tuple[Asks, Callable[[], bool]]] | None = model.worked_out.get(key)
+    if known is None:
+        every = (each for several in asked_alike(model, name) for each in several)
+        known = model.worked_out[key] = tuple([(each, cache(each.is_plain)) for each in every])
+    return known
 
 
 def _left_open(asking: Asking, several: Sequence[Asks]) -> tuple[Asks, ...]:
