@@ -14,8 +14,8 @@ from behaviour.check.claims import (
     stays_away,
     taken_beyond,
 )
-from behaviour.check.judging import Breach, Sights, breaches
-from behaviour.findings import Finding
+from behaviour.check.judging import Breach, Sights, broken_at
+from behaviour.findings import Finding, Run
 from behaviour.model import (
     Always,
     AtLeast,
@@ -71,7 +71,7 @@ def with_last_line(model: Model, finding: Finding) -> Finding:
 def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Iterator[str]:
     """Say what is wrong at the end of a finding's run."""
     if finding.rule is not None:
-        yield from _of_rule(model, finding.rule, views)
+        yield from _of_rule(model, finding.rule, finding.run, views)
         return
     region = None if finding.place is None else model.region.get(finding.place[0])
     match finding.kind.name:
@@ -106,7 +106,7 @@ def last_words(model: Model, finding: Finding, views: Sequence[LoopView]) -> Ite
 # --- Rules --------------------------------------------------------------------------------------
 
 
-def _of_rule(model: Model, name: str, views: Sequence[LoopView]) -> Iterator[str]:
+def _of_rule(model: Model, name: str, run: Run | None, views: Sequence[LoopView]) -> Iterator[str]:
     rule = next(rule for rule in model.rules if rule.name == name)
     match rule.requirement:
         case WayBack(condition=condition):
@@ -115,7 +115,7 @@ def _of_rule(model: Model, name: str, views: Sequence[LoopView]) -> Iterator[str
             asked, answer = condition_words(model, trigger), condition_words(model, response)
             yield f"`{asked}` has come, and in all that goes on from here `{answer}` never does"
         case requirement:
-            breach = breaches(model, requirement, views, rule.scope).get(views[-1].loop)
+            breach = None if run is None else broken_at(model, rule, run, views)
             if breach is not None:
                 yield breach_words(model, requirement, breach)
 

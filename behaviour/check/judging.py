@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 from behaviour.check.lasting import holding, lasting, shift_of_event
 from behaviour.explore.guards import atoms
 from behaviour.explore.runs import is_settled
-from behaviour.findings import Beat
+from behaviour.findings import Beat, Run, Stimulus
 from behaviour.model import (
     Always,
     AtLeast,
@@ -27,6 +27,7 @@ from behaviour.model import (
     Never,
     Rate,
     Requirement,
+    Rule,
     Scope,
     ScopeKind,
     WayBack,
@@ -76,6 +77,40 @@ def breaches(
             breached = _judged(whole.part(begins, ends), requirement)
             found.update((first + begins + loop, breach) for loop, breach in breached)
     return found
+
+
+def until_broken(model: Model, rule: Rule, run: Run, views: Sequence[LoopView]) -> Run | None:
+    """Give a run up to the loop in which it breaks a rule, if it does; how is kept (`broken_at`).
+
+    Raises NotKnownError where the file leaves open what is needed.
+    """
+    broken = breaches(model, rule.requirement, views, rule.scope)
+    if not broken:
+        return None
+    found = run.until(min(broken))
+    kept = _kept(model)
+    if len(kept) >= MOST_KEPT:
+        del kept[next(iter(kept))]
+    kept[id(found.stimuli), rule.name] = (found.stimuli, broken[min(broken)])
+    return found
+
+
+def broken_at(model: Model, rule: Rule, run: Run, views: Sequence[LoopView]) -> Breach | None:
+    """Tell how a run breaks a rule in its last loop, if it does: no loop hangs on a later one."""
+    known = _kept(model).get((id(run.stimuli), rule.name))
+    if known is not None and known[0] is run.stimuli:
+        return known[1]
+    return breaches(model, rule.requirement, views, rule.scope).get(views[-1].loop)
+
+
+def _kept(model: Model) -> dict[tuple[int, str], tuple[Sequence[Stimulus], Breach]]:
+    kept: dict[tuple[int, str], tuple[Sequence[Stimulus], Breach]]
+    kept = model.worked_out.setdefault(("broken",), {})
+    return kept
+
+
+MOST_KEPT = 100
+"""Of so many runs that broke a rule it is kept how they did."""
 
 
 GOES_ON = (Never, Always, AtMost)

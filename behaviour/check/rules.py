@@ -1,11 +1,11 @@
 """The rules of a file: each is watched beside the part of the prop that it can depend on."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from functools import partial
 
 from behaviour.check.asking import Asking, Judge, following_lines
 from behaviour.check.claims import stays_unanswered
-from behaviour.check.judging import GOES_ON, breaches
+from behaviour.check.judging import GOES_ON, until_broken
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.outright import is_kept_outright
 from behaviour.check.pointing import point, requirement_words
@@ -42,7 +42,7 @@ from behaviour.model import (
     Whenever,
     conditions,
 )
-from behaviour.story import LoopView, replay
+from behaviour.story import replay
 from behaviour.wording import duration
 
 CANNOT_SENSE = LimitError(
@@ -79,17 +79,11 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
             run = (
                 _roughly_sensed(asking, rule)
                 if watches is None
-                else _watched(asking, rule, watches, partial(_broken, asking.model, rule))
+                else _watched(asking, rule, watches, partial(until_broken, asking.model, rule))
             )
     if run is not None:
         found.append(rule_finding(asking.model, rule, run))
     return run is not None
-
-
-def _broken(model: Model, rule: Rule, run: Run, views: Sequence[LoopView]) -> Run | None:
-    """Give a run up to the loop in which it breaks a rule, if it does."""
-    broken = breaches(model, rule.requirement, views, rule.scope)
-    return run.until(min(broken)) if broken else None
 
 
 def _watched(

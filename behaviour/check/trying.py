@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from behaviour.check.asking import Asking
-from behaviour.check.judging import breaches
+from behaviour.check.judging import until_broken
 from behaviour.check.provoking import provoked
 from behaviour.check.retold import Retold, as_far_as_it_goes, retold, standing_still, told_as
 from behaviour.check.roles.check import asks_of
@@ -128,8 +128,8 @@ class Tried:
         """Judge a run by a requirement, and give what it breaks."""
         model, (run, views) = self.model, told
         if rule is not None:
-            broken = breaches(model, rule.requirement, views, rule.scope)
-            return rule_finding(model, rule, run.until(min(broken))) if broken else None
+            broken = until_broken(model, rule, run, views)
+            return None if broken is None else rule_finding(model, rule, broken)
         return judged(model, name, run, views)
 
 
