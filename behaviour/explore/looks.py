@@ -10,14 +10,17 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from behaviour.explore.detail import NO_DETAIL, Detail, times_in
+from behaviour.explore.guards import is_read
 from behaviour.explore.leading import Course, course_of
 from behaviour.explore.legs import Leg, legs_to
+from behaviour.explore.lines import true_filter_clock
 from behaviour.explore.reach import Closer, Lookout, beside, look_closer, seen_from_afar
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
 from behaviour.explore.search import Budget, Goal, LimitError, Search
 from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
+from behaviour.explore.surroundings import filter_clock
 from behaviour.explore.zones import FREE
 from behaviour.findings import Run
 from behaviour.model import Model
@@ -40,7 +43,7 @@ class Quest:
 
     def __init__(self, lookout: Lookout, goal: Goal, detail: Detail, near: Goal | None) -> None:
         self._lookout = lookout
-        self._closer = Closer(lookout, detail, _led(lookout, goal, near), fits)
+        self._closer = Closer(lookout, detail, _led(lookout, goal, near), _fits_lines)
         self._found: tuple[list[Leg], Schedule] | None = None
 
     def go_on(self, budget: Budget) -> Course | None:
@@ -129,6 +132,23 @@ def _judged(judge: Judge, legs: Sequence[Leg]) -> Schedule | Blame | None:
     space = legs[0].space
     times = times_in(space.model, len(space.question.watches))
     return replace(found, clocks=found.clocks | times)
+
+
+def _fits_lines(legs: Sequence[Leg]) -> Schedule | Blame:
+    """Judge a path; where a line at fault is to blame, so are the filters of all that are followed.
+
+    What a line reads and what is truly there go through a filter each, so mostly both count.
+    """
+    found = fits(legs)
+    if not isinstance(found, Blame):
+        return found
+    space = legs[0].space
+    lines = space.circuit.lines
+    if not any(is_read(clock) and clock[1] in lines for clock in found.clocks):
+        return found
+    followed = (space.followed | found.follow) & lines
+    filters = {each for at in followed for each in (filter_clock(at), true_filter_clock(at))}
+    return replace(found, clocks=found.clocks | filters)
 
 
 def _led(lookout: Lookout, goal: Goal, near: Goal | None) -> Callable[[Space], list[Leg] | None]:
