@@ -68,7 +68,8 @@ class Numbers:
     def left(self, call: Call) -> tuple[int, ...]:
         """Give what the board should print after a call."""
         state = call.leaves
-        begun = steps_begun(self._model, state) if call.starts or call.loops else {}
+        begins = self._motors and (call.starts or call.loops)
+        begun = steps_begun(self._model, state) if begins else {}
         return (
             *(self._inputs[at][item.steady] for at, item in enumerate(state.inputs)),
             *state.counters,

@@ -1,5 +1,7 @@
 """The runs that lockstep makes: each way on as early and late as can be, late, and rolling over."""
 
+from functools import cache
+
 import pytest
 
 from behaviour.findings import Run
@@ -9,10 +11,10 @@ from codegen.conform.again import again
 from codegen.conform.build import build, built, write_project
 from codegen.conform.counts import explore_counts
 from codegen.conform.coverage import Onlooker
-from codegen.conform.edges import CUE, Edge, edge_name, edges_of, explore_edges
+from codegen.conform.edges import CUE, Edge, Explored, edge_name, edges_of, explore_edges
 from codegen.conform.latest import put_off
 from codegen.conform.otherwise import otherwise, together
-from codegen.conform.runs import Effort, runs_of
+from codegen.conform.runs import Effort, Runs, runs_of
 from codegen.conform.timeline import ROLLOVER, Timeline, timeline_of
 from codegen.conform.upsets import first_upset_mismatch, upsets_of
 from tests.firmware.props import spec
@@ -22,11 +24,21 @@ IDLE, TURN, SHOT, EMPTY, JAMMED, LID_OPEN = range(6)
 SMALL = Effort(calls=200, most_calls=200, walks=1)
 
 
+@cache
+def ways_on() -> Explored:
+    return explore_edges(CAROUSEL, 60)
+
+
+@cache
+def small_runs() -> Runs:
+    return runs_of(CAROUSEL, SMALL)
+
+
 @pytest.fixture(scope="module")
 def explored() -> dict[str, tuple[Edge, int, int | None]]:
     """Map the name of each way on to it, and to its earliest and latest loop."""
     found = {}
-    for edge, run in explore_edges(CAROUSEL, 60).runs.items():
+    for edge, run in ways_on().runs.items():
         later = put_off(CAROUSEL, edge, run, 400)
         latest = None if later is None else len(later.stimuli) - 1
         found[edge_name(CAROUSEL, edge)] = (edge, len(run.stimuli) - 1, latest)
@@ -62,7 +74,7 @@ def test_each_is_taken_at_the_earliest_and_the_latest_loop_that_the_file_allows(
 
 
 def test_a_run_ends_in_the_loop_that_takes_what_it_is_for() -> None:
-    for edge, run in explore_edges(CAROUSEL, 60).runs.items():
+    for edge, run in ways_on().runs.items():
         for each in filter(None, (run, put_off(CAROUSEL, edge, run, 400))):
             before, after = _last_two(CAROUSEL, each.stimuli)
             fired = after.regions[0].fired
@@ -77,7 +89,7 @@ def test_a_run_ends_in_the_loop_that_takes_what_it_is_for() -> None:
 
 def test_a_long_wait_is_one_late_loop_that_leaves_what_punctual_ones_would() -> None:
     edge = Edge("carousel", EMPTY, 0, 6)
-    run = explore_edges(CAROUSEL, 60).runs[edge]
+    run = ways_on().runs[edge]
     calls = timeline_of(CAROUSEL, "", run).calls
     assert len(calls) < len(run.stimuli) // 3
     assert sum(call.loops for call in calls) == len(run.stimuli) - 1
@@ -88,7 +100,7 @@ def test_a_long_wait_is_one_late_loop_that_leaves_what_punctual_ones_would() -> 
 
 
 def test_late_loops_take_three_loop_times_and_the_milliseconds_roll_over() -> None:
-    families = {family.what: family.timelines for family in runs_of(CAROUSEL, SMALL).families}
+    families = {family.what: family.timelines for family in small_runs().families}
     late = families["take it about a late loop, of 3 loop times"]
     assert all(any(call.loops == 3 for call in timeline.calls) for timeline in late)
     for timeline in families["take it across the rollover of the milliseconds"]:
@@ -97,14 +109,14 @@ def test_late_loops_take_three_loop_times_and_the_milliseconds_roll_over() -> No
 
 
 def test_a_loop_may_be_so_late_that_every_wait_has_ended() -> None:
-    families = {family.what: family.timelines for family in runs_of(CAROUSEL, SMALL).families}
+    families = {family.what: family.timelines for family in small_runs().families}
     for timeline in families["take it about a loop in which every wait ends"]:
         assert timeline.calls[-1].loops > 301  # 3 s are the longest wait
 
 
 def test_each_input_that_is_looked_at_is_otherwise_from_before_and_at_once() -> None:
     edge = Edge("carousel", JAMMED, 0, 7)
-    run = explore_edges(CAROUSEL, 60).runs[edge]
+    run = ways_on().runs[edge]
     found = otherwise(CAROUSEL, [("jammed -> idle", edge, run)], 305)
     assert set(found) == {
         "jammed -> idle, lid open from before",
@@ -141,9 +153,7 @@ def test_each_edge_is_taken_at_each_count_that_its_region_looks_at_there() -> No
 
 
 def test_power_comes_on_again_wherever_the_prop_has_come_to() -> None:
-    runs = again(
-        CAROUSEL, {"it": explore_edges(CAROUSEL, 60).runs[Edge("carousel", TURN, 0, 3)]}, 9
-    )
+    runs = again(CAROUSEL, {"it": ways_on().runs[Edge("carousel", TURN, 0, 3)]}, 9)
     assert "it, again" in runs
     assert "trigger pressed before power-up, released at it" in runs
     assert "trigger pressed before power-up, released at it and just before" in runs
@@ -156,20 +166,20 @@ def test_power_comes_on_again_wherever_the_prop_has_come_to() -> None:
 
 
 def test_places_that_regions_are_in_together_are_come_to_by_the_shortest_run() -> None:
-    run = explore_edges(CAROUSEL, 60).runs[Edge("carousel", TURN, 0, 3)]
+    run = ways_on().runs[Edge("carousel", TURN, 0, 3)]
     found = together(CAROUSEL, {"it": run, "once more": run})
     assert [len(each.stimuli) - 1 for each in found.values()] == [0, 71, 72, 73]
     assert list(found) == ["it, loop 0", "it, loop 71", "it, loop 72", "it, loop 73"]
 
 
 def test_stories_are_runs_too() -> None:
-    run = explore_edges(CAROUSEL, 60).runs[Edge("carousel", IDLE, 0, 1)]
+    run = ways_on().runs[Edge("carousel", IDLE, 0, 1)]
     families = {f.what: f.timelines for f in runs_of(CAROUSEL, SMALL, [run]).families}
     assert families["are told"] == (timeline_of(CAROUSEL, "story 1", run),)
 
 
 def test_what_was_not_gone_through_is_named_and_what_cannot_be_is_not_asked() -> None:
-    explored = explore_edges(CAROUSEL, 60)
+    explored = ways_on()
     never = frozenset(edges_of(CAROUSEL)) - explored.runs.keys()
     assert never == frozenset()
     onlooker = Onlooker(CAROUSEL, frozenset({Edge("carousel", JAMMED, 0, 7)}))
@@ -191,7 +201,7 @@ def test_what_was_not_gone_through_is_named_and_what_cannot_be_is_not_asked() ->
 
 
 def test_an_upset_is_looked_for_where_most_is_away_from_rest() -> None:
-    timelines = runs_of(CAROUSEL, SMALL).families[0].timelines
+    timelines = small_runs().families[0].timelines
     upsets = upsets_of(CAROUSEL, timelines)
     assert {upset.number for upset in upsets} == {8, 9, 136, 263, 8 + 2**31}
     for upset in upsets[:5]:
@@ -220,7 +230,7 @@ def test_firmware_that_goes_on_after_an_upset_is_caught(tmp_path) -> None:
 
 
 def _timelines() -> tuple[Timeline, ...]:
-    return runs_of(CAROUSEL, SMALL).families[0].timelines
+    return small_runs().families[0].timelines
 
 
 def _last_two(model: Model, stimuli) -> tuple[PropState, PropState]:

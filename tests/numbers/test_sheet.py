@@ -186,6 +186,7 @@ def test_whether_the_rules_hold_with_the_filters_advised_is_checked_and_told(tmp
     assert held["rows"] == [["it stops", "holds", "broken"]]
 
 
+CAROUSEL = spec("specs/confetti-carousel.yaml")
 SIZES = st.floats(1e-6, 1e6).map(lambda size: f"{size:.12f}")
 
 
@@ -207,7 +208,7 @@ def test_whatever_the_figures_no_result_is_negative_or_no_number(sizes, ramp_dow
         load__hangs__mass=mass,
         load__hangs__radius=radius,
     )
-    model = replace(spec("specs/confetti-carousel.yaml"), drives=(motor,))
+    model = replace(CAROUSEL, drives=(motor,))
     blocks = numbers_of(model)
     may_be_less = "what the driver's limit leaves", "voltage behind the leads"
     for each in results(blocks):

@@ -5,6 +5,7 @@ matthewbdwyer.github.io/psp/patterns/ltl.html has them; the response row is in p
 """
 
 import random
+from functools import cache
 from itertools import product
 
 import pytest
@@ -24,7 +25,7 @@ from behaviour.model import (
     ScopeKind,
     Whenever,
 )
-from behaviour.story import replay
+from behaviour.story import Views, replay
 from tests.making import input_, ms, prop, region, state
 from tests.outside.ltl import (
     Formula,
@@ -49,21 +50,28 @@ MODEL = prop(
 ON = {name: Is(name, ("on",)) for name in NAMES}
 
 
-def lassos(many: int) -> list[Lasso]:
+@cache
+def lassos(many: int) -> tuple[Lasso, ...]:
     dice = random.Random(7)
     found = []
     for _ in range(many):
         size = dice.randint(1, 6)
         letters = tuple(frozenset(n for n in NAMES if dice.random() < 0.4) for _ in range(size))
         found.append(Lasso(letters, dice.randrange(size)))
-    return found
+    return tuple(found)
+
+
+@cache
+def played(word: Lasso) -> Views:
+    """Run what gives each input what the word says, its round gone several times."""
+    letters = [*word.letters, *(word.letters[word.back :] * 4)]
+    run = Run(tuple(Stimulus(tuple("on" if n in at else "off" for n in NAMES)) for at in letters))
+    return replay(MODEL, run)
 
 
 def kept(requirement: Requirement, word: Lasso, scope: Scope | None = None) -> bool:
-    """Judge the run that gives each input what the word says, its round gone several times."""
-    letters = [*word.letters, *(word.letters[word.back :] * 4)]
-    run = Run(tuple(Stimulus(tuple("on" if n in at else "off" for n in NAMES)) for at in letters))
-    views = replay(MODEL, run)
+    """Judge the run of a word."""
+    views = played(word)
     if isinstance(requirement, Whenever):
         last = len(word.letters) - word.back
         return not all(pending(MODEL, requirement, views, scope)[-last:])
