@@ -32,7 +32,7 @@ from tests.making import (
     state,
     way,
 )
-from tests.strategies import models
+from tests.strategies import each_once, models
 
 STATES, SECONDS = 3000, 20
 
@@ -43,6 +43,7 @@ def told(model: Model) -> tuple[Told, Told]:
 
 
 @given(models())
+@each_once
 def test_nothing_is_shown_from_where_others_can_bar_it(model: Model) -> None:
     barred: list[Lookout] = []
 
