@@ -34,7 +34,8 @@ from tests.making import (
 )
 from tests.strategies import each_once, models
 
-STATES, SECONDS = 3000, 20
+STATES, SECONDS = 3000, 600
+"""How far is looked hangs on the states alone, or a busy machine would tell the two apart."""
 
 
 def told(model: Model) -> tuple[Told, Told]:
