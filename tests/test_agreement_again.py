@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 
 from behaviour.model import Model
 from tests.strategies import models
-from tests.test_agreement import assert_agreement
+from tests.test_agreement import agreed
 
 
 @settings(
@@ -18,4 +18,4 @@ from tests.test_agreement import assert_agreement
 )
 @given(models())
 def test_search_and_twin_agree_on_other_props(model: Model) -> None:
-    assert_agreement(model)
+    agreed(model)

@@ -4,18 +4,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from behaviour.check.asking import Asking
-from behaviour.check.lateness import lateness_of
+from behaviour.check.lateness import Lateness, lateness_of
 from behaviour.check.leaving import late_leaves
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.sketch import lasting, left_to_others, sketches
-from behaviour.explore.twin import Graph, TooManyStatesError, walk
+from behaviour.explore.twin import Graph
 from behaviour.explore.ways import Bounds, Possible
 from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model
-from tests.explore.test_holding import LIMIT, known_of, known_to_the_twin, leaves, possible
+from tests.explore.test_holding import (
+    LIMIT,
+    known_of,
+    known_to_the_twin,
+    one_of_the_leaves,
+    possible,
+)
 from tests.making import (
     counter,
     input_,
@@ -31,10 +37,11 @@ from tests.making import (
     state,
     way,
 )
-from tests.strategies import models
+from tests.strategies import each_once, models
+from tests.twin.props import walked
 
 
-def lateness(model: Model, told: frozenset[str] = frozenset()):
+def lateness(model: Model, told: frozenset[str] = frozenset()) -> Lateness:
     return lateness_of(Asking(model, Budget(100_000, 60)), told)
 
 
@@ -68,13 +75,8 @@ def late_states(model: Model, graph: Graph, at: dict[str, str]) -> set[int]:
     return found
 
 
-@given(models())
-def test_a_prop_is_late_nowhere_else(model):
+def assert_late_nowhere_else(model: Model, graph: Graph) -> None:
     """Where movements may last, that is so with any one of them stalled too."""
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
     asked = lateness(model, frozenset(model.counter))
     late = late_states(model, graph, dict(asked.held))
     stalled = lasting(model)
@@ -89,7 +91,9 @@ def test_a_prop_is_late_nowhere_else(model):
                 assert known_to_the_twin(graph.states[number]) in known
 
 
-def is_proved(model: Model, whole: Model, name: str, leaf: int, free: frozenset[int]) -> bool:
+def is_proved(
+    model: Model, asked: Lateness, name: str, leaf: int, free: frozenset[int] = frozenset()
+) -> bool:
     """Tell whether a drawing shows from where it is late that a leaf is always possible."""
     drawn = Lookout(model, Question(free=free), Budget(100_000, 60))
     number = model.region_index[name]
@@ -98,40 +102,38 @@ def is_proved(model: Model, whole: Model, name: str, leaf: int, free: frozenset[
         after = at if isinstance(step, Stay) else step.to
         return () if after.places[number].leaf == leaf else None
 
-    asked = lateness(whole)
     late = asked.together(drawn)
     goal = Possible(drawn, is_good, lambda _: True, free=free)
     return late is not None and goal.is_proved_from(late, asked.vector(model))
 
 
-@given(models(), st.data())
-def test_what_is_proved_from_where_a_prop_is_late_is_possible(model, data):
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
-    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
-    able = possible(model, graph, name, leaf)
-
+def assert_possible(model: Model, graph: Graph, name: str, leaf: int) -> None:
+    """What is proved from where a prop is late is possible."""
+    asked = lateness(model)
     for rough in (*sketches(model, {name}), model):
-        if is_proved(rough, model, name, leaf, left_to_others(model, rough)):
-            assert able == set(range(graph.healthy))
+        if is_proved(rough, asked, name, leaf, left_to_others(model, rough)):
+            assert possible(model, graph, name, leaf) == set(range(graph.healthy))
 
 
-@given(models(), st.data())
-def test_what_is_proved_so_where_movements_may_last_is_possible_with_a_stall(model, data):
+def assert_possible_with_a_stall(model: Model, graph: Graph, name: str, leaf: int) -> None:
+    """What is proved so where movements may last is possible with a stall."""
     drawn = lasting(model)
-    if drawn is None:
-        return
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
-    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
-    able = possible(model, graph, name, leaf, stalled=True)
-
-    if is_proved(drawn, model, name, leaf, frozenset()):
+    if drawn is not None and is_proved(drawn, lateness(model), name, leaf):
+        able = possible(model, graph, name, leaf, stalled=True)
         assert able == set(range(len(graph.states)))
+
+
+@given(models(), st.integers(0, 9))
+@each_once
+def test_a_prop_is_late_nowhere_else_and_what_is_proved_from_there_is_possible(model, number):
+    graph = walked(model, LIMIT)
+    if graph is None:
+        return
+    name, leaf = one_of_the_leaves(model, number)
+
+    assert_late_nowhere_else(model, graph)
+    assert_possible(model, graph, name, leaf)
+    assert_possible_with_a_stall(model, graph, name, leaf)
 
 
 # --- By hand ------------------------------------------------------------------------------------

@@ -35,7 +35,7 @@ from tests.making import (
     state,
     way,
 )
-from tests.strategies import models
+from tests.strategies import each_once, models
 
 STATES, SECONDS = 20_000, 30
 
@@ -50,6 +50,7 @@ def searched(model: Model) -> Told:
 
 
 @given(models())
+@each_once
 def test_what_the_file_shows_to_be_kept_no_search_breaks(model: Model) -> None:
     told, alone = check_roles(Asking(model, Budget(STATES, SECONDS))), searched(model)
 

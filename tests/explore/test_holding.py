@@ -10,7 +10,7 @@ from behaviour.explore.reach import Lookout
 from behaviour.explore.search import Budget, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.sketch import lasting, left_to_others, sketches
-from behaviour.explore.twin import Graph, TooManyStatesError, WorldState, walk
+from behaviour.explore.twin import Graph, WorldState
 from behaviour.model import Model
 from tests.making import (
     Inside,
@@ -30,7 +30,8 @@ from tests.making import (
     state,
     way,
 )
-from tests.strategies import models
+from tests.strategies import each_once, models
+from tests.twin.props import walked
 
 LIMIT = 3_000
 
@@ -98,15 +99,14 @@ def leaves(model: Model) -> Iterable[tuple[str, int]]:
         yield from ((each.name, state.number) for state in each.states if not state.children)
 
 
-@given(models(), st.data())
-def test_what_is_proved_possible_is_possible(model, data):
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
-    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
-    able = possible(model, graph, name, leaf)
+def one_of_the_leaves(model: Model, number: int) -> tuple[str, int]:
+    every = list(leaves(model))
+    return every[number % len(every)]
 
+
+def assert_possible(model: Model, graph: Graph, name: str, leaf: int) -> None:
+    """What is proved possible is possible."""
+    able = possible(model, graph, name, leaf)
     _, left = unproved(model, name, leaf)
 
     open_ones = {known_of(at) for at in left}
@@ -115,31 +115,19 @@ def test_what_is_proved_possible_is_possible(model, data):
         assert number in able or not is_proved
 
 
-@given(models(), st.data())
-def test_what_a_sketch_proves_possible_is_possible_whatever_the_others_do(model, data):
-    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
-    able = possible(model, graph, name, leaf)
-
+def assert_possible_by_sketches(model: Model, graph: Graph, name: str, leaf: int) -> None:
+    """What a sketch proves possible is possible whatever the others do."""
     for rough in sketches(model, {name}):
         _, left = unproved(rough, name, leaf, left_to_others(model, rough))
         if not left:
-            assert able == set(range(graph.healthy))
+            assert possible(model, graph, name, leaf) == set(range(graph.healthy))
 
 
-@given(models(), st.data())
-def test_what_is_proved_where_movements_may_last_is_possible_with_a_stall_and_without(model, data):
+def assert_possible_in_what_lasts(model: Model, graph: Graph, name: str, leaf: int) -> None:
+    """What is proved where movements may last is possible with a stall and without."""
     drawn = lasting(model)
     if drawn is None:
         return
-    try:
-        graph = walk(model, limit=LIMIT)
-    except TooManyStatesError:
-        return
-    name, leaf = data.draw(st.sampled_from(list(leaves(model))))
     able = possible(model, graph, name, leaf, stalled=True)
 
     every, left = unproved(drawn, name, leaf)
@@ -149,6 +137,20 @@ def test_what_is_proved_where_movements_may_last_is_possible_with_a_stall_and_wi
         known = known_to_the_twin(at)
         assert known in everywhere
         assert number in able or known in open_ones
+
+
+@given(models(), st.integers(0, 9))
+@each_once
+def test_what_is_proved_possible_is_possible(model, number):
+    """In the prop itself, in its sketches, and where movements may last."""
+    graph = walked(model, LIMIT)
+    if graph is None:
+        return
+    name, leaf = one_of_the_leaves(model, number)
+
+    assert_possible(model, graph, name, leaf)
+    assert_possible_by_sketches(model, graph, name, leaf)
+    assert_possible_in_what_lasts(model, graph, name, leaf)
 
 
 # --- By hand ------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from behaviour.story import replay
 from behaviour.world.circuit import Circuit
 from tests.conftest import SHOWN
 from tests.strategies import models, models_with_moves
-from tests.twin.faulty import walk_faulty
+from tests.twin.faulty import FaultyWalk
 from tests.twin.rules import answers, rule_conditions
 
 FAULTS_A_PROP = 2
@@ -71,9 +71,10 @@ def disagreements(model: Model, fault: Fault) -> list[str]:
     Each is asked twice: on all runs, and on those that read like a healthy prop.
     """
     circuit = Circuit(model, (fault,))
+    walk = FaultyWalk(circuit, rule_conditions(model))
     wrong = []
     for shadowed in (False, True):
-        graph = walk_faulty(circuit, rule_conditions(model), MOST_STATES, shadowed=shadowed)
+        graph = walk.graph(MOST_STATES, shadowed=shadowed)
         judged = answers(model, graph)
         asking = Asking(model, Budget(100_000, 20), (fault,), shadowed=shadowed)
         rules = [each for each in model.rules if not (shadowed and is_way_back(each))]

@@ -107,43 +107,23 @@ class _Lines(NamedTuple):
     flips: tuple[int, ...]
 
 
-def walk_faulty(
-    circuit: Circuit, watched: Iterable[Condition], limit: int, *, shadowed: bool = False
-) -> Graph:
-    """Visit every state that can be reached; with `shadowed` only what reads like a healthy prop.
-
-    Raises TooManyStatesError beyond `limit` states.
-    """
-    walk = _Walk(circuit, tuple(watched), limit, shadowed)
-    starts = tuple(walk.loop(None, each) for each in walk.starts())
-    loops: list[tuple[Loop, ...]] = []
-    while len(loops) < len(walk.states):
-        number = len(loops)
-        steps = tuple(walk.onward(walk.states[number]))
-        loops.append(tuple(walk.loop(number, each) for each in steps))
-    return Graph(tuple(map(walk.world_state, walk.states)), starts, tuple(loops), ())
-
-
 NOWHERE = -1
 """Where healthy mechanisms stand where nobody asks."""
 
 
-class _Walk:
-    """Numbers what it meets; each `cache` keeps a result by all that it depends on."""
+class FaultyWalk:
+    """Numbers what it meets; each `cache` keeps a result by all that it depends on.
 
-    def __init__(
-        self,
-        circuit: Circuit,
-        watched: tuple[Condition, ...],
-        limit: int,
-        shadowed: bool,
-    ) -> None:
-        self.shadowed = shadowed
+    What a loop comes to hangs on no limit, and on no other states; so several graphs share it.
+    """
+
+    def __init__(self, circuit: Circuit, watched: Iterable[Condition]) -> None:
+        self.shadowed = False
         self.circuit, self.model = circuit, circuit.model
         self.world: Model = circuit.world
         self.watched = ceilings(self.model, watched)
         self.own = ceilings(self.model, own_conditions(self.model))
-        self.limit = limit
+        self.limit = 0
         self.states: list[Faulty] = []
         self.numbers: dict[Faulty, int] = {}
         self.props: Numbered[PropState] = Numbered()
@@ -166,6 +146,21 @@ class _Walk:
         self.really = cache(self._really)
         self.real = cache(circuit.real)
         self.stimulus = cache(Stimulus)
+
+    def graph(self, limit: int, *, shadowed: bool = False) -> Graph:
+        """Visit every state that can be reached; if `shadowed`, what reads like a healthy prop.
+
+        Raises TooManyStatesError beyond `limit` states.
+        """
+        self.limit, self.shadowed = limit, shadowed
+        self.states, self.numbers = [], {}
+        starts = tuple(self.loop(None, each) for each in self.starts())
+        loops: list[tuple[Loop, ...]] = []
+        while len(loops) < len(self.states):
+            number = len(loops)
+            steps = self.onward(self.states[number])
+            loops.append(tuple(self.loop(number, each) for each in steps))
+        return Graph(tuple(map(self.world_state, self.states)), starts, tuple(loops), ())
 
     def loop(self, source: int | None, each: _Step) -> Loop:
         number = self.numbers.get(each.to)

@@ -3,7 +3,7 @@
 Written from the pages, on the explicit graph of the twin; it knows no engine.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from behaviour.explore.twin import Graph, walk
@@ -55,44 +55,51 @@ def graph_of(model: Model, limit: int = 50_000) -> Graph:
     return walk(model, rule_conditions(model), limit)
 
 
+CHECKS: Mapping[str, Callable[[Case], Iterable[object]]] = {
+    "dead-end": dead_ends,
+    "no-way-back": no_ways_back,
+    "runaway": runaways,
+    "self-running": self_running,
+    "moves-at-power-up": moves_at_power_up,
+    "reverses-at-once": reverses_at_once,
+    "never-reached": lambda case: {
+        *(case.all_states - case.entered),
+        *cues_never_reached(case),
+    },
+    "only-by-stall": lambda case: case.entered - case.entered_in_health,
+    "never-taken": never_taken,
+    "mechanism-never-reached": lambda case: case.all_stands - case.stood,
+    "mechanism-never-taken": mechanism_never_taken,
+    "order-matters": order_matters,
+    "deaf": deaf,
+    "out-of-range": out_of_range,
+    "false-jam": false_jams,
+    "too-quick": lambda case: {
+        *cut_short(case),
+        *cues_on_one_loop(case.model),
+        *left_at_once(case.model),
+    },
+    "blink-missed": blinks_missed,
+    "guard-open-moves": open_moves,
+    "stop-is-beaten": beaten,
+    "starts-unasked": unasked,
+    "slow-stop-filter": filtered_slowly,
+    "unanswered": lambda case: unanswered(case.model),
+    "unfiltered-edge": lambda case: unfiltered_edges(case.model),
+    "broken-wire-reads-safe": lambda case: broken_wires(case.model),
+    "wiring-contradicts": lambda case: contradictions(case.model),
+    "unguarded": lambda case: unguarded(case.model),
+    "looks-alike": lambda case: looks_alike(case.model),
+}
+"""What each check finds, by its name."""
+
+
 def judge(model: Model, graph: Graph) -> Judgement:
     """Judge everything; the graph is that of `graph_of`."""
     case = Case(model, graph)
-    found: dict[str, Iterable[object]] = {
-        "dead-end": dead_ends(case),
-        "no-way-back": no_ways_back(case),
-        "runaway": runaways(case),
-        "self-running": self_running(case),
-        "moves-at-power-up": moves_at_power_up(case),
-        "reverses-at-once": reverses_at_once(case),
-        "never-reached": {
-            *(case.all_states - case.entered),
-            *cues_never_reached(case),
-        },
-        "only-by-stall": case.entered - case.entered_in_health,
-        "never-taken": never_taken(case),
-        "mechanism-never-reached": case.all_stands - case.stood,
-        "mechanism-never-taken": mechanism_never_taken(case),
-        "order-matters": order_matters(case),
-        "deaf": deaf(case),
-        "out-of-range": out_of_range(case),
-        "false-jam": false_jams(case),
-        "too-quick": {*cut_short(case), *cues_on_one_loop(model), *left_at_once(model)},
-        "blink-missed": blinks_missed(case),
-        "guard-open-moves": open_moves(case),
-        "stop-is-beaten": beaten(case),
-        "starts-unasked": unasked(case),
-        "slow-stop-filter": filtered_slowly(case),
-        "unanswered": unanswered(model),
-        "unfiltered-edge": unfiltered_edges(model),
-        "broken-wire-reads-safe": broken_wires(model),
-        "wiring-contradicts": contradictions(model),
-        "unguarded": unguarded(model),
-        "looks-alike": looks_alike(model),
-    }
     rules = answers(model, graph)
     return Judgement(
         {name: answer.holds for name, answer in rules.items()},
         frozenset(name for name, answer in rules.items() if answer.too_slow),
-        {name: frozenset(subjects) for name, subjects in found.items()},
+        {name: frozenset(check(case)) for name, check in CHECKS.items()},
     )

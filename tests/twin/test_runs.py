@@ -1,9 +1,11 @@
 """Random runs of random props, loop by loop with nothing forgotten, against the explicit graph."""
 
+from random import Random
+
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from behaviour.explore.twin import Graph, Loop, TooManyStatesError
+from behaviour.explore.twin import Graph
 from behaviour.findings import Stimulus
 from behaviour.model import Model
 from behaviour.semantics import (
@@ -16,18 +18,17 @@ from behaviour.semantics import (
     step,
 )
 from behaviour.world.mechanism import Stand, choose, settle
-from tests.strategies import models
-from tests.twin.judge import graph_of
+from tests.strategies import each_once, models
+from tests.twin.props import walked
 
 LIMIT = 5_000
 
 
 def graph_or_give_up(model: Model) -> Graph:
-    try:
-        return graph_of(model, LIMIT)
-    except TooManyStatesError:
-        assume(condition=False)
-        raise
+    graph = walked(model, LIMIT, for_rules=True)
+    assume(graph is not None)
+    assert graph is not None
+    return graph
 
 
 def told(left: PropState, seen: tuple[InputState, ...]) -> object:
@@ -54,27 +55,25 @@ def look_at(model: Model, left: PropState) -> Look:
     return Look(model, left.inputs, left.counters, leaves, left.outputs, left.outputs)
 
 
-@given(models(), st.data())
-def test_every_run_goes_through_the_graph(model: Model, data: st.DataObject) -> None:
+@given(models(), st.integers(0, 1 << 30))
+def test_every_run_goes_through_the_graph(model: Model, seed: int) -> None:
     graph = graph_or_give_up(model)
+    dice = Random(seed)
 
-    def draw_one(loops: tuple[Loop, ...]) -> Loop:
-        return loops[data.draw(st.integers(0, len(loops) - 1))]
-
-    loop = draw_one(graph.starts)
+    loop = dice.choice(graph.starts)
     left = power_up(model, loop.stimulus.raw, dict(loop.stimulus.draws))
     seen = tuple(
         first_reading(model, item, raw, presume=False)
         for item, raw in zip(model.inputs, loop.stimulus.raw, strict=True)
     )
     stands = settled(model, graph.states[loop.target].stands, left)
-    for _ in range(data.draw(st.integers(0, 25))):
+    for _ in range(dice.randint(0, 25)):
         assert told(left, seen) == told(loop.left, loop.seen)
 
         here = loop.target
         stalls = [to for number, to in graph.stalls if number == here]
-        if stalls and data.draw(st.integers(0, 9)) == 9:
-            here = data.draw(st.sampled_from(stalls))
+        if stalls and dice.randint(0, 9) == 9:
+            here = dice.choice(stalls)
         ahead = graph.loops[here]
         still = graph.states[here].stalled
         look = look_at(model, left)
@@ -90,14 +89,14 @@ def test_every_run_goes_through_the_graph(model: Model, data: st.DataObject) -> 
             )
             for at, (each, stand) in enumerate(zip(model.mechanism, stands, strict=True))
         ]
-        chosen = [data.draw(st.sampled_from(each)) for each in free]
+        chosen = [dice.choice(each) for each in free]
         at_all = tuple(choice.stand.state for choice in chosen)
         ended = tuple(choice.movements for choice in chosen)
         ahead = tuple(
             each for each in ahead if each.stimulus.mechanism == at_all and each.ended == ended
         )
 
-        loop = draw_one(ahead)
+        loop = dice.choice(ahead)
         raw = loop.stimulus.raw
         left = step(model, left, raw, dict(loop.stimulus.draws))
         seen = tuple(
@@ -108,6 +107,7 @@ def test_every_run_goes_through_the_graph(model: Model, data: st.DataObject) -> 
 
 
 @given(models())
+@each_once
 def test_the_graph_is_of_one_piece_and_says_what_each_loop_was_given(model: Model) -> None:
     graph = graph_or_give_up(model)
 
