@@ -6,16 +6,16 @@ In a file of its own, so that both halves can run side by side.
 from hypothesis import HealthCheck, given, settings
 
 from behaviour.model import Model
-from tests.strategies import models
-from tests.test_agreement import agreed
+from tests.strategies import different_models
+from tests.test_agreement import PROPS, agreed
 
 
 @settings(
-    max_examples=max(20, 2 * settings.default.max_examples if settings.default else 20),
+    max_examples=PROPS,
     suppress_health_check=list(HealthCheck),
     deadline=None,
     derandomize=True,
 )
-@given(models())
+@given(different_models())
 def test_search_and_twin_agree_on_other_props(model: Model) -> None:
     agreed(model)

@@ -1,6 +1,6 @@
 """Draws with weights, and what a random prop is made of before its regions are written."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import TypeVar
@@ -24,15 +24,23 @@ between = cache(st.integers)
 
 @dataclass(frozen=True)
 class Dice:
-    """Draws with weights; the simplest choice is the one that shrinking goes to."""
+    """Draws with weights, of whole numbers between two that `number` gives.
 
-    draw: DrawFn
+    The simplest choice is the least, and the one that shrinking goes to.
+    """
+
+    number: Callable[[int, int], int]
+
+    @classmethod
+    def drawn(cls, draw: DrawFn) -> "Dice":
+        """Give dice that hypothesis throws, one by one."""
+        return cls(lambda low, high: draw(between(low, high)))
 
     def one_in_hundred(self, percent: int) -> bool:
-        return self.draw(between(0, 99)) >= 100 - percent
+        return self.number(0, 99) >= 100 - percent
 
     def weighted(self, *choices: tuple[int, Item]) -> Item:
-        at = self.draw(between(0, sum(weight for weight, _ in choices) - 1))
+        at = self.number(0, sum(weight for weight, _ in choices) - 1)
         for weight, item in choices:
             at -= weight
             if at < 0:
@@ -40,10 +48,7 @@ class Dice:
         raise AssertionError
 
     def one_of(self, items: Sequence[Item]) -> Item:
-        return items[self.draw(between(0, len(items) - 1))]
-
-    def number(self, low: int, high: int) -> int:
-        return self.draw(between(low, high))
+        return items[self.number(0, len(items) - 1)]
 
     def loops(self, low: int, high: int) -> int:
         """A time of so many loops, in microseconds; now and then it does not fill the last."""
