@@ -154,6 +154,7 @@ def test_a_state_may_shut_off_by_itself() -> None:
     assert rests(drum(waits(both(PRESSED, SHUT)), minding))
     assert not rests(drum(waits(PRESSED), minding))
     assert not rests(drum(waits(both(PRESSED, SHUT)), timed))
+    assert not rests(drum(minding, waits(both(PRESSED, SHUT)))), "it drives at power-up"
 
 
 def released(*ways: Way) -> bool:
