@@ -13,18 +13,15 @@ from functools import partial
 from itertools import combinations
 
 from behaviour.check.asking import Asking, Common
-from behaviour.check.beside import is_never_beside
 from behaviour.check.closing import with_last_line
-from behaviour.check.felt import alike, felt, wider_than
-from behaviour.check.masked import is_kept_by
-from behaviour.check.outright import is_kept_outright
+from behaviour.check.felt import alike, wider_than
 from behaviour.check.roles.check import ask_roles, role_checks_of
-from behaviour.check.roles.once import ask_once, is_plain_with
+from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
+from behaviour.check.unsearched import unsearched
 from behaviour.check.verdicts import Told
-from behaviour.explore.cone import cone
 from behaviour.explore.search import Budget
 from behaviour.faults import (
     Chatters,
@@ -228,7 +225,7 @@ def _row(
 def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:
     """Tell what becomes of a requirement: as usual, broken by a run that is known, or asked."""
     faults, name = asking.faults, usual.name
-    known = _unsearched(asking.model, faults, usual, rule)
+    known = unsearched(asking.model, faults, usual, rule)
     if known is not None:
         return Told((known,), ())
     asked = partial(_ask, asking, name, rule)
@@ -258,28 +255,6 @@ def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> To
     if again is not None:
         return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
     return asked()
-
-
-def _unsearched(
-    model: Model, faults: Sequence[Fault], usual: Verdict, rule: Rule | None
-) -> Verdict | None:
-    """Tell what the file shows by itself: that all is as usual, or that it is kept, if it does."""
-    if rule is not None and not may_matter(model, faults, rule):
-        return usual
-    if len(faults) > 1:
-        return None
-    (fault,) = faults
-    if rule is None:
-        is_kept = is_plain_with(model, usual.name, fault)
-    else:
-        is_masked = usual.answer is Answer.HOLDS and is_kept_by(model, rule, fault)
-        is_kept = is_masked or (not model.unknowns and _shows(model, rule, fault))
-    return Verdict(name=usual.name, answer=Answer.HOLDS) if is_kept else None
-
-
-def _shows(model: Model, rule: Rule, fault: Fault) -> bool:
-    """Tell whether the file, that leaves nothing open, shows that a rule is kept with a fault."""
-    return is_kept_outright(model, rule, fault) or is_never_beside(model, rule, fault)
 
 
 def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:
@@ -402,13 +377,6 @@ def _verdicts(told: Sequence[Told]) -> dict[str, Verdict]:
 
 def _name(finding: Finding) -> str:
     return finding.rule or finding.kind.name
-
-
-def may_matter(model: Model, faults: Sequence[Fault], rule: Rule) -> bool:
-    """Tell whether what fails can have to do with a rule that holds without it."""
-    asked = rule.conditions()
-    stays = isinstance(rule.requirement, WayBack)
-    return bool(felt(cone(model, asked).model, faults, asked, stays_possible=stays))
 
 
 def _may_be_two(first: Fault, second: Fault) -> bool:

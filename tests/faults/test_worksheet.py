@@ -7,7 +7,8 @@ from functools import cache
 
 import pytest
 
-from behaviour.check.faulting import Cell, Worksheet, may_matter, worksheet
+from behaviour.check.faulting import Cell, Worksheet, worksheet
+from behaviour.check.unsearched import may_matter
 from behaviour.check.noticing import Notice, notices
 from behaviour.check.run import Limits
 from behaviour.cli import main
