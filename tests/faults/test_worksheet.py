@@ -8,9 +8,9 @@ from functools import cache
 import pytest
 
 from behaviour.check.faulting import Cell, Worksheet, worksheet
-from behaviour.check.unsearched import may_matter
 from behaviour.check.noticing import Notice, notices
 from behaviour.check.run import Limits
+from behaviour.check.unsearched import may_matter
 from behaviour.cli import main
 from behaviour.faults import Chatters, Fault, Hangs, Stuck, Welded
 from behaviour.report.worksheet import COLUMNS
