@@ -244,3 +244,44 @@ def test_what_would_start_anyway_is_not_started_by_a_lid(late, expected):
     Where it starts under the open lid as well, that is another check's matter.
     """
     assert answer(ANYWAY.format(late=late), "guard-closing-starts") is expected
+
+
+STAND = """\
+    language: 1
+    prop: Cake stand
+    loop: 10 ms
+    inputs:
+      push: {{kind: button, role: start, steady: 20 ms}}
+      test: {{kind: button, role: start, steady: 20 ms}}
+    outputs:
+      stand: {{kind: motor, values: [still, turning]}}
+    regions:
+      table:
+        begins: blocked
+        states:
+          blocked: {{leave: [{{when: {free}, go: waiting}}]}}
+          waiting:
+            leave:
+              - {{when: push {asked} pressed, go: turning}}
+              - {{when: test becomes pressed, go: turning}}
+          turning: {{set: {{stand: turning}}, leave: [{{after: 2 s, go: waiting}}]}}
+    """
+
+
+@pytest.mark.parametrize(
+    ("free", "asked", "held", "unasked"),
+    [
+        ("push is released", "becomes", Answer.HOLDS, Answer.HOLDS),
+        ("push is released and test is released", "becomes", Answer.HOLDS, Answer.HOLDS),
+        ("test is released", "is", Answer.BROKEN, Answer.BROKEN),
+        ("push is released", "is released or push is", Answer.HOLDS, Answer.BROKEN),
+    ],
+)
+def test_a_start_that_is_let_go_before_another_is_pressed_is_none_that_was_held(
+    free, asked, held, unasked
+):
+    """What starts as a held press is let go starts unasked, for no fresh one was made."""
+    text = STAND.format(free=free, asked=asked)
+
+    assert answer(text, "held-start-counts") is held
+    assert answer(text, "starts-unasked") is unasked

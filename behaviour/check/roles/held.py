@@ -1,4 +1,4 @@
-"""Held starts: what a start that is held, or let go and not pressed anew, may have started."""
+"""Held starts: what a start that is held may have started."""
 
 from collections.abc import Iterable
 
@@ -8,7 +8,7 @@ from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.released import rests_released
 from behaviour.check.roles.seeing import asking_for
 from behaviour.check.roles.starting import may_count_held
-from behaviour.check.roles.unheld import LATER, PERHAPS, HeldStart
+from behaviour.check.roles.unheld import PERHAPS, HeldStart
 from behaviour.check.watching import BREACH
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
@@ -40,14 +40,14 @@ def held_start(
     regions = frozenset(cone(model, seen, (), (output.name,)).model.region_index)
     watch = HeldStart(output, at, owner, start, number, reset, regions, Otherwise(number))
     question = Question(watches=(watch,), conditions=seen, may_stall=True, begins_anew=True)
-    for wanted in ((BREACH, PERHAPS, LATER), (BREACH, PERHAPS), (BREACH,)):
+    for wanted in ((BREACH, PERHAPS), (BREACH,)):
         run = asking.reach(
             question,
             lambda _, w=wanted: lambda at: at.watch[0] in w,  # type: ignore[misc]
             conditions=seen,
             outputs=(output.name,),
         )
-        if run is None and LATER in wanted:
+        if run is None and PERHAPS in wanted:
             return None
         if run is not None and rests_released(model, run, output, number, reset):
             return run

@@ -7,7 +7,8 @@ later one before it has come to rest, the hazard is still away.
 held-start-counts: a `start` reads pressed since power-up, or has read pressed since before a reset
 became active and that reset has read released again since; a hazard leaves rest, and would not have
 with that `start` released all along. As long as no region has chosen otherwise because of it all is
-as if it were released, and the loop itself shows it. Where one has, the start is `PERHAPS` why.
+as if it were released, and the loop itself shows it. Where one has, the start is `PERHAPS` why. It
+is asked while it is held: what starts once it was let go, with no fresh press, starts unasked.
 """
 
 from collections.abc import Iterable, Iterator
@@ -74,9 +75,6 @@ APART = 8
 PERHAPS = -2
 """A hazard started where what a held start did before may be why."""
 
-LATER = -3
-"""So it did once the start was let go, and before it was pressed anew."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HeldStart:
@@ -102,19 +100,13 @@ class HeldStart:
 
     def go_on(self, number: int, place: int, moment: Moment) -> Iterator[Next]:
         del number
-        if place in (BREACH, PERHAPS, LATER):
+        if place in (BREACH, PERHAPS):
             yield Next(place)
         else:
-            pressed = is_active(self.start, look(moment, self.number).value)
-            anew = pressed and place % APART == RELEASED
-            following = self._next(place % APART, moment)
-            yield from self._judged(following, moment, apart=place >= APART and not anew)
+            yield from self._judged(self._next(place % APART, moment), moment, apart=place >= APART)
 
     def _judged(self, place: int, moment: Moment, *, apart: bool) -> Iterator[Next]:
-        if place == RELEASED and apart:
-            starts = leaves_rest(moment, self.at, self.output)
-            yield Next(LATER if starts else RELEASED + APART)
-        elif place not in (THROUGH, HELD):
+        if place not in (THROUGH, HELD):
             yield Next(place)
         elif place != HELD or not leaves_rest(moment, self.at, self.output):
             for parts in (Truth(holds=True),) if apart else self._parts(moment):
