@@ -20,13 +20,14 @@ def rests_released(
 ) -> bool:
     """Tell whether the hazard that starts at a run's end would rest then with the start released.
 
-    False as well where that is not shown: where the start is not held at the end, or mechanisms
-    would move otherwise.
+    False as well where that is not shown: where it does not start there, the start is not held at
+    the end, or mechanisms would move otherwise.
     """
     views = replay(model, run)
-    item = model.inputs[number]
+    item, at = model.inputs[number], model.output_index[output.name]
     begins = _held_from(views, number, item, reset)
-    if begins is None or run.faults:
+    *before, last = (view.state.outputs[at] != output.rest for view in views[-2:])
+    if begins is None or run.faults or not last or any(before):
         return False
     now = None if begins == 0 else long_released(views[begins - 1].state, number, item.values[0])
     for view in views[begins:]:
@@ -35,7 +36,7 @@ def rests_released(
         now = power_up(model, raw, draws) if now is None else step(model, now, raw, draws)
         if not _moves_alike(model, view, now):
             return False
-    return now is not None and now.outputs[model.output_index[output.name]] == output.rest
+    return now is not None and now.outputs[at] == output.rest
 
 
 def _held_from(
