@@ -19,7 +19,7 @@ from behaviour.findings import Answer
 from behaviour.model import Model, Output
 from tests.bench.scale import show
 from tests.reading import model_in, model_of
-from tests.strategies import models
+from tests.strategies import different_models
 
 SEEN: Counter[str] = Counter()
 """What drawings said of starts after each transition."""
@@ -39,7 +39,7 @@ def places_of(here: Quiet, kept: Quiet) -> set[tuple[object, ...]]:
     max_examples=max(200, settings.default.max_examples if settings.default else 0),
     derandomize=True,
 )
-@given(models(), st.data())
+@given(different_models(), st.data())
 def test_a_drawing_comes_to_all_that_the_prop_comes_to(model, data):
     """So what starts after a way out, asked with no more than that, is never missed."""
     owned = [each for each in model.outputs if each.name in model.owner]

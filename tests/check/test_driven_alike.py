@@ -14,7 +14,7 @@ from behaviour.findings import Answer
 from behaviour.model import Model, Output, Setting
 from tests.making import output, prop, region, state
 from tests.reading import spec
-from tests.strategies import models
+from tests.strategies import different_models
 
 
 def with_brakes(model: Model) -> Model:
@@ -53,7 +53,7 @@ def with_brakes(model: Model) -> Model:
     return replace(model, regions=regions, outputs=(*model.outputs, *brakes.values()))
 
 
-@given(models())
+@given(different_models())
 def test_hazards_driven_alike_are_told_the_same_as_if_each_was_asked(model: Model) -> None:
     braked = with_brakes(model)
 

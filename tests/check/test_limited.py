@@ -12,7 +12,7 @@ from behaviour.explore.search import LimitError
 from behaviour.model import Model
 from behaviour.source import Source
 from tests.reading import model_in
-from tests.strategies import models
+from tests.strategies import different_models
 
 NEVER = ("never-reached", "never-taken")
 
@@ -28,7 +28,7 @@ def never(model: Model, states: int) -> set[tuple[str, int, str]]:
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
 )
-@given(models(), st.sampled_from((5, 20, 60, 150, 400)))
+@given(different_models(), st.sampled_from((5, 20, 60, 150, 400)))
 def test_what_never_comes_is_told_under_a_limit_as_without_one(model: Model, states: int):
     assert never(model, states) <= never(model, 50_000)
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from behaviour.check.roles.hands import Hands
 from behaviour.check.roles.quiet import At, Quiet, TooManyError
 from behaviour.model import Model
-from tests.strategies import models
+from tests.strategies import different_models
 
 MOST = 300
 """So many places are followed one by one."""
@@ -25,7 +25,7 @@ def one_by_one(here: Quiet, begins: set[At], hands: Hands) -> set[At]:
     return found
 
 
-@given(models(), st.data())
+@given(different_models(), st.data())
 def test_of_places_alike_the_one_with_most_untold_is_enough(
     model: Model, data: st.DataObject
 ) -> None:

@@ -23,7 +23,7 @@ from tests.making import (
     way,
 )
 from tests.reading import spec
-from tests.strategies import models
+from tests.strategies import different_models
 
 PRESS, HOLD = becomes("press", "pressed"), is_("hold", "pressed")
 
@@ -121,7 +121,7 @@ def _uncounted(at: Situation) -> Situation:
     return at._replace(counters=())
 
 
-@given(models())
+@given(different_models())
 def test_nothing_else_differs(model: Model):
     try:
         plain, drawn = (

@@ -14,7 +14,7 @@ from behaviour.explore.twin import TooManyStatesError, walk
 from behaviour.model import Model
 from tests.explore.test_holding import known_of, known_to_the_twin, leaves, possible
 from tests.making import becomes, both, button, held, inside, is_, prop, region, state, way
-from tests.strategies import models
+from tests.strategies import different_models
 
 LIMIT = 3_000
 
@@ -35,7 +35,7 @@ def unproved(model: Model, name: str, leaf: int) -> list[Situation]:
     return Holding(lookout, space, is_reached, sets_out=True).unproved(every)
 
 
-@given(models(), st.data())
+@given(different_models(), st.data())
 def test_what_is_shown_by_setting_out_alone_is_possible(model, data):
     try:
         graph = walk(model, limit=LIMIT)

@@ -13,7 +13,7 @@ from behaviour.findings import Run, Stimulus
 from behaviour.semantics import NotKnownError
 from behaviour.world.mechanism import at_power_up
 from tests.making import becomes, button, prop, region, state, way
-from tests.strategies import models
+from tests.strategies import different_models
 
 LOOPS = 600
 
@@ -55,7 +55,7 @@ def both_ways(model, run: Run, region: str | None) -> tuple[Run | None, Run | No
     max_examples=max(200, settings.default.max_examples if settings.default else 0),
     derandomize=True,
 )
-@given(models(), st.data())
+@given(different_models(), st.data())
 def test_a_round_is_the_same_as_if_each_loop_were_played(model, data):
     """Beyond the loops that are played one by one, only the quick way finds any."""
     raw = tuple(data.draw(st.sampled_from(item.values)) for item in model.inputs)

@@ -10,7 +10,7 @@ from behaviour.explore.walking.marks import marks_of
 from tests.explore.legal import last_loop
 from tests.explore.test_walk import A_MINUTE, is_met
 from tests.reading import model_of, spec
-from tests.strategies import models
+from tests.strategies import different_models
 
 FEW = settings(
     max_examples=max(20, (settings.default.max_examples if settings.default else 0) // 8)
@@ -27,7 +27,7 @@ def races_of(model):
 
 
 @FEW
-@given(models(), st.booleans())
+@given(different_models(), st.booleans())
 def test_what_is_tried_for_can_happen_and_ends_in_its_mark(model, may_stall):
     found = walk(model, seed=1, steps=30, seconds=A_MINUTE, may_stall=may_stall)
 
@@ -37,7 +37,7 @@ def test_what_is_tried_for_can_happen_and_ends_in_its_mark(model, may_stall):
 
 
 @FEW
-@given(models())
+@given(different_models())
 def test_a_try_does_not_hang_on_what_else_was_tried(model):
     first, second = walk_of(model, 30), walk_of(model, 30)
     unmet = [mark for mark in marks_of(model) if mark not in first]
@@ -50,7 +50,7 @@ def test_a_try_does_not_hang_on_what_else_was_tried(model):
 
 
 @FEW
-@given(models(), st.integers(0, 9))
+@given(different_models(), st.integers(0, 9))
 def test_a_walk_that_goes_on_after_another_tells_runs_that_can_happen(model, seed):
     before = walk_of(model, 60)
     left = set(marks_of(model)) - set(before)

@@ -10,7 +10,7 @@ from behaviour.findings import Run
 from behaviour.model import Model
 from tests.explore.legal import last_loop
 from tests.reading import FAULTY, ROOT, SPECS, model_of, spec
-from tests.strategies import models
+from tests.strategies import different_models
 
 A_MINUTE = 60.0
 
@@ -71,7 +71,7 @@ def unmet(model: Model, *, may_stall: bool = False, steps: int = 3000) -> set[st
 # --- Runs can happen ----------------------------------------------------------------------------
 
 
-@given(models(), st.booleans(), st.integers(0, 99))
+@given(different_models(), st.booleans(), st.integers(0, 99))
 def test_every_run_can_happen_and_ends_in_its_mark(model, may_stall, seed):
     found = walk(model, seed=seed, steps=150, seconds=A_MINUTE, may_stall=may_stall)
 

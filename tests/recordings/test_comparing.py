@@ -18,7 +18,7 @@ from behaviour.source import Source
 from tests.reading import FAULTY, SPECS, model_in, model_of, spec
 from tests.recordings.analyser import put_off, recorded
 from tests.recordings.analyser import traced as traced_of
-from tests.strategies import models
+from tests.strategies import different_models
 
 CAROUSEL = spec("specs/confetti-carousel.yaml")
 ANALYSER = Tolerance(slack=2_000, clocks=10_000, boot=10_000)
@@ -154,7 +154,7 @@ def test_the_firmwares_own_trace_agrees_and_each_of_its_loops_is_known():
 
 
 @settings(max_examples=40)
-@given(models(), st.integers(0, 10**6))
+@given(different_models(), st.integers(0, 10**6))
 def test_what_is_recorded_of_any_prop_agrees_with_it(model, seed):
     random = Random(seed)
     capture = recorded(model, random, model.loop * 100, 1 + random.uniform(-0.008, 0.008))
@@ -166,7 +166,7 @@ def test_what_is_recorded_of_any_prop_agrees_with_it(model, seed):
 
 
 @settings(max_examples=40)
-@given(models(), st.integers(0, 10**6), st.sampled_from([0, 2]))
+@given(different_models(), st.integers(0, 10**6), st.sampled_from([0, 2]))
 def test_the_trace_of_any_prop_agrees_with_it_also_where_loops_come_late(model, seed, late):
     capture = traced_of(model, Random(seed), 100, late)
 

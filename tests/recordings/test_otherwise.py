@@ -16,7 +16,7 @@ from behaviour.bench.seen_loops import without_filters
 from behaviour.model import After, Model, Region, State, Transition
 from behaviour.semantics import power_up, step
 from tests.recordings.analyser import traced, words
-from tests.strategies import models
+from tests.strategies import different_models
 
 LOOPS = 100
 
@@ -69,7 +69,7 @@ def first_difference(model: Model, capture: Capture) -> int | None:
 
 
 @settings(max_examples=60)
-@given(models(), st.integers(0, 10**6))
+@given(different_models(), st.integers(0, 10**6))
 def test_a_prop_built_otherwise_differs_in_the_very_loop_in_which_it_first_does(model, seed):
     random = Random(seed)
     drawn = any(region.chances(s.number) for region in model.regions for s in region.states)

@@ -7,13 +7,13 @@ from behaviour.model import And, Model
 from behaviour.semantics import Look, power_up, step
 from behaviour.tell.happenings import Happening, answers, by_themselves
 from tests.reading import model_of
-from tests.strategies import models
+from tests.strategies import different_models
 
 
 @st.composite
 def played(draw: st.DrawFn) -> tuple[Model, list[tuple[str, ...]]]:
     """A random prop, and readings in which one input at a time changes and then holds."""
-    model = draw(models())
+    model = draw(different_models())
     raw = [item.values[0] for item in model.inputs]
     readings = [tuple(raw)]
     for _ in range(draw(st.integers(1, 12))):
