@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 
 from behaviour.model import Model
 from tests.strategies import different_models
-from tests.test_agreement import PROPS, agreed
+from tests.test_agreement import PROPS, assert_agreement
 
 
 @settings(
@@ -18,4 +18,4 @@ from tests.test_agreement import PROPS, agreed
 )
 @given(different_models())
 def test_search_and_twin_agree_on_other_props(model: Model) -> None:
-    agreed(model)
+    assert_agreement(model)

@@ -7,8 +7,8 @@ from hypothesis import HealthCheck, given, settings
 
 from behaviour.model import Model
 from tests.conftest import SHOWN
-from tests.strategies import models_with_moves
-from tests.test_agreement import agreed
+from tests.strategies import different_models_with_moves
+from tests.test_agreement import assert_agreement
 
 LEAST = 0.5
 """How many of the props must have a move."""
@@ -22,7 +22,7 @@ SEEN: Counter[str] = Counter()
     deadline=None,
     derandomize=True,
 )
-@given(models_with_moves())
+@given(different_models_with_moves())
 def test_search_and_twin_agree_on_moves(model: Model) -> None:
     SEEN["props"] += 1
     SEEN["moves"] += any(
@@ -32,7 +32,7 @@ def test_search_and_twin_agree_on_moves(model: Model) -> None:
         for setting in state.sets
     )
 
-    agreed(model)
+    assert_agreement(model)
 
 
 def test_enough_props_had_a_move(record_property: Callable[[str, object], None]) -> None:

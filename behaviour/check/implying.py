@@ -29,12 +29,15 @@ from behaviour.semantics import compare
 def implies(model: Model, region: Region, first: Transition, second: Transition) -> bool:
     """Tell whether the second holds whenever the first does: it is an 'otherwise'.
 
-    The second stands in the same state or in one around it, whose time began no later.
+    The second stands in the same state or in one around it, whose time began no later. They are
+    looked at after power-up, when what an input is it has become in this loop or in one before.
     """
     if _times(model, region, second)[1] > _times(model, region, first)[0]:
         return False
     given = _parts(first.when)
-    return not any(_can_all_hold(model, (*given, Not(part))) for part in _parts(second.when))
+    return not any(
+        _can_all_hold(model, (*given, Not(part)), later=True) for part in _parts(second.when)
+    )
 
 
 def exclude(model: Model, first: Condition | None, second: Condition | None) -> bool:
@@ -53,8 +56,8 @@ def _parts(condition: Condition | None) -> tuple[Condition, ...]:
             return (condition,)
 
 
-def _can_all_hold(model: Model, several: Iterable[Condition]) -> bool:
-    """Tell whether some conditions hold in any case at all.
+def _can_all_hold(model: Model, several: Iterable[Condition], *, later: bool = False) -> bool:
+    """Tell whether some conditions hold in any case at all, or in any after power-up.
 
     Those that share no name are looked at apart: what the one asks for the other leaves open.
     """
@@ -66,8 +69,21 @@ def _can_all_hold(model: Model, several: Iterable[Condition]) -> bool:
             names, group = names | other[0], [*other[1], *group]
         apart.append((names, group))
     return all(
-        any(all(_judged(each, case) for each in group) for case in _cases(model, *group))
+        any(
+            all(_judged(each, case) for each in group)
+            for case in _cases(model, *group)
+            if not later or _is_later(case)
+        )
         for _, group in apart
+    )
+
+
+def _is_later(case: "Case") -> bool:
+    """Tell whether each input that lasts does so for a loop at least, as after power-up."""
+    return all(
+        case[key] != 0 or bool(case["edge", key[1]])
+        for key in case
+        if isinstance(key, tuple) and key[0] == "age"
     )
 
 
@@ -113,7 +129,11 @@ def _cases(model: Model, *conditions: Condition | None) -> Iterator[Case]:
                     names[atom.name] = list(range(counter.low, counter.high + 1))
     for held_name, times in held.items():
         marks = sorted({loops for _, loops in times})
-        names["age", held_name] = [0, *(m for loops in marks if loops for m in (loops - 1, loops))]
+        names["age", held_name] = [
+            0,
+            1,
+            *(m for loops in marks if loops for m in (loops - 1, loops)),
+        ]
     keys = list(names)
     for values in product(*names.values()):
         case: Case = dict(zip(keys, values, strict=True))
