@@ -93,13 +93,12 @@ def zones(clocks: int) -> st.SearchStrategy[Zone]:
 def not_empty(clocks: int, bounds: Iterable[Bounded]) -> Zone:
     """Make a zone of as many of the bounds as leave a point, in their order."""
     kept: list[Bounded] = []
-    found: Zone | None = everything(clocks)
+    found = everything(clocks)
     for each in bounds:
         closed = made(clocks, [*kept, each])
         if closed is not None:
             kept.append(each)
             found = closed
-    assert found is not None
     return found
 
 
