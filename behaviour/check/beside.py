@@ -18,9 +18,9 @@ from itertools import product
 from math import prod
 from typing import NamedTuple
 
+from behaviour.check.hands import Hands
 from behaviour.check.hearing import is_of_line
 from behaviour.check.placing import Placing, placings
-from behaviour.check.roles.hands import Hands
 from behaviour.check.spots import Spot, after, begin, spots_of
 from behaviour.explore.guards import atoms
 from behaviour.faults import (

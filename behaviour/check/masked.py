@@ -3,7 +3,7 @@
 Strategy: until it stays so the prop is healthy, and after that the value alone decides a condition.
 """
 
-from behaviour.check.roles.hands import Hands
+from behaviour.check.hands import Hands
 from behaviour.check.watches import longest_sensing
 from behaviour.explore.guards import count
 from behaviour.faults import Fault, Welded

@@ -15,9 +15,9 @@ from itertools import product
 from math import prod
 
 from behaviour.check.felt import named
+from behaviour.check.hands import Hands
 from behaviour.check.hearing import hears, is_of_line
 from behaviour.check.placing import Told, placings
-from behaviour.check.roles.hands import Hands
 from behaviour.check.sensing import Left, left_side
 from behaviour.check.watches import slowest_sensing
 from behaviour.explore.guards import alternatives, atoms, count

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import NamedTuple
 
-from behaviour.check.roles.hands import Hands, Names, every, inverse
+from behaviour.check.hands import Hands, Names, every, inverse
 from behaviour.check.spots import Spot, after, begin, spots_of
 from behaviour.explore.guards import atoms
 from behaviour.model import And, Condition, InState, Is, Model, Not, Or, Region

@@ -7,7 +7,7 @@ whose condition may hold, down to the first that surely does.
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from behaviour.check.roles.hands import Hands
+from behaviour.check.hands import Hands
 from behaviour.model import Condition, Part, Region, Transition
 from behaviour.semantics import NextCue, candidates, is_open
 

@@ -23,7 +23,8 @@ from behaviour.commands.answering import (
     worst,
 )
 from behaviour.commands.arguments import Arguments, Parser, add_limit, add_maps
-from behaviour.disk import read_text, write_whole
+from behaviour.commands.recordings import captures_of
+from behaviour.disk import write_whole
 from behaviour.wording import duration
 
 if TYPE_CHECKING:
@@ -138,14 +139,6 @@ def _from_each_power_up(asked: argparse.Namespace, model: Model) -> Iterator[tup
             elif len(times) > 1:
                 name += f", from the power-up at {duration(begins)}"
             yield name, replace(capture, begins=begins, ends=ends)
-
-
-def captures_of(model: Model, name: str, maps: list[str]) -> tuple[Capture, ...]:
-    """Read a recording. Raises CaptureError."""
-    from behaviour.bench.channels import mapped
-    from behaviour.bench.reading import read_captures
-
-    return read_captures(model, name, read_text(name), mapped(model, maps))
 
 
 def _tolerance(asked: argparse.Namespace, model: Model, capture: Capture) -> Tolerance:

@@ -187,7 +187,7 @@ def is_recording(model: Model, name: str) -> bool:
 def _recorded(model: Model, asked: argparse.Namespace, form: PictureForm) -> bytes:
     """Draw a recording; of a trace with several power-ups the first."""
     from behaviour.bench.capture import CaptureError
-    from behaviour.commands.compare import captures_of
+    from behaviour.commands.recordings import captures_of
     from behaviour.draw.timing.recorded import recorded_chart
 
     if form == "vcd":

@@ -117,7 +117,7 @@ def _measured(model: Model, asked: argparse.Namespace) -> tuple[Noise, ...]:
         return ()
     from behaviour.bench.capture import CaptureError
     from behaviour.bench.noise import noise_of
-    from behaviour.commands.compare import captures_of
+    from behaviour.commands.recordings import captures_of
 
     captures: list[Capture] = []
     for name in asked.capture:

@@ -6,7 +6,7 @@ the same, until a clock comes to a number that something compares it with.
 
 from collections.abc import Sequence
 
-from behaviour.explore.walking.dues import Dues
+from behaviour.explore.dues import Dues
 from behaviour.findings import Stimulus
 from behaviour.model import Model
 from behaviour.semantics import InputState, PropState, RegionState, power_up, step

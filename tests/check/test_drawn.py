@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from behaviour.check.asking import Asking
+from behaviour.check.hands import Hands
 from behaviour.check.roles.check import ask_roles
 from behaviour.check.roles.drawn import quiets_of
-from behaviour.check.roles.hands import Hands
 from behaviour.check.roles.quiet import Quiet
 from behaviour.check.roles.starting import may_count_held, may_start_after, may_turn_on
 from behaviour.explore.search import Budget

@@ -3,7 +3,7 @@
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from behaviour.check.roles.hands import Hands
+from behaviour.check.hands import Hands
 from behaviour.check.roles.quiet import At, Quiet, TooManyError
 from behaviour.model import Model
 from tests.strategies import different_models

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from behaviour.check.driving import away_at
+from behaviour.check.hands import Hands
 from behaviour.check.hearing import hears, hears_news
-from behaviour.check.roles.hands import Hands
 from behaviour.check.roles.seeing import is_active
 from behaviour.check.spots import Spot, after, begin, spots_of, ways_from
 from behaviour.explore.guards import atoms

@@ -12,7 +12,7 @@ from itertools import product
 from math import prod
 from typing import NamedTuple
 
-from behaviour.check.roles.hands import Hands, Names, every, inverse, longest_filter
+from behaviour.check.hands import Hands, Names, every, inverse, longest_filter
 from behaviour.explore.guards import atoms
 from behaviour.explore.places import Place, Spot, Way, spot
 from behaviour.model import (

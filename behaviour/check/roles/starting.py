@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import product
 from math import prod
 
-from behaviour.check.roles.hands import Hands, Names, Since, Stop, longest_filter
+from behaviour.check.hands import Hands, Names, Since, Stop, longest_filter
 from behaviour.check.roles.quiet import MOST_READ, At, Quiet, TooManyError, at_rest
 from behaviour.explore.guards import atoms
 from behaviour.explore.places import Place, Way

@@ -15,6 +15,7 @@ from dataclasses import replace
 from itertools import chain, islice, product
 
 from behaviour.check.asking import Asking
+from behaviour.check.hands import Hands, longest_filter
 from behaviour.check.roles.alone import (
     Cleared,
     Turned,
@@ -24,7 +25,6 @@ from behaviour.check.roles.alone import (
     turned_by_people,
 )
 from behaviour.check.roles.drawn import quiets_of
-from behaviour.check.roles.hands import Hands, longest_filter
 from behaviour.check.roles.plainly import may_start
 from behaviour.check.roles.starting import may_start_after, may_turn_on
 from behaviour.check.roles.waiting import may_wait

@@ -11,8 +11,8 @@ and filters are done in time. Transitions that would come first are kept from it
 from random import Random
 from typing import NamedTuple
 
+from behaviour.explore.dues import loops_of
 from behaviour.explore.guards import atoms
-from behaviour.explore.walking.dues import loops_of
 from behaviour.explore.walking.needs import Need, Needs, with_needs
 from behaviour.explore.walking.strides import Snapshot, Strides
 from behaviour.model import Condition, Done, Not, Part, Transition

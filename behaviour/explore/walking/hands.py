@@ -6,8 +6,8 @@ It knows how each is done and not why, and tells of every loop that it goes on b
 from collections.abc import Callable, Iterable, Iterator
 from random import Random
 
+from behaviour.explore.dues import FOREVER
 from behaviour.explore.walking.aims import Aim, Aims, Way
-from behaviour.explore.walking.dues import FOREVER
 from behaviour.explore.walking.finds import whereabouts
 from behaviour.explore.walking.goals import Goal
 from behaviour.explore.walking.marks import Mark

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from random import Random
 from typing import NamedTuple
 
-from behaviour.explore.walking.dues import loops_of
+from behaviour.explore.dues import loops_of
 from behaviour.model import And, Becomes, Compare, Condition, Done, HeldFor, InState, Is, Not, Or
 from behaviour.semantics import Look
 

@@ -13,8 +13,8 @@ from copy import copy
 from random import Random
 from typing import NamedTuple
 
+from behaviour.explore.dues import FOREVER, Dues
 from behaviour.explore.lulls import is_quiet
-from behaviour.explore.walking.dues import FOREVER, Dues
 from behaviour.explore.walking.trail import Trail, Trails
 from behaviour.model import Mechanism, Model, Movement
 from behaviour.semantics import Look, PropState, look_back, power_up, step
