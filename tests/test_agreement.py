@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from behaviour.check.asking import Asking
 from behaviour.check.run import ask
 from behaviour.check.verdicts import Told
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Answer, Severity
 from behaviour.model import Model, Rule, Whenever

@@ -12,6 +12,7 @@ from behaviour.check.drawings import Asked, Drawing, drawings
 from behaviour.check.felt import at_will, felt
 from behaviour.check.retold import as_drawn
 from behaviour.explore.aiming import Vector
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.forgetting import compared, forgetful
@@ -19,7 +20,7 @@ from behaviour.explore.leading import Course
 from behaviour.explore.looks import Looks, Quest
 from behaviour.explore.lulls import played
 from behaviour.explore.reach import Lookout, Witness, reach
-from behaviour.explore.search import Budget, Goal, LimitError
+from behaviour.explore.search import Goal
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.sketch import drawn_as, left_to_others
 from behaviour.explore.space import Spaces

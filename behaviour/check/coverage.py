@@ -13,9 +13,9 @@ from behaviour.check.covering import covered_healthy, covered_stalled, met
 from behaviour.check.cues import cues_beaten, of_cues
 from behaviour.check.races import shadow
 from behaviour.check.verdicts import Told, Verdicts, finding
+from behaviour.explore.budget import LimitError
 from behaviour.explore.guards import atoms
 from behaviour.explore.meeting import Covered
-from behaviour.explore.search import LimitError
 from behaviour.findings import Finding, Label, Run, Severity
 from behaviour.model import (
     Becomes,

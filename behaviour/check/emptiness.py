@@ -18,9 +18,10 @@ from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.walks import walked
 from behaviour.check.watches import in_scope, unsettled
 from behaviour.check.watching import BREACH, Simple
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.reach import reach
-from behaviour.explore.search import Budget, Goal, LimitError
+from behaviour.explore.search import Goal
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.explore.walking.finds import Spot
 from behaviour.explore.walking.strides import Snapshot

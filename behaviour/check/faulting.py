@@ -6,7 +6,7 @@ more to see whether a healthy prop could have given the same readings: then no p
 """
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from functools import partial
@@ -14,15 +14,14 @@ from itertools import combinations
 
 from behaviour.check.asking import Asking, Common
 from behaviour.check.closing import with_last_line
-from behaviour.check.felt import alike, wider_than
+from behaviour.check.felt import alike
 from behaviour.check.roles.check import ask_roles, role_checks_of
-from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
-from behaviour.check.unsearched import unsearched
 from behaviour.check.verdicts import Told
-from behaviour.explore.search import Budget
+from behaviour.check.with_fault import ask, told_with_fault
+from behaviour.explore.budget import Budget
 from behaviour.faults import (
     Chatters,
     ControllerFault,
@@ -36,7 +35,7 @@ from behaviour.faults import (
 )
 from behaviour.findings import Answer, Finding, Run, Verdict
 from behaviour.jobs import run_all
-from behaviour.model import Model, Requirement, Rule, WayBack, Whenever
+from behaviour.model import Model, Rule, WayBack
 from behaviour.story import replay
 from behaviour.world.likeness import could_be_healthy, is_by_time
 
@@ -49,13 +48,6 @@ class Cell(Enum):
     BEYOND = "beyond software"
     NOT_DECIDED = "not decided"
 
-
-MOST_IN_HASTE, MOST_WIDER = 60, 600
-"""So many states may be looked at to show that something holds before a run is tried, and with
-more going wrong than does."""
-
-MOST_AT_FIRST = 3000
-"""So many states may be looked at before healthy runs are tried with something wrong."""
 
 MOST_PARTS = 6
 """So many times its part of the time may a row use."""
@@ -212,7 +204,7 @@ def _row(
     for at, (name, usual) in enumerate(asked.healthy.items()):
         asking.budget = budget.part(len(asked.healthy) - at)
         rule = rules.get(name)
-        told = _told(asking, usual, rule, tried)
+        told = told_with_fault(asking, usual, rule, tried)
         found = {_name(each): each for each in told.findings}
         anyway = usual.answer is Answer.BROKEN
         effect = _effect(told.verdicts[0], found.get(name), anyway=anyway)
@@ -220,106 +212,6 @@ def _row(
     row = Row(faults, tuple(effects))
     _keep(tried, row)
     return row
-
-
-def _told(asking: Asking, usual: Verdict, rule: Rule | None, tried: Tried) -> Told:
-    """Tell what becomes of a requirement: as usual, broken by a run that is known, or asked."""
-    faults, name = asking.faults, usual.name
-    known = unsearched(asking.model, faults, usual, rule)
-    if known is not None:
-        return Told((known,), ())
-    asked = partial(_ask, asking, name, rule)
-    if len(faults) > 1 or (rule is not None and not _has_an_end(rule.requirement)):
-        return asked()
-    (fault,) = faults
-    soon: Told | None
-    if not tried.may_show(name, rule):
-        soon = _soon(asking, name, asked, fault, tried)
-        return asked() if soon is None else soon
-    is_likely = tried.may_break_likewise(name, fault)
-    again = tried.again(name, rule, fault) if is_likely else None
-    if again is None:
-        soon = _soon(asking, name, asked, fault, tried)
-        if soon is not None:
-            return soon
-        again = tried.at_rest(name, rule, fault)
-    if again is None and not is_likely:
-        again = tried.again(name, rule, fault)
-    if again is None:
-        told = _with_few(asking, asked)
-        if told.verdicts[0].answer is Answer.HOLDS:
-            asking.common.held.add((name, wider_than(fault)))
-        if told.verdicts[0].answer is not Answer.NOT_DECIDED:
-            return told
-        again = tried.provoked(asking, name, rule, fault)
-    if again is not None:
-        return Told((Verdict(name=name, answer=Answer.BROKEN),), (again,))
-    return asked()
-
-
-def _with_few(asking: Asking, asked: Callable[[], Told]) -> Told:
-    """Ask with few states."""
-    whole = asking.budget
-    asking.budget = whole.few(MOST_AT_FIRST)
-    told = asked()
-    asking.budget = whole
-    return told
-
-
-def _soon(
-    asking: Asking, name: str, asked: Callable[[], Told], fault: Fault, tried: Tried
-) -> Told | None:
-    """Tell what is soon shown: that something breaks, or holds, be it with more going wrong.
-
-    With more it is only asked where it was shown, at more length, to hold with as little.
-    """
-    kept = Told((Verdict(name=name, answer=Answer.HOLDS),), ())
-    if asking.common.wider.get((name, fault)):
-        return kept
-    told = _at_once(asking, asked, MOST_IN_HASTE)
-    if told.verdicts[0].answer is not Answer.NOT_DECIDED:
-        return told
-    wider = wider_than(fault)
-    is_kept = (
-        wider is not None
-        and (name, wider) in asking.common.held
-        and not tried.may_break(name)
-        and _holds_wider(asking, name, asked, wider)
-    )
-    return kept if is_kept else None
-
-
-def _ask(asking: Asking, name: str, rule: Rule | None) -> Told:
-    """Ask for one requirement, and look for no more than one run that breaks it."""
-    return ask_once(asking, name) if rule is None else check_rules(asking, (rule,))
-
-
-def _has_an_end(requirement: Requirement) -> bool:
-    """Tell whether a run that breaks a requirement has a loop in which it does."""
-    match requirement:
-        case WayBack() | Whenever(limit=None):
-            return False
-        case _:
-            return True
-
-
-def _at_once(asking: Asking, asked: Callable[[], Told], states: int) -> Told:
-    """Ask for what the first sketch shows with few states."""
-    asking.haste = states
-    told = asked()
-    asking.haste = 0
-    return told
-
-
-def _holds_wider(asking: Asking, name: str, asked: Callable[[], Told], wider: Fault) -> bool:
-    """Tell whether something is shown to hold where more can go wrong."""
-    known = asking.common.wider
-    if (name, wider) not in known:
-        faults, asking.faults = asking.faults, (wider,)
-        told = _at_once(asking, asked, MOST_WIDER)
-        known[name, wider] = told.verdicts[0].answer is Answer.HOLDS
-        asking.faults = faults
-    return known[name, wider]
 
 
 def _effect(verdict: Verdict, finding: Finding | None, *, anyway: bool) -> Effect:
@@ -354,7 +246,7 @@ def _beyond(asking: Asking, effect: Effect, rule: Rule | None) -> Effect:
     is_late = asking.faults == (Late(),)
     faults = (Overdue(),) if is_late else asking.faults
     unknown = Asking(model, asking.budget, faults, shadowed=not is_late, common=asking.common)
-    told = _ask(unknown, effect.name, rule)
+    told = ask(unknown, effect.name, rule)
     match told.verdicts[0].answer:
         case Answer.HOLDS:
             return effect

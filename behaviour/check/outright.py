@@ -17,8 +17,8 @@ from math import prod
 from behaviour.check.felt import named
 from behaviour.check.hands import Hands
 from behaviour.check.hearing import hears, is_of_line
+from behaviour.check.left_side import Left, left_side
 from behaviour.check.placing import Told, placings
-from behaviour.check.sensing import Left, left_side
 from behaviour.check.watches import slowest_sensing
 from behaviour.explore.guards import alternatives, atoms, count
 from behaviour.faults import Backwards, ControllerFault, Fault, Hangs, Late, Welded

@@ -9,13 +9,14 @@ from behaviour.check.barring import Course
 from behaviour.check.leaving import is_always_left
 from behaviour.check.staying import Prospect, is_possible
 from behaviour.check.verdicts import Told, Verdicts, finding
+from behaviour.explore.backwards import Bounds
+from behaviour.explore.budget import LimitError
 from behaviour.explore.going_on import goes_on
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation, Stay
-from behaviour.explore.ways import Bounds, NoReturn, Possible
+from behaviour.explore.ways import NoReturn, Possible
 from behaviour.findings import Finding, Label
 from behaviour.model import Model, Region
 from behaviour.semantics import PropState

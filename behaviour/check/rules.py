@@ -21,12 +21,13 @@ from behaviour.check.watches import (
     watches_of,
 )
 from behaviour.check.watching import BREACH
+from behaviour.explore.backwards import OPEN, Bounds
+from behaviour.explore.budget import LimitError
 from behaviour.explore.endless import lasting_for_ever, may_last
 from behaviour.explore.guards import atoms, count
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Mark, Moment, Move, Question, Situation, Stay, Watch
-from behaviour.explore.ways import OPEN, Bounds, Possible
+from behaviour.explore.ways import Possible
 from behaviour.findings import Finding, Label, Run, Verdict
 from behaviour.model import (
     AtLeast,

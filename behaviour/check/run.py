@@ -26,7 +26,7 @@ from behaviour.check.together import stuck_together
 from behaviour.check.unused import check_unused
 from behaviour.check.verdicts import Told
 from behaviour.check.wired import check_wired
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer, Explored, Finding, Outcome, Run, Severity, Verdict
 from behaviour.jobs import run_all
 from behaviour.model import Excuse, Model

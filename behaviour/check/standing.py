@@ -11,11 +11,11 @@ from behaviour.check.powering import moves_at_power_up
 from behaviour.check.standstill import going_round
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.walks import walked
+from behaviour.explore.budget import LimitError
 from behaviour.explore.circling import circle
 from behaviour.explore.places import asked
 from behaviour.explore.reach import Lookout, meet
 from behaviour.explore.rounds import Going, may_go_round, rounds
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Move, Question, Situation
 from behaviour.explore.sketch import standing_for
 from behaviour.findings import Finding, Run, Severity

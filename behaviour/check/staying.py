@@ -7,10 +7,10 @@ from itertools import tee
 from behaviour.check.asking import Asking
 from behaviour.check.barring import Course, is_barred
 from behaviour.check.lateness import lateness_of
+from behaviour.explore.budget import LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.forgetting import compared
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import lasting
 from behaviour.explore.ways import Possible

@@ -5,7 +5,7 @@ It knows what can stop a search, and nothing of what was asked.
 
 from collections.abc import Iterable
 
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.findings import Answer, Verdict
 from behaviour.semantics import NotKnownError
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from behaviour.check.stopping import why_open
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.findings import KIND, Answer, Finding, Label, Run, Verdict
 from behaviour.semantics import NotKnownError
 from behaviour.source import Span

@@ -3,16 +3,11 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from behaviour.check.left_side import Left, left_side
 from behaviour.check.ordering import HAS_COME, Frequency, Order, Shortest, Tally
 from behaviour.check.recalling import recalling
 from behaviour.check.scoping import OUTSIDE, Scoped
-from behaviour.check.sensing import (
-    ChangeResponse,
-    Left,
-    SensedDuration,
-    SensedResponse,
-    left_side,
-)
+from behaviour.check.sensing import ChangeResponse, SensedDuration, SensedResponse
 from behaviour.check.watching import Duration, Simple
 from behaviour.explore.guards import Limit, alternatives, atoms, count
 from behaviour.explore.situations import Moment, Next, Watch

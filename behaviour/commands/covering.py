@@ -17,7 +17,7 @@ def coverage(readable: Readable, seconds: float = SEARCH_SECONDS) -> int:
 
     `seconds` are for finding out what no walkthrough can show.
     """
-    from behaviour.explore.search import Budget
+    from behaviour.explore.budget import Budget
     from behaviour.rehearse import coverage as covering
     from behaviour.rehearse.beyond import beyond_walkthroughs
     from behaviour.rehearse.proposing import proposals

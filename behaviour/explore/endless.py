@@ -10,6 +10,7 @@ drawing that cannot keep to them for ever shows that the prop cannot.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
+from behaviour.explore.budget import LimitError
 from behaviour.explore.circling import along
 from behaviour.explore.detail import ALL, NO_DETAIL
 from behaviour.explore.graphs import strongly_connected
@@ -17,7 +18,7 @@ from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, fits, schedule
-from behaviour.explore.search import LimitError, Node, Reached, explore
+from behaviour.explore.search import Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.findings import Run

@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.circling import State, Walk
 from behaviour.explore.draws import most_ways
-from behaviour.explore.search import Budget
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
 from behaviour.semantics import Look, PropState, done_next

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.detail import NO_DETAIL, Detail, times_in
 from behaviour.explore.guards import is_read
 from behaviour.explore.leading import Course, course_of
@@ -17,7 +18,7 @@ from behaviour.explore.lines import true_filter_clock
 from behaviour.explore.reach import Closer, Lookout, beside, look_closer, seen_from_afar
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, fits, forbids
-from behaviour.explore.search import Budget, Goal, LimitError, Search
+from behaviour.explore.search import Goal, Search
 from behaviour.explore.situations import Situation
 from behaviour.explore.space import Space
 from behaviour.explore.surroundings import filter_clock

@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+from behaviour.explore.budget import LimitError
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg, legs_of
 from behaviour.explore.meanwhile import judged
@@ -16,7 +17,7 @@ from behaviour.explore.places import Place
 from behaviour.explore.reach import Far, Lookout, Witness, may_meet, meet
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, schedule
-from behaviour.explore.search import LimitError, Reached, explore
+from behaviour.explore.search import Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.findings import Run

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Generic, TypeVar
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.detail import ALL, NO_DETAIL, Detail
 from behaviour.explore.guards import Clock
 from behaviour.explore.leading import Course
@@ -18,7 +19,7 @@ from behaviour.explore.legs import Leg, legs_of, legs_to
 from behaviour.explore.meanwhile import judged
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, Schedule, schedule
-from behaviour.explore.search import Budget, Goal, LimitError, explore
+from behaviour.explore.search import Goal, explore
 from behaviour.explore.situations import Move, Question, Situation
 from behaviour.explore.space import Space, Spaces
 from behaviour.explore.unfollowed import unfollowed_lines

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from itertools import islice, product
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.circling import circle
 from behaviour.explore.detail import Detail
 from behaviour.explore.graphs import strongly_connected
@@ -22,7 +23,7 @@ from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Blame, schedule
-from behaviour.explore.search import Budget, Goal, LimitError, Node, Reached, explore
+from behaviour.explore.search import Goal, Node, Reached, explore
 from behaviour.explore.situations import Move, Question, Situation, Still
 from behaviour.explore.space import Space
 from behaviour.explore.still import always_forced, chosen_inputs, opened, standing_zones

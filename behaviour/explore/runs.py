@@ -7,11 +7,11 @@ and each random time is drawn so that its transition fires where the path says.
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from behaviour.explore.budget import LimitError
 from behaviour.explore.legs import Leg
 from behaviour.explore.lulls import Lulls, alike
 from behaviour.explore.places import Way
 from behaviour.explore.scheduling import Schedule
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Moment, Situation
 from behaviour.explore.stretches import Stretches
 from behaviour.findings import Beat, Run, Stimulus

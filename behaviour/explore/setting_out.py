@@ -11,10 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.meeting import distances
 from behaviour.explore.opened import Reading
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, LimitError, Node, explore
+from behaviour.explore.search import Node, explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.space import Space
 from behaviour.explore.still import long_since

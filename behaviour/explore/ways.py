@@ -12,44 +12,24 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from behaviour.explore.aiming import Vector
+from behaviour.explore.backwards import IsGood, possible_from, same_world, standings
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.holding import ALL, LITTLE, Holding
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout, Witness, reach
 from behaviour.explore.runs import ReplayError, concrete
 from behaviour.explore.scheduling import Schedule, schedule
-from behaviour.explore.search import Budget, LimitError, Node, Reached, explore
+from behaviour.explore.search import Node, Reached, explore
 from behaviour.explore.situations import Move, Situation, Stay
 from behaviour.explore.space import Space
-from behaviour.explore.zones import (
-    Zone,
-    at_least,
-    at_most,
-    down,
-    everything,
-    includes,
-    shift,
-    uncarry,
-    uncovered,
-    up,
-)
-
-Bounds = tuple[tuple[int, int], ...]
-"""Numbered clocks, and what each must have come to at the least."""
+from behaviour.explore.zones import Zone, uncovered
 
 SOON = 50
 """So many situations may follow one of which it is soon seen that all is lost."""
 
 MOST_LATE, TURNED = 200, 6
 """So many situations are looked at, and so many inputs turned, to show all from what is late."""
-
-OPEN: Bounds = ((-1, 0),)
-"""Bounds on clocks that are not tracked: perhaps met."""
-
-IsGood = Callable[[Situation, Move | Stay], Bounds | None]
-"""Tells whether a loop (a move, or a stay) out of a situation is what must stay possible.
-
-None if it is not, else the bounds under which it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +137,7 @@ class Possible:
             steps: list[Move | Stay] = [*moves.moves, *moves.stays, *moves.marked]
             if len(met) > SOON or any(self.is_good(at, step) is not None for step in steps):
                 return False
-            onward = {move.to for move in moves.moves if _same_world(at, move)} - met
+            onward = {move.to for move in moves.moves if same_world(at, move)} - met
             met |= onward
             left += onward
         return True
@@ -174,7 +154,7 @@ class Possible:
             if any(self.is_good(situation, step) is not None for step in steps):
                 able.append(situation)
             for move in moves.moves:
-                if _same_world(situation, move):
+                if same_world(situation, move):
                     before.setdefault(move.to, []).append(situation)
         seen = set(able)
         while able:
@@ -261,16 +241,16 @@ class Possible:
             states=min(4000, self.lookout.budget.states), seconds=self.lookout.budget.seconds
         )
         reached = explore(space, small, exact=True)
-        possible = self._possible(space, reached)
+        possible = possible_from(space, reached, self.is_good, self.lookout.budget)
         found: list[NoReturn] = []
         for node in reached.nodes:
             if not self.counts(node.situation):
                 continue
             if self.kind(node.situation) in kinds:
                 continue
-            for stay, zone in _standings(space, node):
+            for stay, zone in standings(space, node):
                 pieces = uncovered(
-                    zone, _size(space, node.situation), possible.get(node.situation, ())
+                    zone, len(space.clocks(node.situation)) + 1, possible.get(node.situation, ())
                 )
                 if pieces and self.is_excused(onward(space, node.situation)):
                     break
@@ -297,50 +277,6 @@ class Possible:
             raise ReplayError("a place of no return was found whose times cannot be")
         return None
 
-    def _possible(  # noqa: C901
-        self, space: Space, reached: Reached
-    ) -> dict[Situation, list[Zone]]:
-        """Collect, per situation, the clocks from which the goal can be reached in a later loop."""
-        before: dict[Situation, list[tuple[Situation, Move]]] = {}
-        possible: dict[Situation, list[Zone]] = {}
-        queue: list[tuple[Situation, Zone]] = []
-
-        def add(situation: Situation, zone: Zone | None) -> None:
-            if zone is None:
-                return
-            for earlier in _earlier(space, situation, zone):
-                here = possible.setdefault(situation, [])
-                if not any(includes(other, earlier) for other in here):
-                    here[:] = [o for o in here if not includes(earlier, o)]
-                    here.append(earlier)
-                    queue.append((situation, earlier))
-
-        for situation in reached.by_situation:
-            size = _size(space, situation)
-            moves = space.moves(situation)
-            for move in moves.moves:
-                bounds = self.is_good(situation, move)
-                if bounds is not None:
-                    zone = _guarded(everything(size - 1), size, move)
-                    add(situation, at_least(zone, size, bounds))
-                if _same_world(situation, move):
-                    before.setdefault(move.to, []).append((situation, move))
-            for stay in (*moves.stays, *moves.marked):
-                bounds = self.is_good(situation, stay)
-                if bounds is not None:
-                    zone = at_most(_later(everything(size - 1), size), size, stay.highs)
-                    add(situation, at_least(zone, size, bounds))
-        while queue:
-            self.lookout.budget.spend()
-            situation, zone = queue.pop()
-            if zone not in possible[situation]:
-                continue
-            for earlier, move in before.get(situation, ()):
-                size = _size(space, earlier)
-                back = uncarry(zone, _size(space, situation), move.sources, size - 1)
-                add(earlier, None if back is None else _guarded(back, size, move))
-        return possible
-
 
 def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:
     """Map each situation that can follow `start`, and itself, to its moves.
@@ -352,7 +288,7 @@ def onward(space: Space, start: Situation) -> dict[Situation, list[Move]]:
     while stack:
         at = stack.pop()
         if at not in found:
-            found[at] = [m for m in space.moves(at).moves if _same_world(at, m)]
+            found[at] = [m for m in space.moves(at).moves if same_world(at, m)]
             found[at] += [
                 Move(at, (), (), (), (), stay.moment)
                 for stay in space.moves(at).stays
@@ -366,10 +302,6 @@ def _in_order(reached: Reached, situations: Collection[Situation]) -> list[Situa
     return [at for at in reached.by_situation if at in situations]
 
 
-def _same_world(before: Situation, move: Move) -> bool:
-    return before.stalled == move.to.stalled
-
-
 def _is_seen_as(rough: Situation, at: Situation) -> bool:
     """Tell whether a situation is one of those that a rougher search took together."""
     readings = all(r is None or r == s for r, s in zip(rough.readings, at.readings, strict=True))
@@ -378,37 +310,3 @@ def _is_seen_as(rough: Situation, at: Situation) -> bool:
 
 def _first(reached: Reached, situation: Situation) -> int:
     return min(node.earliest for node in reached.by_situation[situation])
-
-
-def _size(space: Space, situation: Situation) -> int:
-    return len(space.clocks(situation)) + 1
-
-
-def _later(zone: Zone, size: int) -> Zone | None:
-    return at_least(zone, size, [(clock, 1) for clock in range(size - 1)])
-
-
-def _guarded(zone: Zone, size: int, move: Move) -> Zone | None:
-    later = _later(zone, size)
-    return at_most(at_least(later, size, move.lows), size, move.highs)
-
-
-def _earlier(space: Space, situation: Situation, at_move: Zone) -> Iterable[Zone]:
-    """Give the clocks, as a loop leaves them, from which waiting leads to `at_move`."""
-    size = _size(space, situation)
-    left = shift(at_move, size, -1)
-    yield left
-    for stay in space.moves(situation).stays:
-        waiting = at_most(left, size, stay.highs)
-        if waiting is not None:
-            yield down(waiting, size)
-
-
-def _standings(space: Space, node: Node) -> Iterable[tuple[Stay | None, Zone]]:
-    """Give what the clocks can be at a node: as it was entered, and after each way to wait."""
-    size = _size(space, node.situation)
-    yield None, node.zone
-    for stay in space.moves(node.situation).stays:
-        zone = at_most(up(shift(node.zone, size), size), size, stay.highs)
-        if zone is not None:
-            yield stay, zone

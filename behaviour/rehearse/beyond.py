@@ -8,7 +8,7 @@ from enum import Enum
 
 from behaviour.check.asking import Asking
 from behaviour.check.coverage import check_coverage
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.model import Model
 from behaviour.rehearse.coverage import Mark, Sort
 from behaviour.source import Span

@@ -7,11 +7,11 @@ and which of two transitions comes first there, shows at others.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.meeting import Wanted, cover
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.findings import Run
 from behaviour.model import Becomes, Condition, Model, Region, Transition

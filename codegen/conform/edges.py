@@ -8,10 +8,10 @@ about so, cannot at all.
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.meeting import Wanted, cover, cover_by
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, LimitError
 from behaviour.explore.situations import Mark, Moment, Question, Situation
 from behaviour.explore.sketch import sketches
 from behaviour.findings import Run

@@ -11,9 +11,9 @@ from behaviour.check.barring import Course, is_barred
 from behaviour.check.returning import check_returning
 from behaviour.check.rules import check_rules
 from behaviour.check.verdicts import Told
+from behaviour.explore.budget import Budget
 from behaviour.explore.places import Place
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.ways import Possible
 from behaviour.model import Condition, Model

@@ -4,7 +4,7 @@ import pytest
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.check import ask_roles
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from tests.reading import model_of, spec
 

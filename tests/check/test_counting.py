@@ -3,7 +3,7 @@
 from behaviour.check.asking import Asking
 from behaviour.check.counting import kept_within
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from behaviour.model import Model
 from tests.reading import model_of, spec

@@ -14,7 +14,7 @@ from behaviour.check.roles.check import ask_roles
 from behaviour.check.roles.drawn import quiets_of
 from behaviour.check.roles.quiet import Quiet
 from behaviour.check.roles.starting import may_count_held, may_start_after, may_turn_on
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from behaviour.model import Model, Output
 from tests.bench.scale import show

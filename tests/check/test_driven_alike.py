@@ -9,7 +9,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.driving import away_in
 from behaviour.check.roles import check
 from behaviour.check.roles.check import check_roles
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from behaviour.model import Model, Output, Setting
 from tests.making import output, prop, region, state

@@ -9,8 +9,8 @@ from behaviour.check.awaiting import Awaited, awaited_by
 from behaviour.check.emptiness import _is_met, _Trails, check_empty
 from behaviour.check.rules import check_rules
 from behaviour.check.walks import walked
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.cone import cone
-from behaviour.explore.search import Budget, LimitError
 from behaviour.findings import Answer
 from behaviour.model import InState, Is, Scope, ScopeKind
 from tests.reading import model_in, source_of, spec

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from behaviour.check.asking import Asking
 from behaviour.check.in_time import is_never_met, untaken
 from behaviour.check.marking import Marks, all_marks
+from behaviour.explore.budget import Budget
 from behaviour.explore.meeting import Wanted, cover
-from behaviour.explore.search import Budget
 from behaviour.explore.situations import Question
 from behaviour.model import Condition, InState, Model
 from tests.making import (

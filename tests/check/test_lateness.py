@@ -6,13 +6,14 @@ from hypothesis import strategies as st
 from behaviour.check.asking import Asking
 from behaviour.check.lateness import Lateness, lateness_of
 from behaviour.check.leaving import late_leaves
+from behaviour.explore.backwards import Bounds
+from behaviour.explore.budget import Budget
 from behaviour.explore.graphs import strongly_connected
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.sketch import lasting, left_to_others, sketches
 from behaviour.explore.twin import Graph
-from behaviour.explore.ways import Bounds, Possible
+from behaviour.explore.ways import Possible
 from behaviour.findings import Stimulus
 from behaviour.model import Condition, Model
 from tests.explore.test_holding import (

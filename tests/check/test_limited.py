@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from behaviour.check import coverage
 from behaviour.check.run import Limits, check_model
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.model import Model
 from behaviour.source import Source
 from tests.reading import model_in

@@ -6,8 +6,9 @@ from behaviour.check.ordering import Order, Tally, is_over_at_once
 from behaviour.check.scoping import Scoped
 from behaviour.check.watches import unsettled
 from behaviour.check.watching import Simple
+from behaviour.explore.budget import Budget
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question, Watch
 from behaviour.model import Condition, Scope, ScopeKind
 from tests.making import becomes, both, either, input_, is_, prop, region, state

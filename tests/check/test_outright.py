@@ -13,7 +13,7 @@ from behaviour.check import rules
 from behaviour.check.asking import Asking
 from behaviour.check.outright import is_kept_outright
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from behaviour.model import (
     Always,

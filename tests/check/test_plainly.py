@@ -16,7 +16,7 @@ from behaviour.check.roles.plainly import (
     starts_as_asked,
 )
 from behaviour.check.verdicts import Told
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Answer
 from behaviour.model import Condition, Input, Model, Role
 from tests.making import (

@@ -10,7 +10,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.claims import ends_in
 from behaviour.check.roles.check import ask_roles
 from behaviour.check.roles.questions import CHECKS
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Model
 from tests.reading import model_of

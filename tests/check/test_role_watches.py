@@ -8,7 +8,7 @@ from behaviour.check.roles.otherwise import Otherwise
 from behaviour.check.roles.seeing import active, asking_for, hazards, with_role
 from behaviour.check.roles.unheld import HeldStart, Unheld
 from behaviour.check.watching import BREACH
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.explore.situations import Question, Watch
 from behaviour.findings import Run
 from behaviour.language.load import read_model

@@ -5,7 +5,7 @@ from hypothesis import given
 from behaviour.check.asking import Asking
 from behaviour.check.standing import check_standing
 from behaviour.check.standstill import going_round as written_to_go_round
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.model import Model
 from tests.making import (

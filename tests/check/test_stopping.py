@@ -3,7 +3,7 @@
 import pytest
 
 from behaviour.check.stopping import TOO_LONG, TOO_MUCH, limit_words, reached_words, why_open
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.findings import Answer, Verdict
 from behaviour.model import Unknown
 from behaviour.semantics import NotKnownError

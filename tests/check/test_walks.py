@@ -5,8 +5,8 @@ import pytest
 from behaviour.check import walks
 from behaviour.check.asking import Asking
 from behaviour.check.walks import walked
+from behaviour.explore.budget import Budget
 from behaviour.explore.cone import cone
-from behaviour.explore.search import Budget
 from behaviour.explore.walk import walk
 from behaviour.explore.walking.marks import marks_of
 from behaviour.model import Transition

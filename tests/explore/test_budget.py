@@ -3,7 +3,7 @@
 import pytest
 
 from behaviour.check.stopping import why_open
-from behaviour.explore.search import LOOKS_APART, Budget, LimitError, most_memory
+from behaviour.explore.budget import LOOKS_APART, Budget, LimitError, most_memory
 
 
 def spend_all(budget: Budget, states: int) -> None:

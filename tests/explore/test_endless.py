@@ -1,8 +1,8 @@
 """Whether a drawing of a prop can keep to something for ever: what it cannot, the prop cannot."""
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.endless import lasting_for_ever, may_last
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget
 from behaviour.explore.situations import Question, Situation
 from behaviour.findings import Run
 from behaviour.model import Model, Region

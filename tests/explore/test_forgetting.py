@@ -2,8 +2,9 @@
 
 from hypothesis import given
 
+from behaviour.explore.budget import Budget, LimitError
 from behaviour.explore.forgetting import forgetful
-from behaviour.explore.search import Budget, LimitError, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.space import Space
 from behaviour.model import Model

@@ -5,9 +5,10 @@ from collections.abc import Iterable
 from hypothesis import given
 from hypothesis import strategies as st
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.holding import Holding
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.sketch import lasting, left_to_others, sketches
 from behaviour.explore.twin import Graph, WorldState

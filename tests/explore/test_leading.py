@@ -1,10 +1,10 @@
 """A way that was found in one drawing of a prop leads in a finer one."""
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.detail import NO_DETAIL
 from behaviour.explore.leading import Course
 from behaviour.explore.looks import may_reach
 from behaviour.explore.reach import Lookout, reach
-from behaviour.explore.search import Budget
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.zones import FREE
 from behaviour.model import Model

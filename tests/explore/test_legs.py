@@ -7,10 +7,11 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.scheduling import Blame, Schedule, schedule
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question
 from tests.explore.charts import Chart, Times, arrow, clock, spot
 from tests.making import becomes, button, held, input_, inside, is_, prop, region, state, way

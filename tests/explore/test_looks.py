@@ -3,13 +3,14 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.detail import NO_DETAIL
 from behaviour.explore.guards import Limit
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.looks import Looks, may_reach
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.scheduling import Blame, forbids, schedule
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Moment, Next, Question, Situation
 from behaviour.model import Model, Role
 from behaviour.story import replay

@@ -22,8 +22,9 @@ from itertools import combinations
 
 import pytest
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.reach import Lookout, reach
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question, Situation
 from behaviour.explore.space import Space
 from behaviour.explore.twin import walk

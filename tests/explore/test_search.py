@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from behaviour.explore.search import Budget, LimitError, explore
+from behaviour.explore.budget import Budget, LimitError
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Move
 from behaviour.explore.zones import everything
 from tests.explore.charts import Arrow, Chart, arrow, clock, number_of, spot

@@ -5,9 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from behaviour.explore import holding
+from behaviour.explore.budget import Budget
 from behaviour.explore.holding import Effort, Holding
 from behaviour.explore.reach import Lookout
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.setting_out import SettingOut
 from behaviour.explore.situations import Move, Question, Situation, Stay
 from behaviour.explore.twin import TooManyStatesError, walk

@@ -5,7 +5,8 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.budget import Budget
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import MOST_COUNTED, left_to_others, sketches, uncounted
 from behaviour.explore.space import Space

@@ -1,11 +1,12 @@
 """Inputs that a search did not follow: when they turn on a path, and what is waited in for them."""
 
+from behaviour.explore.budget import Budget
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg, legs_to
 from behaviour.explore.meanwhile import judged
 from behaviour.explore.reach import Lookout, reach
 from behaviour.explore.scheduling import Blame, Schedule, schedule
-from behaviour.explore.search import Budget, explore
+from behaviour.explore.search import explore
 from behaviour.explore.situations import Question
 from behaviour.explore.unfollowed import fails_at
 from behaviour.model import Model

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from behaviour.check.asking import Asking
 from behaviour.check.judging import breaches
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.faults import Fault, faults_of
 from behaviour.findings import Answer, Finding

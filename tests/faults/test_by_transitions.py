@@ -18,7 +18,7 @@ from behaviour.check.outright import is_kept_outright
 from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.roles.once import is_plain_with
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.faults import (
     Backwards,
     BrownOut,

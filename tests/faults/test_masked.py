@@ -8,7 +8,7 @@ from behaviour.check.asking import Asking
 from behaviour.check.felt import felt
 from behaviour.check.masked import is_kept_by
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.faults import Backwards, Welded, faults_of
 from behaviour.findings import Answer
 from behaviour.model import Is, Model

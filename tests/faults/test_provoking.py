@@ -12,7 +12,7 @@ from behaviour.check.roles.check import ask_roles, role_checks_of
 from behaviour.check.roles.once import ask_once
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.faults import (
     LATEST,
     BrownOut,

@@ -2,7 +2,7 @@
 
 from behaviour.check.asking import Asking
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.faults import Stalls
 from behaviour.findings import Answer
 from tests.reading import model_of

@@ -16,7 +16,7 @@ from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
 from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.faults import (
     Chatters,
     Fault,

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from behaviour.cli import main
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.language.load import read_model
 from behaviour.model import Model
 from behaviour.rehearse.beyond import Beyond, beyond_walkthroughs

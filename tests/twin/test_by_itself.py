@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from behaviour.check.asking import Asking
 from behaviour.check.roles.check import ask_roles
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.explore.twin import TooManyStatesError
 from behaviour.findings import Answer
 from behaviour.model import Model, Role

@@ -7,7 +7,7 @@ import pytest
 
 from behaviour.check.asking import Asking
 from behaviour.check.rules import check_rules
-from behaviour.explore.search import Budget
+from behaviour.explore.budget import Budget
 from behaviour.model import (
     And,
     AtLeast,

@@ -16,7 +16,7 @@ from behaviour.check.roles.questions import CHECKS, Asks
 from behaviour.check.roles.seeing import asking_for
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watching import BREACH
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.explore.situations import Question, Situation, Watch
 from behaviour.findings import Finding, Run
 from behaviour.model import Condition, Input, InState, Model

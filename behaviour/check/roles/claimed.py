@@ -10,10 +10,10 @@ from behaviour.check.roles.opening import left_of_reaction
 from behaviour.check.roles.released import long_released, rests_released
 from behaviour.check.roles.seeing import every_hazard, hazards, is_active, with_role
 from behaviour.check.roles.turning import interlocks
+from behaviour.explore.budget import Budget
 from behaviour.explore.circling import Walk
 from behaviour.explore.guards import atoms
 from behaviour.explore.holding_on import hold
-from behaviour.explore.search import Budget
 from behaviour.findings import Run
 from behaviour.model import Compare, Input, InState, Model, Output, Part, Role, Transition
 from behaviour.semantics import PropState, looked_at, power_up, step

@@ -13,9 +13,10 @@ from behaviour.check.roles.starting import may_count_held
 from behaviour.check.roles.twofold import PARTED, StartsAlone, Twofold, other
 from behaviour.check.roles.unheld import PERHAPS, HeldStart
 from behaviour.check.watching import BREACH
+from behaviour.explore.budget import LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
-from behaviour.explore.search import Goal, LimitError
+from behaviour.explore.search import Goal
 from behaviour.explore.situations import Question
 from behaviour.faults import Fault, Swapped
 from behaviour.findings import Run

@@ -21,7 +21,7 @@ from behaviour.check.roles.check import (
 )
 from behaviour.check.roles.questions import Asks
 from behaviour.check.verdicts import Told, Verdicts
-from behaviour.explore.search import LimitError
+from behaviour.explore.budget import LimitError
 from behaviour.faults import Fault
 from behaviour.findings import Finding, Run
 from behaviour.model import Model

@@ -30,10 +30,10 @@ from behaviour.check.roles.starting import may_start_after, may_turn_on
 from behaviour.check.roles.waiting import may_wait
 from behaviour.check.walks import walked
 from behaviour.check.watching import BREACH
+from behaviour.explore.budget import LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.guards import atoms
 from behaviour.explore.holding_on import clear, turn
-from behaviour.explore.search import LimitError
 from behaviour.explore.situations import Question, Watch
 from behaviour.explore.still import always_forced
 from behaviour.faults import Fault, touched
