@@ -11,6 +11,9 @@ from behaviour.faults import (
     Backwards,
     Chatters,
     Fault,
+    Hangs,
+    Late,
+    Restart,
     Slow,
     Stalls,
     Stuck,
@@ -75,6 +78,31 @@ def at_will(
     return frozenset(
         part.input_index[name] for name in names - true if not names & true and name in part.input
     )
+
+
+def stays_read(
+    model: Model, faults: Sequence[Fault], asked: Iterable[Condition | None]
+) -> dict[str, str] | None:
+    """Give what a line reads for good where a prop may go on as with nothing wrong; else None.
+
+    Nothing where what is wrong may be over at any time, or is how long a movement takes. A line
+    that stays at a value is read as if people held it so, where nothing speaks of what is truly
+    there.
+    """
+    if len(faults) != 1:
+        return None
+    (fault,) = faults
+    match fault:
+        case Late() | Restart() | Chatters() | Stalls() | Slow():
+            return {}
+        case Hangs() if model.watchdog is not None:
+            return {}
+        case Stuck(input=name, value=value) | Unplugged(input=name, value=value):
+            during = (m.during for each in model.mechanism for m in each.movements())
+            is_peoples = name not in model.moved and name not in named((*asked, *during))
+            return {name: value} if is_peoples else None
+        case _:
+            return None
 
 
 def alike(model: Model, fault: Fault) -> Fault:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from behaviour.check.asking import Asking
 from behaviour.check.felt import named
@@ -26,18 +27,20 @@ MOST_TOGETHER = 40
 class Lateness:
     """Where the regions of a prop are late; each is asked once, in its own first sketch.
 
-    Counters that are `told` are known there, and of others what somebody may come to ask for.
+    Counters that are `told` are known there, and of others what somebody may come to ask for. Some
+    inputs are `kept` at a value, and how the others are held is chosen.
     """
 
     asking: Asking
     told: frozenset[str]
+    kept: Held = field(default_factory=dict)
     held: Held = field(init=False)
     _known: dict[str, tuple[frozenset[str], tuple[Spot, ...]] | None] = field(
         default_factory=dict, init=False
     )
 
     def __post_init__(self) -> None:
-        self.held = _few_rests(self.asking.model)
+        self.held = _few_rests(self.asking.model, self.kept)
 
     def vector(self, model: Model) -> Vector:
         """Give how the inputs are held, with those that only a drawing has at anything."""
@@ -120,12 +123,14 @@ class Lateness:
         return found
 
 
-def _few_rests(model: Model) -> Held:
+def _few_rests(model: Model, kept: Held) -> Held:
     """Choose how to hold the inputs: what takes a region out of most states comes first.
 
-    To whatever nobody asks for an input is held at its safe or first value.
+    To whatever nobody asks for an input is held at its safe or first value, but those that are
+    `kept`.
     """
-    quiet, *others = (dict(zip(model.input, each, strict=True)) for each in vectors(model))
+    every = ({**dict(zip(model.input, at, strict=True)), **kept} for at in vectors(model))
+    quiet, *others = every
     asks = [(each, named(way.when for way in each.transitions())) for each in model.regions]
 
     def gain(held: Held, change: Held) -> int:
@@ -141,12 +146,15 @@ def _few_rests(model: Model) -> Held:
     return held
 
 
-def lateness_of(asking: Asking, told: frozenset[str]) -> Lateness:
+NONE: Held = MappingProxyType({})
+
+
+def lateness_of(asking: Asking, told: frozenset[str], kept: Held = NONE) -> Lateness:
     """Give where a prop is late, and the counters that are `told`, worked out once."""
-    name = " ".join((LATENESS, *sorted(told)))
+    name = " ".join((LATENESS, *sorted(told), *(f"{n}={v}" for n, v in sorted(kept.items()))))
     known = asking.known.get(name)
     if not isinstance(known, Lateness):
-        known = asking.known[name] = Lateness(asking, told)
+        known = asking.known[name] = Lateness(asking, told, kept)
     return known
 
 

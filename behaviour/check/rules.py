@@ -10,7 +10,7 @@ from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.outright import is_kept_outright
 from behaviour.check.pointing import point, requirement_words
 from behaviour.check.recalling import inside, recalling
-from behaviour.check.staying import Prospect, is_known_possible, is_possible
+from behaviour.check.staying import Prospect, is_known_possible, is_possible, is_possible_after
 from behaviour.check.verdicts import Told, Verdicts, finding
 from behaviour.check.watches import (
     in_scope,
@@ -183,13 +183,16 @@ def _no_way_back(asking: Asking, rule: Rule) -> Run | None:
     def stays_possible(lookout: Lookout) -> Possible:
         return Possible(following_lines(lookout), is_good, lambda _: True, kind=lambda _: None)
 
-    if asking.faults and is_known_possible(asking, question, (condition,)):
+    prospect = Prospect(lambda course: course.may_hold(condition))
+    if asking.faults and (
+        is_known_possible(asking, question, (condition,))
+        or is_possible_after(asking, question, stays_possible, prospect, (condition,))
+    ):
         return None
     lookout = asking.lookout(question, conditions=(condition,), stays_possible=True)
     first = stays_possible(lookout).at_first() if asking.faults else None
     if first is not None:
         return asking.whole(lookout.model, first.witness.run)
-    prospect = Prospect(lambda course: course.may_hold(condition))
     if is_possible(asking, question, stays_possible, prospect, conditions=(condition,)):
         return None
     places = stays_possible(lookout).nowhere(one=True)

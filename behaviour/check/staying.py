@@ -1,21 +1,27 @@
 """What stays possible, shown on sketches: whatever else is drawn roughly, people bring it about."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import tee
 
 from behaviour.check.asking import Asking
 from behaviour.check.barring import Course, is_barred
+from behaviour.check.felt import stays_read
 from behaviour.check.lateness import lateness_of
 from behaviour.explore.budget import LimitError
 from behaviour.explore.cone import cone
 from behaviour.explore.forgetting import compared
+from behaviour.explore.late import Held
 from behaviour.explore.reach import Lookout
 from behaviour.explore.situations import Question
 from behaviour.explore.sketch import lasting
 from behaviour.explore.ways import Possible
+from behaviour.faults import Slow, Stalls
 from behaviour.model import Condition, Model
 from behaviour.semantics import NotKnownError
+
+AFTER = "possible after"
+"""Says of what is known that it is what stays possible from wherever a fault leaves a prop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +57,9 @@ def is_possible(
     drawn: Iterable[Lookout] = _with_lasting(asking, question, rough_first, asked, named)
     if not asking.faults:
         drawn, early = tee(drawn)
-        if any(_is_possible_late(asking, rough, possible, prospect) for rough in early):
+        late = _Late(asking, possible, prospect)
+        if late.shows_any(early, question, asked, named):
             return True
-        if not question.may_stall:
-            whole = asking.lookout(question, conditions=asked, regions=named, stays_possible=True)
-            last = asking.forgetting(whole, asked)
-            if _is_possible_late(asking, last, possible, prospect):
-                return True
     for rough in drawn:
         if prospect.quickly and rough.model.mechanism:
             return False
@@ -75,6 +77,36 @@ def is_possible(
     return False
 
 
+def is_possible_after(
+    asking: Asking,
+    question: Question,
+    possible: Callable[[Lookout], Possible],
+    prospect: Prospect,
+    conditions: Sequence[Condition | None],
+) -> bool:
+    """Try to show that something stays possible from wherever one thing going wrong leaves a prop.
+
+    Once that is over for good, or while a line reads what people might hold as well, the prop does
+    nothing that it would not do with nothing wrong; nor does it with a movement that is slow or
+    stalls, where all of them may take for ever. So people hold the inputs until it is late, and go
+    on from there.
+    """
+    kept = stays_read(asking.model, asking.faults, conditions)
+    if kept is None:
+        return False
+    may_stall = any(isinstance(fault, Stalls | Slow) for fault in asking.faults)
+    key = (AFTER, may_stall, tuple(kept.items()), tuple(conditions))
+    known = asking.common.known
+    if key not in known:
+        sound = Asking(asking.model, asking.budget.share())
+        still = replace(question, may_stall=may_stall)
+        rough = sound.sketches(still, conditions=conditions, at_rest=True, uncounting=True)
+        drawn = _with_lasting(sound, still, rough, conditions, ())
+        late = _Late(sound, possible, prospect, kept)
+        known[key] = late.shows_any(drawn, still, conditions, ())
+    return bool(known[key])
+
+
 def is_known_possible(
     asking: Asking, question: Question, conditions: Sequence[Condition | None]
 ) -> bool:
@@ -84,25 +116,52 @@ def is_known_possible(
     return any(known.get((asking.drawing(rough), tuple(conditions))) for rough in drawn)
 
 
-def _is_possible_late(
-    asking: Asking,
-    drawn: Lookout,
-    possible: Callable[[Lookout], Possible],
-    prospect: Prospect,
-) -> bool:
-    """Try to show it from where the regions of a drawing are late, with inputs held in one way."""
-    if prospect.may_excuse(drawn.model):
-        return False
-    goal = possible(drawn)
-    goal.free, goal.tried = drawn.question.free, asking.tried
-    try:
-        lateness = lateness_of(asking, compared(drawn.question.conditions))
-        late = lateness.together(goal.lookout)
-        if late is None or is_barred(drawn, filter(goal.counts, late), prospect.may_come):
+@dataclass(frozen=True, slots=True)
+class _Late:
+    """Something that may be possible from where a prop is late, with inputs held in one way.
+
+    Of these some are `kept` as they are, and people turn the others.
+    """
+
+    asking: Asking
+    possible: Callable[[Lookout], Possible]
+    prospect: Prospect
+    kept: Held = field(default_factory=dict)
+
+    def shows_any(
+        self,
+        drawn: Iterable[Lookout],
+        question: Question,
+        conditions: Sequence[Condition | None],
+        regions: Sequence[str],
+    ) -> bool:
+        """Tell whether some drawing shows it; the last is the whole prop, if nothing may stall."""
+        if any(self._shows(rough) for rough in drawn):
+            return True
+        if question.may_stall:
             return False
-        return goal.is_proved_from(late, lateness.vector(drawn.model))
-    except (LimitError, NotKnownError):
-        return False
+        whole = self.asking.lookout(
+            question, conditions=conditions, regions=regions, stays_possible=True
+        )
+        return self._shows(self.asking.forgetting(whole, conditions))
+
+    def _shows(self, drawn: Lookout) -> bool:
+        """Try to show it from where the regions of a drawing are late."""
+        model = drawn.model
+        if self.prospect.may_excuse(model):
+            return False
+        goal = self.possible(drawn)
+        goal.free, goal.tried = drawn.question.free, self.asking.tried
+        try:
+            lateness = lateness_of(self.asking, compared(drawn.question.conditions), self.kept)
+            late = lateness.together(goal.lookout)
+            may_come = self.prospect.may_come
+            if late is None or is_barred(drawn, filter(goal.counts, late), may_come):
+                return False
+            kept = frozenset(model.input_index[n] for n in self.kept if n in model.input_index)
+            return goal.is_proved_from(late, lateness.vector(model), kept)
+        except (LimitError, NotKnownError):
+            return False
 
 
 def _with_lasting(

@@ -79,6 +79,8 @@ class Holding:
     """How much each way to hold the inputs of the prop itself has shown of any goal."""
     sets_out: bool = False
     """Whether the goal counts as possible where a single way leads there from a rest."""
+    kept: frozenset[int] = frozenset()
+    """Inputs that stay as they are held, whatever others are turned to."""
     _always: frozenset[int] = field(init=False)
     _waits: bool = field(init=False)
     """Whether a rest goes on only if one wants: nobody else, and no movement, may do so."""
@@ -296,7 +298,7 @@ class Holding:
     def _is_turned(self, at: Situation, number: int) -> bool:
         """Tell whether people may turn an input that is held at something."""
         return (
-            number not in self.free | self._always
+            number not in self.free | self.kept | self._always
             and at.readings[number] is not None
             and not self.space.is_forced(at, number)
         )

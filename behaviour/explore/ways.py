@@ -69,15 +69,22 @@ class Possible:
             return False
         return not self.unproved(space, _in_order(reached, open_ones), sets_out=False)
 
-    def is_proved_from(self, late: Sequence[Situation], vector: Vector) -> bool:
+    def is_proved_from(
+        self, late: Sequence[Situation], vector: Vector, kept: frozenset[int] = frozenset()
+    ) -> bool:
         """Tell whether the goal is possible from everywhere, since it is where a prop is `late`.
 
-        People have then long held `vector`. Whoever was where it counts and is late where it does
-        not has passed the goal. Raises LimitError.
+        People have then long held `vector`, and never turn the inputs `kept`. Whoever was where it
+        counts and is late where it does not has passed the goal. Raises LimitError.
         """
         lookout = replace(self.lookout, budget=self.lookout.budget.few(MOST_LATE))
         holding = Holding(
-            lookout, lookout.space(frozenset()), self._is_surely_good, self.free, tried=self.tried
+            lookout,
+            lookout.space(frozenset()),
+            self._is_surely_good,
+            self.free,
+            tried=self.tried,
+            kept=kept,
         )
         return holding.leads([at for at in late if self.counts(at)], vector, TURNED)
 

@@ -55,8 +55,10 @@ def test_nothing_is_shown_from_where_others_can_bar_it(model: Model) -> None:
             barred.append(lookout)
         return False
 
-    def proved(self: Possible, late: list[Situation], vector: tuple[str, ...]) -> bool:
-        shown = leads(self, late, vector)
+    def proved(
+        self: Possible, late: list[Situation], vector: tuple[str, ...], kept: frozenset[int]
+    ) -> bool:
+        shown = leads(self, late, vector, kept)
         assert not (shown and self.lookout.model in [each.model for each in barred])
         barred.clear()
         return shown

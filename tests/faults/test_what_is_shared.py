@@ -8,7 +8,7 @@ import pytest
 from behaviour.check.asking import Asking
 from behaviour.check.claims import ends_in
 from behaviour.check.faulting import Cell, Worksheet, worksheet
-from behaviour.check.felt import alike, at_will, felt, wider_than
+from behaviour.check.felt import alike, at_will, felt, stays_read, wider_than
 from behaviour.check.judging import Sights
 from behaviour.check.roles.alongside import breaks_in
 from behaviour.check.roles.check import asks_of
@@ -18,8 +18,10 @@ from behaviour.check.run import Limits
 from behaviour.check.trying import Tried
 from behaviour.explore.budget import Budget
 from behaviour.faults import (
+    BrownOut,
     Chatters,
     Fault,
+    Hangs,
     Late,
     Restart,
     Slow,
@@ -74,6 +76,24 @@ def test_what_people_alone_move_is_felt_only_where_its_truth_is_asked_for():
     assert felt(CAROUSEL, faults, ()) == ()
     assert felt(CAROUSEL, faults, truth_of_lid) == faults[1:]
     assert felt(CAROUSEL, faults, (), stays_possible=True) == faults[:1]
+
+
+def test_a_prop_goes_on_as_a_healthy_one_where_what_is_wrong_is_over_or_people_might_do_it():
+    in_idle = RULES["there is always a way back"].conditions()
+    lid = (Is("lid", ("open",)),)
+
+    for over in (Late(), Restart(), Chatters("mark", longer=True), Slow("drum_position", 0)):
+        assert stays_read(CAROUSEL, (over,), in_idle) == {}
+    assert stays_read(CAROUSEL, (Stuck("lid", "closed"),), in_idle) == {"lid": "closed"}
+    assert stays_read(CAROUSEL, (Stuck("lid", "closed"),), lid) is None
+    assert stays_read(CAROUSEL, (Stuck("mark", "made"),), in_idle) is None
+    assert stays_read(CAROUSEL, (BrownOut(),), in_idle) is None
+    assert stays_read(CAROUSEL, (Welded("drum", "forward"),), in_idle) is None
+
+
+def test_a_hang_is_over_only_where_a_watchdog_ends_it():
+    assert stays_read(replace(CAROUSEL, watchdog=None), (Hangs(),), ()) is None
+    assert stays_read(replace(CAROUSEL, watchdog=CAROUSEL.loop), (Hangs(),), ()) == {}
 
 
 def test_a_line_reads_anything_only_where_its_truth_is_not_asked_for():
