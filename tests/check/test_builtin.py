@@ -395,6 +395,37 @@ def test_a_round_for_which_an_input_was_not_held_long_enough_is_none(held, answe
     assert (answers["runaway"], answers["self-running"]) == (answer, answer)
 
 
+SHORT_DRAWS = """language: 1
+prop: Spice drum
+loop: 10 ms
+inputs:
+  push: {{kind: button, role: start, steady: 20 ms}}
+  brake: {{kind: switch, values: [up, hit], role: stop, safe: up, steady: 20 ms}}
+outputs:
+  drum: {{kind: motor, values: [still, turning]}}
+regions:
+  work:
+    begins: waiting
+    interlocks: [{{when: brake is hit, go: halted}}]
+    states:
+      waiting: {{leave: [{{when: push becomes pressed, go: turning}}]}}
+      turning:
+        set: {{drum: turning}}
+        leave: [{{after: 20 ms to 40 ms, go: turning}}, {{after: {ends}, go: halted}}]
+      halted: {{leave: [{{when: push becomes released, go: waiting}}]}}
+"""
+
+
+@pytest.mark.parametrize(("ends", "answer"), [("20 ms", Answer.BROKEN), ("10 ms", Answer.HOLDS)])
+def test_a_round_that_comes_about_by_the_shortest_times_alone_is_found(ends, answer):
+    """How long the drum turns before it turns anew is drawn: by any longer time it halts."""
+    result = check_source(Source("drum.yaml", SHORT_DRAWS.format(ends=ends)), 30.0)
+
+    assert isinstance(result, Checked), result
+    answers = {each.name: each.answer for each in result.outcome.checks}
+    assert (answers["runaway"], answers["self-running"]) == (answer, answer)
+
+
 @pytest.mark.parametrize(
     ("out", "answer"),
     [("after: 1 s", Answer.BROKEN), ("after: unknown", Answer.NOT_DECIDED)],
