@@ -110,8 +110,8 @@ def _need(at: When, moment: Moment, number: int) -> _Need:
 def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], bool]:
     """Give what an input begins with, how it changes, and whether that does for all needs."""
     needs = list(_needs(legs, number))
-    now, fits = _first_value(legs, number, needs)
-    fits = fits and all(need.is_true for need in needs)
+    now, is_true = _first_value(legs, number, needs)
+    fits = is_true = is_true and all(need.is_true for need in needs)
     begin, changes = now, list[Shift]()
     last = When(0)
     for need in needs:
@@ -127,7 +127,7 @@ def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], boo
                 changes.append(Shift(need.at, value))
             now = value
         last = need.at
-    if not fits and all(need.is_true for need in needs):
+    if is_true and not fits:
         ahead = _looking_ahead(legs, number, needs, begin)
         return (begin, changes, False) if isinstance(ahead, int) else (begin, list(ahead), True)
     return begin, changes, fits
@@ -136,8 +136,11 @@ def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], boo
 def fails_at(legs: Sequence[Leg], number: int) -> int:
     """Name the leg for which no changes of an input do; if there is none, the number of legs."""
     needs = list(_needs(legs, number))
+    begin, is_true = _first_value(legs, number, needs)
+    if not is_true:
+        return 0
     untrue = min((need.leg for need in needs if not need.is_true), default=len(legs))
-    ahead = _looking_ahead(legs, number, needs, _first_value(legs, number, needs)[0])
+    ahead = _looking_ahead(legs, number, needs, begin)
     return min(untrue, ahead) if isinstance(ahead, int) else untrue
 
 

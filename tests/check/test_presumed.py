@@ -54,3 +54,35 @@ def test_once_it_was_told_to_be_safe_it_is_what_it_is_told_to_be():
 
     assert isinstance(checked, Checked), checked
     assert checked.outcome.rules[0].answer.value == "holds"
+
+
+DOORS = """language: 1
+prop: Two doors
+loop: 10 ms
+inputs:
+  left: {kind: switch, values: [open, shut], role: guard, safe: shut, steady: 10 ms}
+  right: {kind: switch, values: [shut, open], role: guard, safe: shut, steady: 10 ms}
+outputs:
+  drum: {kind: motor, values: [still, turning]}
+regions:
+  work:
+    begins: waiting
+    interlocks:
+      - {when: left is open, go: halted}
+      - {when: right is open, go: halted}
+    states:
+      waiting: {}
+      turning: {set: {drum: turning}, leave: [{after: TURNS, go: waiting}]}
+      halted: {leave: [{when: left is shut, go: turning}, {after: 10 ms, go: waiting}]}
+rules:
+  - {name: soon still, whenever: right is not shut, then: drum is still, within: 30 ms}
+"""
+
+
+@pytest.mark.parametrize(("turns", "answer"), [("30 ms", "holds"), ("50 ms", "broken")])
+def test_a_guard_that_is_shut_at_power_up_is_not_open_a_loop_later(turns, answer):
+    """It is told to be open in loop 0 as long as it may be, and opens no sooner than its filter."""
+    checked = check_source(Source("doors.yaml", DOORS.replace("TURNS", turns)), 30.0)
+
+    assert isinstance(checked, Checked), checked
+    assert checked.outcome.rules[0].answer.value == answer
