@@ -5,6 +5,7 @@ from functools import partial
 
 from behaviour.check.asking import Asking, Judge, following_lines
 from behaviour.check.claims import stays_unanswered
+from behaviour.check.confirming import NOT_BORNE_OUT, bears_out
 from behaviour.check.judging import GOES_ON, until_broken
 from behaviour.check.ordering import PENDING, Pending
 from behaviour.check.outright import is_kept_outright
@@ -82,9 +83,12 @@ def _judge(asking: Asking, rule: Rule, found: list[Finding]) -> bool:
                 if watches is None
                 else _watched(asking, rule, watches, partial(until_broken, asking.model, rule))
             )
-    if run is not None:
-        found.append(rule_finding(asking.model, rule, run))
-    return run is not None
+    if run is None:
+        return False
+    if not bears_out(asking.model, "rule-broken", rule.name, run):
+        raise NOT_BORNE_OUT
+    found.append(rule_finding(asking.model, rule, run))
+    return True
 
 
 def _watched(

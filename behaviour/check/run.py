@@ -8,6 +8,7 @@ from functools import partial
 from behaviour.check.asking import Asking
 from behaviour.check.blinking import check_blinking
 from behaviour.check.closing import with_last_line
+from behaviour.check.confirming import confirmed
 from behaviour.check.coverage import check_coverage
 from behaviour.check.emptiness import check_empty
 from behaviour.check.hints import with_hint
@@ -66,7 +67,8 @@ def check_model(model: Model, limits: Limits = Limits(), jobs: int = 1) -> Outco
     """
     began = time.monotonic()
     asking = Asking(model, Budget(limits.states, limits.seconds))
-    rules, told = ask(asking) if jobs == 1 else _ask_side_by_side(asking, limits, jobs)
+    rules, families = ask(asking) if jobs == 1 else _ask_side_by_side(asking, limits, jobs)
+    told = [confirmed(model, family) for family in families]
     checks = tuple(verdict for family in told for verdict in family.verdicts)
     found = [each for family in (rules, *told) for each in family.findings]
     together = stuck_together(model, (_excused(model, each) for each in found))

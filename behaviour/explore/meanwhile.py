@@ -15,6 +15,9 @@ from behaviour.explore.unfollowed import fails_at, is_at_fault, unfollowed
 
 Plan = TypeVar("Plan")
 
+MOST_WAYS = 3
+"""A path is not made longer than by so many times."""
+
 
 def judged(
     legs: list[Leg], judge: Callable[[Sequence[Leg]], Plan | Blame]
@@ -35,10 +38,11 @@ def judged(
 def _waiting_otherwise(legs: Sequence[Leg]) -> list[Leg] | None:
     """Give a path through the same situations on which no unfollowed input is in the way.
 
-    None where none is found.
+    None where none is found. What is waited in for one input may be in the way of another, so a leg
+    is not waited before in more than a few ways.
     """
     path: list[Leg] | None = list(legs)
-    while path is not None:
+    while path is not None and len(path) <= MOST_WAYS * len(legs):
         *_, wrong = unfollowed(path)
         if not wrong:
             return path
