@@ -8,6 +8,7 @@ from collections.abc import Callable
 from functools import partial
 
 from behaviour.check.asking import Asking
+from behaviour.check.confirming import confirmed
 from behaviour.check.felt import wider_than
 from behaviour.check.roles.once import ask_once
 from behaviour.check.rules import check_rules
@@ -95,7 +96,9 @@ def _soon(
 
 def ask(asking: Asking, name: str, rule: Rule | None) -> Told:
     """Ask for one requirement, and look for no more than one run that breaks it."""
-    return ask_once(asking, name) if rule is None else check_rules(asking, (rule,))
+    if rule is not None:
+        return check_rules(asking, (rule,))
+    return confirmed(asking.model, ask_once(asking, name))
 
 
 def _has_an_end(requirement: Requirement) -> bool:

@@ -1,5 +1,11 @@
 """Inputs that a search did not follow: when they turn on a path, and what is waited in for them."""
 
+from collections.abc import Sequence
+from unittest.mock import patch
+
+from behaviour.check.asking import Asking
+from behaviour.check.roles.check import check_roles
+from behaviour.explore import meanwhile
 from behaviour.explore.budget import Budget
 from behaviour.explore.detail import NO_DETAIL, Detail
 from behaviour.explore.legs import Leg, legs_to
@@ -9,9 +15,11 @@ from behaviour.explore.scheduling import Blame, Schedule, schedule
 from behaviour.explore.search import explore
 from behaviour.explore.situations import Question
 from behaviour.explore.unfollowed import fails_at
+from behaviour.findings import Answer
 from behaviour.model import Model
 from behaviour.story import replay
 from tests.making import becomes, button, held, input_, is_, prop, region, state, way
+from tests.reading import model_of
 
 
 def first_way(model: Model, leaf: int, detail: Detail = NO_DETAIL) -> list[Leg]:
@@ -102,3 +110,66 @@ def test_what_no_way_to_wait_lets_an_input_turn_for_is_never():
     )
 
     assert reach(Lookout(model, Question(), Budget()), lambda at: at.places[0].leaf == 3) is None
+
+
+BELLOWS = """\
+language: 1
+prop: Bellows
+loop: 10 ms
+inputs:
+  mark: {kind: sensor, values: [clear, made], steady: {clear: 7 ms, made: 10 ms}}
+  brake: {kind: switch, values: [hit, up], role: stop, safe: up, steady: 10 ms}
+  lid: {kind: switch, values: [open, shut], role: guard, safe: shut, steady: 0 ms}
+outputs:
+  motor: {kind: motor, values: [still, turning]}
+  valve: {kind: valve, values: [shut, open]}
+regions:
+  work:
+    begins: waiting
+    states:
+      waiting: {leave: [{when: lid becomes shut, go: turning}]}
+      turning:
+        set: {motor: turning}
+        leave:
+          - {when: mark becomes clear, go: waiting}
+          - {when: mark is made, after: 30 ms, go: last}
+      last: {set: {motor: turning}, leave: [{when: mark is not clear, go: waiting}]}
+  air:
+    begins: none
+    states:
+      none: {leave: [{when: lid becomes shut, go: ready}, {when: lid is not shut, go: ready}]}
+      ready: {leave: [{when: brake is not hit and mark is made for 10 ms, go: blowing}]}
+      blowing:
+        set: {valve: open}
+        leave:
+          - {when: work in last and brake is hit for 10 ms, go: none}
+          - {when: mark is not clear, go: stay}
+mechanism:
+  wheel:
+    begins: off
+    states:
+      off:
+        reads: {mark: clear}
+        leave: [{while: motor is not still, takes: 20 ms to 30 ms, go: at}]
+      at: {reads: {mark: made}, leave: [{while: motor is not still, takes: 10 ms, go: off}]}
+"""
+
+
+def test_a_path_is_not_made_longer_for_two_inputs_in_turn():
+    """A way to wait for the lid is one in which the brake is looked at, and the other way round."""
+    longer = meanwhile._with_longer
+    most = 0
+
+    def counted(path: Sequence[Leg], number: int) -> list[Leg] | None:
+        nonlocal most
+        most = max(most, len(path))
+        assert most < 200
+        return longer(path, number)
+
+    with patch.object(meanwhile, "_with_longer", counted):
+        told = check_roles(Asking(model_of(BELLOWS), Budget()))
+
+    answers = {each.name: each.answer for each in told.verdicts}
+    assert most > 3
+    assert answers["guard-closing-starts"] is Answer.BROKEN
+    assert answers["restarts-by-itself"] is Answer.HOLDS
