@@ -15,8 +15,8 @@ from behaviour.explore.unfollowed import fails_at, is_at_fault, unfollowed
 
 Plan = TypeVar("Plan")
 
-MOST_WAYS = 3
-"""A path is not made longer than by so many times."""
+MOST_MORE = 12
+"""In so many more ways may a path wait than it did."""
 
 
 def judged(
@@ -38,11 +38,11 @@ def judged(
 def _waiting_otherwise(legs: Sequence[Leg]) -> list[Leg] | None:
     """Give a path through the same situations on which no unfollowed input is in the way.
 
-    None where none is found. What is waited in for one input may be in the way of another, so a leg
-    is not waited before in more than a few ways.
+    None where none is found. What is waited in for one input may be in the way of another, and so
+    in turn without end; mostly one more way will do.
     """
     path: list[Leg] | None = list(legs)
-    while path is not None and len(path) <= MOST_WAYS * len(legs):
+    while path is not None and len(path) <= len(legs) + MOST_MORE:
         *_, wrong = unfollowed(path)
         if not wrong:
             return path
