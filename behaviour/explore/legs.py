@@ -46,17 +46,23 @@ class Shift(NamedTuple):
     """An input that the search did not follow changes to `value`.
 
     With `before` it may come later too, in any loop before that one: when is told by a `node` of
-    its own, as if it were a leg.
+    its own, as if it were a leg. But `at_once` it comes no later, and there is a loop after it
+    before that one.
     """
 
     at: When
     value: str
     before: When | None = None
+    at_once: bool = False
     node: int = 0
 
     @property
+    def has_node(self) -> bool:
+        return self.before is not None and not self.at_once
+
+    @property
     def time(self) -> When:
-        return self.at if self.before is None else When(self.node)
+        return When(self.node) if self.has_node else self.at
 
 
 def legs_to(space: Space, node: Node) -> list[Leg]:

@@ -271,9 +271,10 @@ def _between_shifts(legs: Sequence[Leg], shifts: dict[int, list[Shift]]) -> Iter
             now, soonest, end = shift.time, shift.at, shift.before
             apart = filter_loops(model, model.inputs[number], shift.value) + 1
             yield _Edge(now.leg, before.leg, apart + before.later - now.later, clocks)
-            if end is not None:
+            if shift.has_node:
                 yield _Edge(now.leg, soonest.leg, soonest.later)
-                yield _Edge(end.leg, now.leg, 1 - end.later)
+            if end is not None:
+                yield _Edge(end.leg, now.leg, 1 + now.later - end.later)
             before = now
 
 

@@ -36,7 +36,7 @@ def unfollowed(legs: Sequence[Leg]) -> Unfollowed:
             changes, fits = [], not any(_is_looked_at(leg, number) for leg in legs)
         first[number] = begin
         shifts[number] = [
-            each if each.before is None else each._replace(node=next(nodes)) for each in changes
+            each._replace(node=next(nodes)) if each.has_node else each for each in changes
         ]
         if not fits:
             wrong.append(number)
@@ -124,7 +124,7 @@ def _changes_of(legs: Sequence[Leg], number: int) -> tuple[str, list[Shift], boo
                 fits = fits and has_room and not _looks(legs, between.leg + 1, number)
                 changes.append(Shift(between, value if not comes else _other(legs, number, value)))
             if comes:
-                changes.append(Shift(need.at, value))
+                changes.append(_coming(legs, need, value))
             now = value
         last = need.at
     if is_true and not fits:
@@ -180,9 +180,20 @@ def _turns(
         elif unseen is not None and need.keeps(value):
             yield value, (Shift(unseen, value, need.at),)
         elif need.comes(value):
-            yield value, (Shift(need.at, value),)
+            yield value, (_coming(legs, need, value),)
         if unseen is not None and need.comes(now):
-            yield now, (Shift(unseen, value, need.at), Shift(need.at, now))
+            yield now, (Shift(unseen, value, need.at), _coming(legs, need, now))
+
+
+def _coming(legs: Sequence[Leg], need: _Need, value: str) -> Shift:
+    """Give a change that is seen to come; in a way to wait in its first loop, and others follow.
+
+    A path that does not wait at all is not seen in it.
+    """
+    if not need.at.later:
+        return Shift(need.at, value)
+    ends = When(need.leg, int(legs[need.leg].move is None))
+    return Shift(need.at, value, ends, at_once=True)
 
 
 def _unseen(legs: Sequence[Leg], at: When, last: When) -> When | None:

@@ -395,6 +395,48 @@ def test_a_round_for_which_an_input_was_not_held_long_enough_is_none(held, answe
     assert (answers["runaway"], answers["self-running"]) == (answer, answer)
 
 
+SEEN_WAITING = """language: 1
+prop: Rocking horse
+loop: 10 ms
+inputs:
+  mark: {kind: sensor, values: [clear, made], steady: 0 ms}
+  key: {kind: switch, values: ["off", "on"], steady: 0 ms}
+outputs:
+  motor: {kind: motor, values: [stopped, forward, reverse]}
+regions:
+  horse:
+    begins: waiting
+    interlocks: [{when: key becomes on, go: resting}]
+    states:
+      waiting:
+        cues: [{at: 10 ms, set: {motor: forward}}]
+        leave: [{when: mark becomes made, go: stay}]
+      back:
+        begins: resting
+        states:
+          reversing: {set: {motor: reverse}, leave: [{when: mark is made, go: rocking}]}
+          resting: {leave: [{when: key is not on, go: waiting}]}
+      rocking:
+        set: {motor: forward}
+        leave: [{when: mark becomes clear, go: reversing}, {after: 40 ms, go: waiting}]
+mechanism:
+  rocker:
+    begins: any
+    states:
+      down:
+        reads: {mark: clear}
+        leave: [{while: motor is forward, takes: 10 ms to 20 ms, go: up}]
+      up:
+        reads: {mark: made}
+        leave: [{while: motor is not stopped, takes: 10 ms to 15 ms, go: down}]
+"""
+
+
+def test_what_is_seen_to_come_while_one_waits_comes_only_where_one_does():
+    """The horse waits for no loop at all before its cue, so the mark is not made meanwhile."""
+    assert {each.severity for each in found(SEEN_WAITING, "runaway")} == {Severity.BROKEN}
+
+
 SHORT_DRAWS = """language: 1
 prop: Spice drum
 loop: 10 ms
