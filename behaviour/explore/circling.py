@@ -11,8 +11,8 @@ from functools import cached_property, partial
 from itertools import pairwise, product
 
 from behaviour.explore.canonical import canonical_prop, canonical_stand, ceilings, own_conditions
-from behaviour.explore.draws import all_draws
-from behaviour.explore.lulls import Lulls, alike, played
+from behaviour.explore.draws import all_draws, quickened
+from behaviour.explore.lulls import Lulls, alike
 from behaviour.explore.straight import Course, comes_round
 from behaviour.findings import Run, Stimulus
 from behaviour.model import Condition, Model, Role
@@ -58,26 +58,6 @@ def circle(
         if each is not None
     )
     return next((each for each in found if each is not None), None)
-
-
-def quickened(model: Model, run: Run) -> Run | None:
-    """Give a run with times that are still to come at its end drawn as short as they may be.
-
-    None where none can be drawn shorter.
-    """
-    stimuli = list(run.stimuli)
-    now = played(model, stimuli)
-    for region, at in zip(model.regions, now.regions, strict=True):
-        drawn = dict(at.draws)
-        for source, timer in zip(region.path(at.leaf), at.timers, strict=True):
-            for chance in region.chances(source):
-                key, entered = (region.name, chance.number), len(stimuli) - 1 - timer
-                shortest = max(window_of(model, chance)[0], timer + 1)
-                if entered >= 0 and drawn[chance.number] > shortest:
-                    draws = {**dict(stimuli[entered].draws), key: shortest}
-                    stimuli[entered] = replace(stimuli[entered], draws=tuple(sorted(draws.items())))
-    quicker = replace(run, stimuli=tuple(stimuli))
-    return None if quicker == run else quicker
 
 
 def _circle(

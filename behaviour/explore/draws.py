@@ -1,9 +1,12 @@
-"""Every way to draw the random times of a loop, by playing it."""
+"""Every way to draw the random times of a loop, by playing it; and a run with shorter ones."""
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from itertools import product
 from math import prod
 
+from behaviour.explore.lulls import played
+from behaviour.findings import Run
 from behaviour.model import Model
 from behaviour.semantics import PropState, window_of
 
@@ -41,6 +44,26 @@ def most_ways(model: Model) -> int:
             for state in region.states
         )
     return found
+
+
+def quickened(model: Model, run: Run) -> Run | None:
+    """Give a run with times that are still to come at its end drawn as short as they may be.
+
+    None where none can be drawn shorter.
+    """
+    stimuli = list(run.stimuli)
+    now = played(model, stimuli)
+    for region, at in zip(model.regions, now.regions, strict=True):
+        drawn = dict(at.draws)
+        for source, timer in zip(region.path(at.leaf), at.timers, strict=True):
+            for chance in region.chances(source):
+                key, entered = (region.name, chance.number), len(stimuli) - 1 - timer
+                shortest = max(window_of(model, chance)[0], timer + 1)
+                if entered >= 0 and drawn[chance.number] > shortest:
+                    draws = {**dict(stimuli[entered].draws), key: shortest}
+                    stimuli[entered] = replace(stimuli[entered], draws=tuple(sorted(draws.items())))
+    quicker = replace(run, stimuli=tuple(stimuli))
+    return None if quicker == run else quicker
 
 
 def _window(model: Model, key: tuple[str, int]) -> range:
